@@ -1,0 +1,55 @@
+"""What is wrong or doubtful about a drawing, and the list of all that can be.
+
+Enters: nothing. Leaves: `Finding`, frozen, and `CODES`, the meaning of each code. docs/messages.md explains
+every code, and a test holds the two together; each has a known-bad drawing in tests/bad_drawings/.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Severity = Literal["error", "warning", "info"]
+
+SEVERITIES: tuple[Severity, ...] = ("error", "warning", "info")
+
+CODES: dict[str, tuple[Severity, str]] = {
+    # code: (usual severity, meaning)
+    "island": ("error", "wood that is not joined to its sheet's frame would fall out"),
+    "neck": ("error", "a part hangs by wood narrower than the limit and would snap off"),
+    "narrow": ("warning", "wood narrower than the limit, though nothing hangs by it alone"),
+    "off-panel": ("warning", "a shape reaches beyond the panel; what lies outside is lost"),
+    "under-frame": ("warning", "a shape lies wholly under the frame; nobody will see it"),
+    "opening-closes": ("warning", "an opening narrower than the kerf can't be cut and stays closed"),
+    "opening-pinches": ("warning", "part of an opening is narrower than the kerf and closes"),
+    "detail-lost": ("info", "regions too small to cut or see were left out"),
+    "mark-lost": ("info", "marks too short to burn were left out"),
+    "layer-empty": ("warning", "a layer holds no wood"),
+    "layer-unseen": ("warning", "no part of a layer's wood is seen; layers in front cover it"),
+    "see-through": ("warning", "paint under half opacity is not wood and was ignored"),
+    "picture": ("info", "a picture is not wood and was ignored"),
+    "text-unread": ("warning", "live text is not read yet and was left out"),
+    "blend": ("info", "a gradient or pattern is wood, painted as a blend"),
+    "unsupported": ("warning", "something the drawing uses is not supported and was left out or simplified"),
+    "name-repeated": ("info", "two layers share a name; the later one was given a number"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing wrong or doubtful: what, how bad, where and how large.
+
+    `at_mm` is a point on the panel, mm from its top left corner, x to the right and y down; `size_mm` the
+    width and height of the box around the matter, or its one measured width. Both are None where the
+    matter has no place.
+    """
+
+    code: str
+    severity: Severity
+    message: str
+    layer: str = ""
+    element: str = ""
+    at_mm: tuple[float, float] | None = None
+    size_mm: tuple[float, ...] | None = None
+
+    def __post_init__(self) -> None:
+        if self.code not in CODES:
+            raise ValueError(f"unknown finding code {self.code!r}")

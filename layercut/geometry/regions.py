@@ -1,0 +1,47 @@
+"""Regions: what is common to all polygon work.
+
+Enters: shapely geometry. Leaves: regions, which are valid polygons or multipolygons, possibly empty.
+"""
+
+from collections.abc import Iterable
+from typing import TypeAlias
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+Region: TypeAlias = Polygon | MultiPolygon
+
+EMPTY: Region = Polygon()
+
+
+def as_region(geometry: BaseGeometry) -> Region:
+    """The polygons of any geometry as one region; points and lines fall away. Empty in, empty out."""
+    parts = polygons_of(geometry)
+    if len(parts) == 1:
+        return parts[0]
+    return MultiPolygon(parts) if parts else EMPTY
+
+
+def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
+    """The polygons of a polygon, multipolygon or collection, in their order, empty ones left out."""
+    parts = shapely.get_parts(shapely.get_parts(np.array([geometry], dtype=object)))
+    return [part for part in parts if isinstance(part, Polygon) and not part.is_empty]
+
+
+def union(regions: Iterable[BaseGeometry]) -> Region:
+    """The union of any number of regions; they must be valid. Empty for none."""
+    return as_region(shapely.union_all(np.array(list(regions), dtype=object)))
+
+
+def point_on(region: BaseGeometry) -> tuple[float, float]:
+    """A point inside the region, mm, rounded to hundredths for messages."""
+    point = shapely.point_on_surface(region)
+    return (round(point.x, 2), round(point.y, 2))
+
+
+def box_size(region: BaseGeometry) -> tuple[float, float]:
+    """Width and height of the box around the region, mm, rounded to hundredths for messages."""
+    x0, y0, x1, y1 = region.bounds
+    return (round(x1 - x0, 2), round(y1 - y0, 2))

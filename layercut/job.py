@@ -1,0 +1,288 @@
+"""The job: every choice of a run that isn't in the drawing.
+
+Enters: the job file's text (TOML) and `KEY=VALUE` settings. Leaves: one frozen `Job`, lengths in mm.
+docs/job-file.md is generated from these models, so every default is written down once, here.
+"""
+
+import difflib
+import re
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Annotated, Any, Literal, cast
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
+
+from layercut.errors import JobError
+
+MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8, "pt": 25.4 / 72, "px": 25.4 / 96}
+"""Millimetres in a unit; the inch exact (1959 agreement), pt and px as CSS Values 3 has them."""
+
+JOB_FILE_LIMIT = 1_000_000
+"""A job file larger than this many bytes isn't one."""
+
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?"
+_QUANTITY = re.compile(rf"\s*({_NUMBER})\s*([a-zA-Z0-9/]*)\s*")
+_COLOUR = re.compile(r"#[0-9a-f]{6}")
+
+
+def _quantity(value: object, units: Mapping[str, float], example: str) -> float:
+    if isinstance(value, int | float) and not isinstance(value, bool) and value == 0:
+        return 0.0
+    match = _QUANTITY.fullmatch(value) if isinstance(value, str) else None
+    if match is None:
+        raise ValueError(f"needs a number and a unit, such as {example}")
+    number, unit = float(match[1]), match[2].lower()
+    if number == 0 and not unit:
+        return 0.0
+    if unit not in units:
+        raise ValueError(f"needs a unit, one of {', '.join(units)}, such as {example}")
+    return number * units[unit]
+
+
+def parse_length(value: object) -> float:
+    """A length with its unit, such as `"0.25in"`, in mm.
+
+    Raises ValueError when the unit is missing or unknown; only zero may stand without one.
+    """
+    return _quantity(value, MM_PER_UNIT, '"3mm" or "0.25in"')
+
+
+def _speed(value: object) -> float:
+    units = {f"{unit}/s": mm for unit, mm in MM_PER_UNIT.items() if unit in {"mm", "cm", "m", "in"}}
+    units |= {f"{unit}/min": mm / 60 for unit, mm in MM_PER_UNIT.items() if unit in {"mm", "cm", "m", "in"}}
+    return _quantity(value, units, '"12mm/s"')
+
+
+def _area(value: object) -> float:
+    return _quantity(value, {"mm2": 1.0, "cm2": 100.0, "in2": 645.16}, '"25mm2"')
+
+
+def _density(value: object) -> float:
+    return _quantity(value, {"kg/m3": 1.0, "g/cm3": 1000.0, "lb/ft3": 16.018463}, '"680kg/m3"')
+
+
+def _colour(value: object) -> str:
+    text = str(value).strip().lower()
+    if not _COLOUR.fullmatch(text):
+        raise ValueError('needs a colour of six hexadecimal digits, such as "#56b4e9"')
+    return text
+
+
+Length = Annotated[float, BeforeValidator(parse_length), Field(ge=0, le=100_000, json_schema_extra={"unit": "mm"})]
+Speed = Annotated[float, BeforeValidator(_speed), Field(gt=0, json_schema_extra={"unit": "mm/s"})]
+Area = Annotated[float, BeforeValidator(_area), Field(ge=0, json_schema_extra={"unit": "mm2"})]
+Density = Annotated[float, BeforeValidator(_density), Field(gt=0, json_schema_extra={"unit": "kg/m3"})]
+Colour = Annotated[str, BeforeValidator(_colour)]
+RoleColour = Annotated[str, BeforeValidator(lambda value: _colour(value).upper())]
+Role = Literal["wood", "mark-line", "mark-area", "opening", "guide"]
+Policy = Literal["refuse", "tie", "loose"]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=False, validate_default=False)
+
+
+class PanelJob(_Table):
+    """The outline that every sheet shares, and the ring inside its rim that every sheet keeps."""
+
+    width: Length | None = Field(None, description="width of the panel; without it, the drawing's page")
+    height: Length | None = Field(None, description="height of the panel; without it, the drawing's page")
+    frame: Length = Field(6.35, description="width of the frame, a quarter of an inch")
+    corner: Length = Field(
+        0.0, description="radius of the rim's corners; half the width of a square panel makes it round"
+    )
+    pins: bool = Field(
+        False,
+        description="three holes in the frame to line the sheets up; a sheet turned or flipped doesn't fit them",
+    )
+    pin_diameter: Length = Field(2.0, description="diameter of the pins; the holes are cut to it")
+
+
+class MaterialJob(_Table):
+    """The wood."""
+
+    name: str = Field(
+        "plywood", min_length=1, max_length=80, description="what the manifest and the traveller call it"
+    )
+    thickness: Length = Field(3.0, gt=0, description="thickness of one sheet")
+    kerf: Length = Field(0.15, le=2.0, description="width that the beam removes; measure it on your own wood")
+    density: Density = Field(680.0, description="for the weight; about that of birch plywood")
+
+
+class LimitsJob(_Table):
+    """What the wood must bear."""
+
+    neck: Length = Field(1.5, description="narrowest wood that may carry something")
+    setback: Length = Field(1.0, description="how far hidden ground keeps away from an opening")
+    narrow_reach: Length = Field(
+        6.0, description="a prong narrower than the neck limit is reported when it reaches further than this"
+    )
+
+
+class IslandsJob(_Table):
+    """What to do with wood that isn't joined to the frame."""
+
+    policy: Policy = Field("refuse", description="refuse: cut nothing and show every island")
+
+
+class MarksJob(_Table):
+    """What is engraved."""
+
+    line_below: Length = Field(0.8, description="a stroke thinner than this is a marked line; a thicker one is wood")
+    colour_boundaries: bool = Field(True, description="mark where two colours meet on one sheet, for the painter")
+
+
+class PaintJob(_Table):
+    """What a colour of the drawing means."""
+
+    roles: dict[Colour, Role] = Field(
+        default_factory=dict,
+        description='what a fill or stroke of a colour is, such as "#ff0000" = "mark-line"',
+    )
+
+
+class MachineJob(_Table):
+    """The machine, for a first estimate of the time. layercut never sets a beam's power."""
+
+    bed_width: Length | None = Field(None, description="width of the bed; a panel that is larger is refused")
+    bed_height: Length | None = Field(None, description="height of the bed")
+    cut_speed: Speed = Field(10.0, description="speed along cut lines")
+    mark_speed: Speed = Field(60.0, description="speed along marked lines")
+    area_speed: Speed = Field(200.0, description="speed of the rows of a marked area")
+    row_pitch: Length = Field(0.1, gt=0, description="distance of the rows of a marked area")
+    travel_speed: Speed = Field(150.0, description="speed between lines, beam off")
+
+
+class RolesJob(_Table):
+    """The colour of each role in the written sheets, from the Okabe-Ito set unless changed."""
+
+    mark_area: RoleColour = Field("#56B4E9", description="fill of marked areas")
+    mark_line: RoleColour = Field("#CC79A7", description="stroke of marked lines")
+    cut_opening: RoleColour = Field("#009E73", description="stroke of every cut contour but the rim")
+    cut_outline: RoleColour = Field("#E69F00", description="stroke of the rim")
+
+    @model_validator(mode="after")
+    def _all_different(self) -> "RolesJob":
+        if len({self.mark_area, self.mark_line, self.cut_opening, self.cut_outline}) < 4:
+            raise ValueError("needs four different colours, or the machine can't tell the roles apart")
+        return self
+
+
+class CurvesJob(_Table):
+    """How cut lines leave."""
+
+    tolerance: Length = Field(
+        0.02,
+        gt=0,
+        le=0.5,
+        description="largest deviation of a written cut line from the drawing's curve, flattening included",
+    )
+
+
+class Job(_Table):
+    """Every choice of a run; each table of the job file is one field."""
+
+    panel: PanelJob = PanelJob()  # type: ignore[call-arg]
+    material: MaterialJob = MaterialJob()  # type: ignore[call-arg]
+    limits: LimitsJob = LimitsJob()  # type: ignore[call-arg]
+    islands: IslandsJob = IslandsJob()  # type: ignore[call-arg]
+    marks: MarksJob = MarksJob()  # type: ignore[call-arg]
+    paint: PaintJob = PaintJob()
+    machine: MachineJob = MachineJob()  # type: ignore[call-arg]
+    roles: RolesJob = RolesJob()  # type: ignore[call-arg]
+    curves: CurvesJob = CurvesJob()  # type: ignore[call-arg]
+
+
+def load_job(path: Path | None, settings: Iterable[str] = ()) -> Job:
+    """The job from a TOML file (or none) and `KEY=VALUE` settings, which win over the file.
+
+    Raises JobError with the file, the key and, for an unknown key, the nearest known one.
+    """
+    tables = _read_toml(path) if path is not None else {}
+    file = path.name if path is not None else ""
+    job = _validate(tables, file)
+    settings = list(settings)
+    if settings:
+        for setting in settings:
+            _apply_setting(tables, setting)
+        job = _validate(tables, "--set")
+    return job
+
+
+def known_keys() -> Iterator[str]:
+    """Every dotted key of the job file, such as `panel.frame`."""
+    for table, field in Job.model_fields.items():
+        model = cast(type[BaseModel], field.annotation)
+        yield from (f"{table}.{key}" for key in model.model_fields)
+
+
+def _read_toml(path: Path) -> dict[str, Any]:
+    try:
+        if path.is_file() and path.stat().st_size > JOB_FILE_LIMIT:
+            raise JobError("job-unreadable", "is larger than 1 MB, so it isn't a job file.", file=path.name)
+        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+    except FileNotFoundError:
+        raise JobError("job-unreadable", "there is no such job file.", file=str(path)) from None
+    except OSError as error:
+        raise JobError("job-unreadable", f"can't be read ({error.strerror}).", file=str(path)) from None
+    except UnicodeDecodeError:
+        raise JobError("job-unreadable", "is not text in UTF-8.", "Save it as UTF-8.", file=path.name) from None
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise JobError("job-unreadable", f"is not a TOML file: {error}.", file=path.name) from None
+
+
+def _apply_setting(tables: dict[str, Any], setting: str) -> None:
+    key, equals, text = setting.partition("=")
+    parts = [part.strip().replace("-", "_") for part in key.split(".")]
+    if not equals or len(parts) < 2 or not all(parts):
+        raise JobError(
+            "job-setting",
+            f"'{setting}' is not a setting.",
+            "Write TABLE.KEY=VALUE, such as material.kerf=0.2mm.",
+            file="--set",
+        )
+    table: Any = tables
+    for part in parts[:-1]:
+        table = table.setdefault(part, {})
+        if not isinstance(table, dict):
+            raise JobError("job-setting", f"'{key}' goes through '{part}', which is not a table.", file="--set")
+    table[parts[-1]] = _setting_value(text.strip())
+
+
+def _setting_value(text: str) -> object:
+    try:
+        return tomllib.loads(f"value = {text}")["value"]
+    except tomllib.TOMLDecodeError:
+        return text
+
+
+def _validate(tables: Mapping[str, Any], file: str) -> Job:
+    try:
+        return Job.model_validate(tables)
+    except ValidationError as error:
+        first = error.errors()[0]
+        raise _job_error(first["type"], first["loc"], first["msg"], first.get("input"), file) from None
+
+
+def _job_error(kind: str, location: tuple[int | str, ...], message: str, value: object, file: str) -> JobError:
+    key = ".".join(str(part) for part in location if part != "[key]")
+    if kind == "extra_forbidden":
+        known = [*Job.model_fields, *known_keys()]
+        near = difflib.get_close_matches(key, known, n=1, cutoff=0.5) or _same_last_word(key, known)
+        hint = f"Did you mean '{near[0]}'?" if near else "docs/job-file.md lists them all."
+        return JobError("job-unknown-key", f"there is no setting '{key}'.", hint, file=file)
+    reason = message.removeprefix("Value error, ")
+    reason = reason[:1].lower() + reason[1:]
+    shown = f", not {value!r}" if isinstance(value, str | int | float | bool) else ""
+    return JobError(
+        "job-value",
+        f"'{key}' {reason}{shown}." if reason.startswith("needs") else f"'{key}': {reason}{shown}.",
+        file=file,
+    )
+
+
+def _same_last_word(key: str, known: list[str]) -> list[str]:
+    last = key.rpartition(".")[2]
+    names = {name.rpartition(".")[2]: name for name in known}
+    return [names[match] for match in difflib.get_close_matches(last, list(names), n=1, cutoff=0.6)]

@@ -1,0 +1,203 @@
+"""The values that pass between stages, all frozen.
+
+Enters: nothing but geometry's and the job's words. Leaves: `Drawing` (what was drawn), `Stack` (what each sheet
+is made of), `Sheet` (what the machine does), `Build` (all of it). All lengths are mm; the origin is the
+panel's top left corner, x to the right, y down. Layers and sheets are in order, 0 the back.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from layercut.findings import Finding
+from layercut.geometry.regions import Region
+from layercut.job import Job
+
+Role = Literal["wood", "mark-line", "mark-area", "opening"]
+
+
+@dataclass(frozen=True, slots=True)
+class Paint:
+    """A colour as drawn, `#rrggbb` in lower case; a blend also holds its stops (offset 0 to 1, colour)."""
+
+    colour: str
+    blend: tuple[tuple[float, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One filled or stroked thing of a layer, in paint order.
+
+    `geometry` is a region (`wood`, `mark-area`, `opening`) or lines (`mark-line`), mm on the panel.
+    `element` is how a message names it, such as `path 'leaf-3'`.
+    """
+
+    role: Role
+    geometry: BaseGeometry
+    paint: Paint
+    element: str
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One layer of the drawing: its name and its shapes in paint order."""
+
+    name: str
+    shapes: tuple[Shape, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """What the maker drew: the page in mm and the layers from back to front, without hidden and guide layers."""
+
+    file: str
+    sha256: str
+    width_mm: float
+    height_mm: float
+    layers: tuple[Layer, ...]
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """What every sheet shares: the outline, the interior inside the frame, the frame ring without its pin holes."""
+
+    width_mm: float
+    height_mm: float
+    frame_mm: float
+    outline: Polygon
+    interior: Polygon
+    frame: Polygon
+    pins: tuple[Polygon, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PaintedRegion:
+    """Where one paint shows on a layer's visible region."""
+
+    paint: Paint
+    region: Region
+
+
+@dataclass(frozen=True, slots=True)
+class Island:
+    """Wood that doesn't reach the frame through necks of the allowed width.
+
+    `id` is stable under small edits (`garden#3`); `neck_mm` is the measured width of the neck it hangs by,
+    None where it hangs by nothing.
+    """
+
+    id: str
+    region: Region
+    at_mm: tuple[float, float]
+    area_mm2: float
+    element: str
+    neck_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StackLayer:
+    """What one sheet is made of, as regions of the one cell map (DESIGN: the core idea).
+
+    `wood` holds the frame, the face and the hidden ground that is kept; `visible` what nobody covers;
+    `opening` what must be cut away so that something deeper shows.
+    """
+
+    name: str
+    face: Region
+    visible: Region
+    opening: Region
+    hidden: Region
+    wood: Region
+    painted: tuple[PaintedRegion, ...]
+    islands: tuple[Island, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """Every sheet's regions, from back to front, and `bare`: where no face covers and the back sheet's wood shows."""
+
+    panel: Panel
+    layers: tuple[StackLayer, ...]
+    bare: Region
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What the machine does to one sheet, in burning order.
+
+    `mark_areas` are engraved faces, `mark_lines` engraved lines; `openings` are closed centre lines of the
+    beam, inner ones before those around them; `outline` is the rim. `wood` is what is left after the cut.
+    """
+
+    name: str
+    kind: Literal["layer", "spacer"]
+    file: str
+    copies: int
+    wood: Region
+    mark_areas: tuple[Polygon, ...]
+    mark_lines: tuple[LineString, ...]
+    openings: tuple[Polygon, ...]
+    outline: Polygon
+    travel_mm: float
+    seconds: float
+
+    @property
+    def cut_mm(self) -> float:
+        """Length of all cut lines, mm."""
+        return float(sum(ring.length for ring in (*self.openings, self.outline)))
+
+    @property
+    def mark_mm(self) -> float:
+        """Length of all marked lines, mm; areas are not counted."""
+        return float(sum(line.length for line in self.mark_lines))
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """What the written files really make: the area that shows wrong, and how many pieces come off the bed."""
+
+    stack_mismatch_mm2: float
+    pieces_planned: int
+    pieces_found: int
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """Everything one run knows; views render it and decide nothing.
+
+    `sheets` is empty when the drawing can't be made as drawn.
+    """
+
+    drawing: Drawing
+    job: Job
+    stack: Stack
+    sheets: tuple[Sheet, ...]
+    findings: tuple[Finding, ...]
+    proof: Proof | None = None
+
+    @property
+    def makeable(self) -> bool:
+        """True when no finding is an error."""
+        return not any(finding.severity == "error" for finding in self.findings)
+
+
+__all__ = [
+    "Build",
+    "Drawing",
+    "Island",
+    "Layer",
+    "Paint",
+    "PaintedRegion",
+    "Panel",
+    "Proof",
+    "Region",
+    "Role",
+    "Shape",
+    "Sheet",
+    "Stack",
+    "StackLayer",
+]
