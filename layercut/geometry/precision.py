@@ -14,10 +14,6 @@ flattening costs the region work next to nothing."""
 OUTPUT_DECIMALS = 3
 """Digits after the point in written coordinates (mm): the grid's own."""
 
-SIMPLIFY_MM = 0.008
-"""Largest deviation, mm, of a written cut line from its flattened outline when vertices that add nothing
-are left out. With flattening it stays within 0.01 mm, a fifteenth of a usual kerf."""
-
 AREA_MM2 = 0.01
 """Regions smaller than this, mm2, are too small to cut, paint or see: a square of a tenth of a millimetre.
 They are counted and reported together, never one by one."""
@@ -31,9 +27,21 @@ PAGE_RATIO = 0.005
 MARK_MIN_MM = 0.3
 """A mark shorter than this is a burnt dot, mm; it is left out and counted."""
 
-JOIN_MM = 0.002
-"""Ends of marks nearer than this, mm, are one point: two grid steps."""
+MARK_CLEARANCE_MM = 0.1
+"""A mark nearer than this to a cut edge or to another mark is the same line for the eye, mm: about one beam width."""
 
 MAX_COORDINATE_MM = 100_000.0
 """Beyond 100 m, a coordinate is a mistake of the drawing, not a shape; double precision on the grid
 holds to far beyond."""
+
+NECK_SLACK_MM = 0.01
+"""Wood this much narrower than the neck limit still passes, mm: what flattening, grid and round offsets leave of an
+exact width."""
+
+ARC_PIECE_DEG = 22.5
+"""Largest part of an arc drawn as one cubic, degrees: off by 7e-8 of the radius, so that an arc of 20 m radius
+is within the flattening tolerance."""
+
+THREAD_MM = 1e-9
+"""Clearance under which two edges are one edge that rounding has split, mm: a thousand times double precision's step
+at a metre, a millionth of the grid."""

@@ -1,0 +1,101 @@
+"""Writes the pages of docs/ that say what the program's models already say: `python docs/generate.py`.
+
+Enters: the pydantic models of layercut/job.py. Leaves: docs/job-file.md. A test fails while the page is out of date.
+"""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from layercut.job import MM_PER_UNIT, Job
+
+DOCS = Path(__file__).parent
+
+_PREFACE = f"""# The job file
+
+<!-- Written by docs/generate.py from layercut/job.py; change it there. -->
+
+Everything about a job that isn't in the drawing: the wood, the frame, what the wood must bear, the machine. It is a
+text file in [TOML](https://toml.io). For a drawing `house.svg`, layercut reads `house.toml` beside it, if there is
+one, or the file that you name with `--job`. You need none to begin with: every key has a default, and an unknown key
+is an error that offers the nearest known one.
+
+- Every length has a unit: `"3mm"`, `"0.25in"`. The units are {", ".join(f"`{unit}`" for unit in MM_PER_UNIT)}.
+  Only zero may stand without one.
+- Speeds are such as `"12mm/s"` or `"600mm/min"`, densities such as `"680kg/m3"`, colours such as `"#56b4e9"`.
+- `--set TABLE.KEY=VALUE` on the command line wins over the file: `--set material.kerf=0.18mm`. It can be given more
+  than once. `--islands refuse` is short for `--set islands.policy=refuse`.
+
+An example, with all that many jobs ever need:
+
+```toml
+{{example}}
+```
+"""
+
+EXAMPLE = """[panel]
+width = "11in"
+height = "8.5in"
+frame = "0.25in"
+
+[material]
+name = "3 mm birch plywood"
+thickness = "3mm"
+kerf = "0.18mm"
+
+[limits]
+neck = "2mm"
+
+[paint.roles]
+"#ff0000" = "mark-line\""""
+
+_NOTES = {
+    "islands": "`tie` and `loose` are not available yet: layercut says so and stops.",
+    "machine": "The speeds don't reach the machine: layercut only reckons the time with them.",
+    "roles": "The four must differ. Give your machine's program the same four colours once.",
+}
+
+
+def job_file_markdown() -> str:
+    """The text of docs/job-file.md: a table of keys, defaults and meanings for each table of the job file."""
+    schema = Job.model_json_schema()
+    sections = [_PREFACE.replace("{example}", EXAMPLE)]
+    for name, reference in schema["properties"].items():
+        model = schema["$defs"][reference["$ref"].rpartition("/")[2]]
+        sections.append(_table(name, model))
+    return "\n".join(sections)
+
+
+def _table(name: str, model: dict[str, Any]) -> str:
+    lines = [f"## `[{name}]`", "", model["description"], ""]
+    if name in _NOTES:
+        lines += [_NOTES[name], ""]
+    lines += ["| key | default | meaning |", "| --- | --- | --- |"]
+    for key, field in model["properties"].items():
+        lines.append(f"| `{key}` | {_default(field)} | {_meaning(field)} |")
+    return "\n".join(lines) + "\n"
+
+
+def _default(field: dict[str, Any]) -> str:
+    """The default as a maker would write it, with its unit."""
+    value = field.get("default")
+    if value is None:
+        return "none"
+    if isinstance(value, bool) or "unit" not in field:
+        return f"`{json.dumps(value)}`"
+    return f'`"{value:g}{field["unit"]}"`'
+
+
+def _meaning(field: dict[str, Any]) -> str:
+    meaning = field["description"].replace("|", "\\|")
+    choices = field.get("enum")
+    return f"{meaning}. One of {', '.join(f'`{choice}`' for choice in choices)}" if choices else meaning
+
+
+def main() -> None:
+    """Write every generated page."""
+    (DOCS / "job-file.md").write_text(job_file_markdown(), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,154 @@
+"""A drawing's layers, and the way from the file to `Drawing`.
+
+Enters: a path and the job. Leaves: `Drawing`. Layers are the top-level groups, back to front; a lone wrapper
+that holds only groups is looked through.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from lxml import etree
+
+from layercut.drawing.conditions import DRAWN, chosen, passes
+from layercut.drawing.document import Document, load_document, local_name
+from layercut.drawing.items import Context, Item
+from layercut.drawing.names import Places, is_guide_name, layer_name, word_of
+from layercut.drawing.page import Page, read_page
+from layercut.drawing.references import read_references
+from layercut.drawing.remarks import Remarks
+from layercut.drawing.render import Rules, render
+from layercut.drawing.styles import read_styles
+from layercut.drawing.walk import Walker
+from layercut.errors import DrawingError
+from layercut.job import Job
+from layercut.model import Drawing, Layer
+
+_WRAPPERS = {"g", "a", "svg", "switch"}
+_UNDRAWN = {"image"}  # beside the layers a reference photo is welcome, and no shape
+
+
+@dataclass(frozen=True, slots=True)
+class _Groups:
+    """The groups that are layers with their names, those that count for nothing, and every wrapper around them."""
+
+    layers: dict[etree._Element, int]
+    names: tuple[str, ...]
+    skipped: frozenset[etree._Element]
+
+
+def read_drawing(path: Path, job: Job) -> Drawing:
+    """Read a drawing: its page, its layers from back to front, and what there is to say about it.
+
+    Raises DrawingError where it can't be read, or is no layered drawing.
+    """
+    document = load_document(path)
+    remarks = Remarks()
+    page = read_page(document.root, job, document.file)
+    styles = read_styles(document, remarks)
+    walker = Walker(
+        document.file,
+        styles,
+        read_references(document.root),
+        remarks,
+        Places(),
+        job.paint.roles,
+    )
+    groups = _find_layers(document, walker, remarks)
+    walker.layers, walker.layer_names, walker.skipped = groups.layers, groups.names, groups.skipped
+    for group in groups.layers:
+        walker.places.enter(group)
+    items = _walk_all(document, walker, page)
+    rules = Rules(job.marks.line_below, job.paint.roles, page.px_map, document.file)
+    layers = tuple(_layer(name, items[index], rules, remarks) for index, name in enumerate(groups.names))
+    return Drawing(document.file, document.sha256, page.width_mm, page.height_mm, layers, remarks.findings())
+
+
+def _layer(name: str, items: list[Item], rules: Rules, remarks: Remarks) -> Layer:
+    shapes = render([item for item in items if item.paints and item.role != "guide"], rules, remarks, name)
+    if not shapes:
+        remarks.add("layer-empty", "the layer holds nothing to cut or mark", layer=name)
+    return Layer(name, shapes)
+
+
+def _walk_all(document: Document, walker: Walker, page: Page) -> list[list[Item]]:
+    """The items of each layer.
+
+    Raises DrawingError `outside-layers` for anything drawn outside them.
+    """
+    items: list[list[Item]] = [[] for _ in walker.layer_names]
+    style = walker.style_of(document.root)
+    around = Context(page.to_panel, style, page.viewport)
+    for child in document.root:
+        for item in walker.walk(child, around):
+            if item.layer is not None:
+                items[item.layer].append(item)
+            elif item.paints and item.role != "guide":
+                raise _outside(document, walker, child)
+        if local_name(child) in ("text", "foreignObject") and walker.style_of(child).get("display") != "none":
+            raise _outside(document, walker, child)
+    return items
+
+
+def _outside(document: Document, walker: Walker, element: etree._Element) -> DrawingError:
+    return DrawingError(
+        "outside-layers",
+        "is drawn outside every layer.",
+        "Put it into one of the top-level groups, which are the layers.",
+        file=document.file,
+        element=walker.places.name(element),
+    )
+
+
+def _find_layers(document: Document, walker: Walker, remarks: Remarks) -> _Groups:
+    groups = [element for element in _holding(document.root) if local_name(element) == "g"]
+    layers: dict[etree._Element, int] = {}
+    names: list[str] = []
+    skipped: set[etree._Element] = set()
+    for number, group in enumerate(groups, 1):
+        name = layer_name(group, number)
+        shown = walker.places.name(group)
+        hidden = walker.style_of(group).get("display").lower() == "none" or not passes(group)
+        word = word_of(group, document.file, name, shown, by_name=False)
+        if hidden or is_guide_name(name) or word == "guide":
+            skipped.add(group)
+            continue
+        layers[group] = len(names)
+        names.append(_distinct_name(name, names, remarks))
+    if not layers:
+        why = "every group of the drawing is hidden or a guide." if groups else "the drawing has no layers."
+        hint = "Put what belongs on one sheet into one top-level group."
+        raise DrawingError("no-layers", why, hint, file=document.file)
+    return _Groups(layers, tuple(names), frozenset(skipped))
+
+
+def _distinct_name(name: str, taken: list[str], remarks: Remarks) -> str:
+    number, result = 1, name
+    while result in taken:
+        number += 1
+        result = f"{name} {number}"
+    if result != name:
+        message = f"another layer is called '{name}' too; this one is called '{result}'"
+        remarks.add("name-repeated", message, layer=result)
+    return result
+
+
+def _holding(root: etree._Element) -> list[etree._Element]:
+    """What stands where layers stand: the root's own elements, or those within lone wrappers.
+
+    Hidden groups count here, so that hiding one layer doesn't turn the other into a wrapper.
+    """
+    found = inside = _drawn(root)
+    while len(inside) == 1 and local_name(inside[0]) in _WRAPPERS:
+        inside = _drawn(inside[0])
+        if not inside or not all(local_name(element) in _WRAPPERS for element in inside):
+            break
+        if all(local_name(element) == "g" for element in inside):
+            found = inside  # only groups of groups are looked through: a switch within a layer is its content
+    return found
+
+
+def _drawn(parent: etree._Element) -> list[etree._Element]:
+    if local_name(parent) == "switch":
+        child = chosen(parent)
+        return [] if child is None else [child]
+    return [child for child in parent if local_name(child) in DRAWN - _UNDRAWN]

@@ -1,0 +1,235 @@
+"""Items to shapes: flattening, filling, stroking and clipping, in mm on the panel.
+
+Enters: `Item`s of one layer. Leaves: `Shape`s in paint order, whose regions are valid and not empty.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from layercut.drawing.items import Item
+from layercut.drawing.names import Word
+from layercut.drawing.paints import Ink
+from layercut.drawing.remarks import Remarks
+from layercut.drawing.transforms import inverse, is_similarity, mean_scale
+from layercut.errors import DrawingError
+from layercut.geometry.curves import Affine, FloatArray, Polyline, chord_counts, flatten, map_points, place
+from layercut.geometry.fill import Rule, fill_region, fill_regions
+from layercut.geometry.precision import FLATTEN_MM, MAX_COORDINATE_MM
+from layercut.geometry.regions import EMPTY, Region, as_region
+from layercut.geometry.strokes import StrokeStyle, dash_count, dashed, stroke_rings
+from layercut.model import Role, Shape
+
+MAX_POINTS = 20_000_000
+"""Points of all flattened curves of a layer; 16,000 leaves have two million."""
+
+MAX_DASHES = 20_000
+"""Dashes of one element; a pattern beyond it is finer than anything that can be burnt."""
+
+_BATCH = 4000
+
+Lines = tuple[Polyline, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """What decides what a paint is: the width, mm, below which strokes are marks, and the job's roles by colour.
+
+    `px_map` takes CSS px of the page to mm, for strokes that don't scale.
+    """
+
+    line_below_mm: float
+    paint_roles: Mapping[str, Word]
+    px_map: Affine
+    file: str
+
+    def role_of(self, item: Item, ink: Ink) -> Word | None:
+        """The maker's word for a paint: by name or data, else by colour."""
+        return item.role or self.paint_roles.get(ink.paint.colour)
+
+
+@dataclass(frozen=True, slots=True)
+class _Stroke:
+    """A stroke ready to draw: lines and pen in one system, and the map from it to mm."""
+
+    lines: Lines
+    pen: StrokeStyle
+    to_mm: Affine | None
+    width_mm: float
+
+    def dashes(self) -> list[FloatArray]:
+        """The centre lines of the dashes, mm."""
+        pieces = [line.points for line in dashed(self.lines, self.pen)]
+        return pieces if self.to_mm is None else [map_points(piece, self.to_mm) for piece in pieces]
+
+    def region(self) -> Region:
+        """What the stroke covers, mm."""
+        if self.to_mm is None:
+            return fill_region(stroke_rings(self.lines, self.pen), "nonzero")
+        a, b, c, d, _, _ = self.to_mm
+        rings = stroke_rings(self.lines, self.pen, FLATTEN_MM / np.hypot(np.hypot(a, b), np.hypot(c, d)))
+        return fill_region([map_points(ring, self.to_mm) for ring in rings], "nonzero")
+
+
+def render(items: Sequence[Item], rules: Rules, remarks: Remarks, layer: str) -> tuple[Shape, ...]:
+    """The shapes of one layer.
+
+    Raises DrawingError `coordinate` for an element beyond 100 m, and `too-detailed`.
+    """
+    shapes: list[Shape] = []
+    for start in range(0, len(items), _BATCH):
+        batch = items[start : start + _BATCH]
+        lines = flat_items(batch, rules.file, layer)
+        regions = _fills(batch, lines, rules)
+        for item, group, region in zip(batch, lines, regions, strict=True):
+            for shape in _shapes_of(item, group, region, rules, remarks=remarks, layer=layer):
+                geometry = _cut(shape.geometry, item.clips, lines=shape.role == "mark-line")
+                if not geometry.is_empty:
+                    shapes.append(shape if geometry is shape.geometry else replace(shape, geometry=geometry))
+    return tuple(shapes)
+
+
+def flat_items(items: Sequence[Item], file: str, layer: str) -> list[Lines]:
+    """Each item's subpaths as polylines in mm.
+
+    Raises DrawingError `coordinate` and `too-detailed`.
+    """
+    paths = [item.path for item in items]
+    placed = place(paths, [item.matrix for item in items])
+    with np.errstate(invalid="ignore"):
+        good = (np.abs(placed) <= MAX_COORDINATE_MM).all(axis=(1, 2))
+    if not good.all():
+        owner = int(np.searchsorted(np.cumsum([len(path.segments) for path in paths]), good.argmin(), side="right"))
+        raise DrawingError(
+            "coordinate",
+            "reaches further than 100 m, or to no place at all.",
+            "Redraw it, or delete it.",
+            file=file,
+            layer=layer,
+            element=items[owner].element,
+        )
+    counts = chord_counts(paths, placed)
+    if counts.sum() > MAX_POINTS:
+        hint = "Simplify its paths in your editor, or correct its size."
+        raise DrawingError("too-detailed", "its curves need too many points.", hint, file=file, layer=layer)
+    return flatten(paths, placed, counts)
+
+
+def item_regions(items: Sequence[Item], file: str, layer: str) -> list[Region]:
+    """The filled region of each item, with its clips; for clip paths."""
+    lines = flat_items(items, file, layer)
+    regions = fill_regions([(_rings(group), item.rule) for item, group in zip(items, lines, strict=True)])
+    return [as_region(_cut(region, item.clips)) for item, region in zip(items, regions, strict=True)]
+
+
+def _rings(lines: Lines) -> list[FloatArray]:
+    return [line.points for line in lines]
+
+
+def _fills(items: Sequence[Item], lines: Sequence[Lines], rules: Rules) -> list[Region]:
+    """The filled region of every item that has one to show."""
+    wanted: list[tuple[list[FloatArray], Rule]] = []
+    for item, group in zip(items, lines, strict=True):
+        needed = item.fill is not None and rules.role_of(item, item.fill) not in ("guide", "mark-line")
+        wanted.append((_rings(group) if needed else [], item.rule))
+    return fill_regions(wanted)
+
+
+def _shapes_of(
+    item: Item, lines: Lines, region: Region, rules: Rules, *, remarks: Remarks, layer: str
+) -> Iterator[Shape]:
+    """An item's fill and stroke as shapes, in its paint order."""
+    if item.role == "mark-line" and item.stroke is not None:
+        parts = ["stroke"]  # the stroke's centre line is the outline: once is enough
+    else:
+        parts = ["stroke", "fill"] if item.stroke_first else ["fill", "stroke"]
+    for part in parts:
+        shape = (
+            _fill_shape(item, lines, region, rules)
+            if part == "fill"
+            else _stroke_shape(item, lines, region, rules, remarks=remarks, layer=layer)
+        )
+        if shape is not None:
+            yield shape
+
+
+def _fill_shape(item: Item, lines: Lines, region: Region, rules: Rules) -> Shape | None:
+    if item.fill is None:
+        return None
+    word = rules.role_of(item, item.fill)
+    if word == "guide":
+        return None
+    if word == "mark-line":
+        closed = [np.concatenate((line.points, line.points[:1])) for line in lines]
+        return Shape("mark-line", _lines(closed), item.fill.paint, item.element)
+    return Shape(word or "wood", region, item.fill.paint, item.element)
+
+
+def _stroke_shape(
+    item: Item, lines: Lines, region: Region, rules: Rules, *, remarks: Remarks, layer: str
+) -> Shape | None:
+    if item.stroke is None:
+        return None
+    word = rules.role_of(item, item.stroke)
+    if word == "guide":
+        return None
+    stroke = _stroke(item, lines, rules, remarks, layer)
+    thin = stroke.width_mm < rules.line_below_mm - 1e-9
+    role: Role = word or ("mark-line" if thin else "wood")
+    geometry: BaseGeometry
+    if role == "mark-line":
+        geometry = _lines(stroke.dashes())
+    elif role == "opening" and thin:
+        # A hairline around an opening says where it is, not that it is wider; alone, it stands for what it encloses.
+        geometry = EMPTY if not region.is_empty else fill_region(_rings(lines), item.rule)
+    else:
+        geometry = stroke.region()
+    return Shape(role, geometry, item.stroke.paint, item.element)
+
+
+def _stroke(item: Item, lines: Lines, rules: Rules, remarks: Remarks, layer: str) -> _Stroke:
+    """The stroke in mm where circles stay circles, else in the system in which its pen is round."""
+    pen_map = rules.px_map if item.fixed_pen else item.matrix
+    scale = mean_scale(pen_map)
+    pen = item.pen
+    back = None if is_similarity(pen_map) else inverse(pen_map)
+    if back is None:
+        pen = replace(
+            pen,
+            width=pen.width * scale,
+            dashes=tuple(dash * scale for dash in pen.dashes),
+            offset=pen.offset * scale,
+        )
+        drawn, to_mm = lines, None
+    else:
+        drawn = tuple(replace(line, points=map_points(line.points, back)) for line in lines)
+        to_mm = pen_map
+    if pen.dashes and dash_count(drawn, pen) > MAX_DASHES:
+        remarks.add(
+            "unsupported", "a dash pattern too fine to burn was drawn solid", layer=layer, element=item.element
+        )
+        pen = replace(pen, dashes=())
+    return _Stroke(drawn, pen, to_mm, item.pen.width * scale)
+
+
+def _lines(pieces: Sequence[FloatArray]) -> BaseGeometry:
+    """Lines of the pieces that have a length; empty for none."""
+    kept = [shapely.LineString(piece) for piece in pieces if (piece != piece[0]).any()]
+    return kept[0] if len(kept) == 1 else shapely.MultiLineString(kept)
+
+
+def _cut(geometry: BaseGeometry, clips: Sequence[Region], *, lines: bool = False) -> BaseGeometry:
+    """What of the geometry lies within every clip: lines of lines, regions of regions."""
+    for clip in clips:
+        if geometry.is_empty or shapely.covers(clip, geometry):
+            continue
+        inside = shapely.intersection(geometry, clip)
+        if lines:
+            parts = [part for part in shapely.get_parts(inside) if part.geom_type == "LineString"]
+            geometry = parts[0] if len(parts) == 1 else shapely.MultiLineString(parts)
+        else:
+            geometry = as_region(inside)
+    return geometry

@@ -1,0 +1,223 @@
+"""The cascade: what every element's style is.
+
+Enters: the tree. Leaves: `Styles`, which gives each element its declared values, and `Style`, the computed
+values with inheritance done. Order (CSS Cascading 4, SVG 2 "Presentation attributes"): attributes, sheets by
+specificity and place, `style`, and then `!important` ones in the same order. A value that isn't valid for its
+property doesn't count, so that the next weaker one does.
+"""
+
+import functools
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+import cssselect2
+import tinycss2
+from lxml import etree
+
+from layercut.drawing.document import Document, local_name
+from layercut.drawing.properties import INHERITED, INITIAL, PRESENTATION, is_valid
+from layercut.drawing.remarks import Remarks
+from layercut.drawing.units import parse_length
+
+Declared = Mapping[str, str]
+
+_MEDIA = {"", "all", "print"}
+_QUIET_RULES = {"charset", "namespace", "font-face", "keyframes", "page", "counter-style", "property"}
+_INSUBSTANTIAL = {"var", "env", "calc", "attr", "min", "max", "clamp"}
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """Computed values as text: inherited properties, and the element's own others."""
+
+    inherited: Declared = field(default_factory=lambda: INHERITED)
+    own: Declared = field(default_factory=dict)
+    font_size: float = 16.0
+
+    def get(self, name: str) -> str:
+        """The value of a property; its initial value where nothing sets it."""
+        if name in INHERITED:
+            return self.inherited[name]
+        return self.own.get(name, INITIAL.get(name, ""))
+
+    def child(self, declared: Declared) -> "Style":
+        """The style of a child with these declared values."""
+        if not declared:
+            return Style(self.inherited, {}, self.font_size) if self.own else self
+        inherited, own = dict(self.inherited), {}
+        for name, value in declared.items():
+            word = value.lower()
+            if name in INHERITED:
+                if word in ("initial", "revert"):
+                    inherited[name] = INHERITED[name]
+                elif word not in ("inherit", "unset"):
+                    inherited[name] = value
+            elif word == "inherit":
+                own[name] = self.get(name)
+            elif word not in ("initial", "unset", "revert"):
+                own[name] = value
+        size = self._font_size(declared.get("font-size"))
+        return Style(inherited, own, size)
+
+    def _font_size(self, text: str | None) -> float:
+        size = parse_length(text, self.font_size, self.font_size)
+        return self.font_size if size is None or size < 0 else size
+
+
+@dataclass(frozen=True, slots=True)
+class Styles:
+    """The declared values of every element of a drawing."""
+
+    _sheets: Mapping[etree._Element, Declared]
+    _important: Mapping[etree._Element, Declared]
+    _remarks: Remarks
+
+    def declared(self, element: etree._Element) -> dict[str, str]:
+        """What applies to an element itself, the strongest of each property."""
+        values = {
+            str(name): str(value)
+            for name, value in element.attrib.items()
+            if name in PRESENTATION and "!" not in str(value) and is_valid(str(name), str(value))
+        }
+        values.update(self._sheets.get(element, {}))
+        own = element.get("style")
+        normal, important = self._own(own) if own else ({}, {})
+        values.update(normal)
+        values.update(self._important.get(element, {}))
+        values.update(important)
+        return values
+
+    def _own(self, text: str) -> tuple[Declared, Declared]:
+        normal, important, unread = parse_declarations(text)
+        for what in unread:
+            _note_function(self._remarks, what)
+        return normal, important
+
+
+def read_styles(document: Document, remarks: Remarks) -> Styles:
+    """The cascade of a drawing; what its sheets use and layercut doesn't support becomes a remark."""
+    if document.outside_sheets:
+        _note_outside(remarks)
+    matcher = cssselect2.Matcher()
+    count = 0
+    for element in document.root.iter():
+        if local_name(element) == "style":
+            for rule in _sheet_rules(element, remarks):
+                count += _add_rule(matcher, rule, remarks)
+        elif str(element.tag).endswith("}link") and "stylesheet" in (element.get("rel") or ""):
+            _note_outside(remarks)
+    if not count:
+        return Styles({}, {}, remarks)
+    return _match_all(document.root, matcher, remarks)
+
+
+@functools.lru_cache(maxsize=8192)
+def parse_declarations(text: str) -> tuple[Declared, Declared, tuple[str, ...]]:
+    """Valid declarations of a style attribute: the normal ones, the important ones, and functions not supported."""
+    return _sort_declarations(tinycss2.parse_blocks_contents(text, skip_comments=True, skip_whitespace=True))
+
+
+def _sort_declarations(nodes: list[tinycss2.ast.Node]) -> tuple[Declared, Declared, tuple[str, ...]]:
+    normal: dict[str, str] = {}
+    important: dict[str, str] = {}
+    unread: list[str] = []
+    for node in nodes:
+        if node.type != "declaration":
+            continue
+        name, value = node.lower_name, tinycss2.serialize(node.value).strip()
+        functions = {token.lower_name for token in node.value if token.type == "function"} & _INSUBSTANTIAL
+        if functions and (name in INHERITED or name in INITIAL):
+            unread += [f"{function}() in '{name}'" for function in sorted(functions)]
+        elif name == "marker":
+            for part in ("marker-start", "marker-mid", "marker-end"):
+                (important if node.important else normal)[part] = value
+        elif (name in INHERITED or name in INITIAL) and is_valid(name, value):
+            (important if node.important else normal)[name] = value
+            if node.important:
+                normal.pop(name, None)
+    return normal, important, tuple(unread)
+
+
+def _sheet_rules(element: etree._Element, remarks: Remarks) -> Iterator[tinycss2.ast.QualifiedRule]:
+    kind = (element.get("type") or "text/css").split(";")[0].strip().lower()
+    if kind not in ("text/css", ""):
+        remarks.add("unsupported", "a style sheet that isn't CSS was ignored", element=kind[:40])
+        return
+    if not _media_applies(element.get("media") or "", remarks):
+        return
+    text = "".join(map(str, element.itertext()))
+    yield from _rules(tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True), remarks)
+
+
+def _rules(nodes: list[tinycss2.ast.Node], remarks: Remarks) -> Iterator[tinycss2.ast.QualifiedRule]:
+    for node in nodes:
+        if node.type == "qualified-rule":
+            yield node
+        elif node.type == "error":
+            remarks.add("unsupported", f"a part of the style sheet can't be read and was ignored ({node.message})")
+        elif node.type == "at-rule":
+            name = node.lower_at_keyword
+            if name == "media" and node.content is not None:
+                if _media_applies(tinycss2.serialize(node.prelude), remarks):
+                    inner = tinycss2.parse_rule_list(node.content, skip_comments=True, skip_whitespace=True)
+                    yield from _rules(inner, remarks)
+            elif name == "import":
+                _note_outside(remarks)
+            elif name not in _QUIET_RULES:
+                hint = "Write its rules without it."
+                remarks.add("unsupported", f"'@{name[:40]}' in the style sheet was ignored", hint)
+
+
+def _media_applies(text: str, remarks: Remarks) -> bool:
+    """Wood is nearest to print: sheets for `all` and `print` apply."""
+    queries = [re.sub(r"^only\s+", "", query.strip().lower()) for query in text.split(",")]
+    if any(query in _MEDIA for query in queries):
+        return True
+    remarks.add(
+        "unsupported", f"styles for '@media {' '.join(text.split())[:40]}' were ignored", "Only all and print count."
+    )
+    return False
+
+
+def _add_rule(matcher: cssselect2.Matcher, rule: tinycss2.ast.QualifiedRule, remarks: Remarks) -> int:
+    contents = tinycss2.parse_blocks_contents(rule.content, skip_comments=True, skip_whitespace=True)
+    normal, important, unread = _sort_declarations(contents)
+    for what in unread:
+        _note_function(remarks, what)
+    text = tinycss2.serialize(rule.prelude).strip()
+    try:
+        selectors = cssselect2.compile_selector_list(rule.prelude)
+    except cssselect2.SelectorError:
+        remarks.add("unsupported", f"the CSS selector '{text[:60]}' isn't understood and its rule was ignored")
+        return 0
+    for selector in selectors:
+        if selector.pseudo_element is None:
+            matcher.add_selector(selector, (normal, important))
+    return len(selectors)
+
+
+def _match_all(root: etree._Element, matcher: cssselect2.Matcher, remarks: Remarks) -> Styles:
+    sheets: dict[etree._Element, Declared] = {}
+    important: dict[etree._Element, Declared] = {}
+    for wrapper in cssselect2.ElementWrapper.from_xml_root(root).iter_subtree():
+        matches = matcher.match(wrapper)  # weakest first: by specificity, then by place
+        if not matches:
+            continue
+        normal_values: dict[str, str] = {}
+        important_values: dict[str, str] = {}
+        for _, _, _, (normal, strong) in matches:
+            normal_values.update(normal)
+            important_values.update(strong)
+        sheets[wrapper.etree_element] = normal_values
+        important[wrapper.etree_element] = important_values
+    return Styles(sheets, important, remarks)
+
+
+def _note_outside(remarks: Remarks) -> None:
+    hint = "Put its rules into a <style> of the drawing."
+    remarks.add("unsupported", "a style sheet outside the file was not read", hint)
+
+
+def _note_function(remarks: Remarks, what: str) -> None:
+    remarks.add("unsupported", f"{what} isn't supported and was ignored", "Write the value itself.")

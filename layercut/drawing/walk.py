@@ -1,0 +1,325 @@
+"""The walk over the tree: everything that draws, in paint order.
+
+Enters: the tree with its styles and references. Leaves: `Item`s, placed in mm on the panel, each with its layer.
+Groups, transforms, use, symbol, switch, nested svg and clip paths are gone afterwards.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from lxml import etree
+from shapely import Polygon
+
+from layercut.drawing.clips import clip_items
+from layercut.drawing.conditions import chosen, passes
+from layercut.drawing.document import MAX_DEPTH, local_name
+from layercut.drawing.inks import Inks
+from layercut.drawing.items import Context, Item
+from layercut.drawing.names import Places, Word, word_of
+from layercut.drawing.page import parse_viewbox, viewbox_map
+from layercut.drawing.paints import Ink
+from layercut.drawing.placement import own_transform
+from layercut.drawing.references import References
+from layercut.drawing.remarks import Remarks
+from layercut.drawing.shapes import SHAPES, Lengths, miter_limit, shape_path, stroke_lengths
+from layercut.drawing.styles import Style, Styles
+from layercut.drawing.text import note_text
+from layercut.drawing.transforms import compose, determinant
+from layercut.drawing.units import Viewport, parse_fraction
+from layercut.errors import DrawingError
+from layercut.geometry.curves import Affine, map_points
+from layercut.geometry.regions import Region
+from layercut.geometry.strokes import StrokeStyle
+
+MAX_ELEMENTS = 200_000
+"""Elements drawn in all, uses followed. A drawing of 16,000 leaves has a tenth of it."""
+
+SEE_THROUGH = 0.5
+"""Paint of less opacity isn't wood."""
+
+_REFUSED_PROPERTIES = (("mask", "none"), ("filter", "none"), ("mix-blend-mode", "normal"))
+_MARKERS = ("marker-start", "marker-mid", "marker-end")
+_ANIMATION = {"animate", "animateTransform", "animateMotion", "animateColor", "set"}
+_FOREIGN = {"foreignObject", "video", "audio", "iframe", "canvas", "object", "embed"}
+
+
+@dataclass(slots=True)
+class Walker:
+    """Walks one drawing. `layers` says which elements begin a layer, `skipped` which are left out whole."""
+
+    file: str
+    styles: Styles
+    references: References
+    remarks: Remarks
+    places: Places
+    paint_roles: Mapping[str, str]
+    layers: Mapping[etree._Element, int] = field(default_factory=dict)
+    layer_names: tuple[str, ...] = ()
+    skipped: frozenset[etree._Element] = frozenset()
+    inks: Inks = field(init=False)
+    clip_cache: dict[tuple[etree._Element, Affine], Region | None] = field(default_factory=dict)
+    _count: int = 0
+    _computed: dict[etree._Element, Style] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.inks = Inks(self.references, self.remarks, self.style_of)
+
+    def style_of(self, element: etree._Element) -> Style:
+        """The computed style of an element where it stands, for what is drawn only by reference."""
+        chain = []
+        current: etree._Element | None = element
+        while current is not None and current not in self._computed:
+            chain.append(current)
+            current = current.getparent()
+        style = Style() if current is None else self._computed[current]
+        for link in reversed(chain):
+            style = self._computed[link] = style.child(self.styles.declared(link))
+        return style
+
+    def walk(
+        self, element: etree._Element, around: Context, box: tuple[float | None, float | None] | None = None
+    ) -> list[Item]:
+        """All that an element draws. `box` is the size that a use gives to a symbol or svg.
+
+        Raises DrawingError `too-many-elements` and `too-deep`.
+        """
+        kind = local_name(element)
+        if not kind or element in self.skipped:
+            return []
+        style = around.style.child(self.styles.declared(element))
+        if style.get("display").lower() == "none" or not passes(element):
+            return []
+        self._guard(around.depth)
+        here = self._enter(element, style, around)
+        if determinant(here.matrix) == 0:
+            return []  # SVG 2, 8.5: an element with a singular matrix isn't rendered
+        if kind in SHAPES:
+            items = self._shape(element, kind, here)
+        elif kind in ("g", "a", "switch") and not here.clipping:
+            items = []
+            for child in self._children(element, kind):
+                items += self.walk(child, here)
+        elif kind == "use":
+            items = self._use(element, here)
+        elif (kind == "svg" and not here.clipping) or (kind == "symbol" and box is not None):
+            items = self._viewport(element, here, box or (None, None))
+        else:
+            self._note_undrawn(element, kind, here)
+            return []
+        clip = style.own.get("clip-path", "none")
+        return clip_items(self, element, clip, here, items) if clip.lower() != "none" else items
+
+    def note(self, element: etree._Element, here: Context, statement: str, hint: str = "") -> None:
+        """Remark on something that isn't supported, unless the maker said that the element is a guide."""
+        if here.role != "guide":
+            self.remarks.add(
+                "unsupported", statement, hint, layer=self.layer_name(here), element=self.places.name(element)
+            )
+
+    def layer_name(self, here: Context) -> str:
+        """The name of the layer that we are in, empty outside all."""
+        return "" if here.layer is None else self.layer_names[here.layer]
+
+    def _guard(self, depth: int) -> None:
+        self._count += 1
+        if self._count > MAX_ELEMENTS:
+            raise DrawingError(
+                "too-many-elements",
+                f"the drawing has more than {MAX_ELEMENTS} elements, counting each use of a symbol.",
+                "Simplify it, or split it into several drawings.",
+                file=self.file,
+            )
+        if depth > MAX_DEPTH:
+            hint = "Ungroup some of it, or use fewer symbols within symbols."
+            message = f"groups and uses are nested more than {MAX_DEPTH} deep."
+            raise DrawingError("too-deep", message, hint, file=self.file)
+
+    def _enter(self, element: etree._Element, style: Style, around: Context) -> Context:
+        own, problem = own_transform(element, style, around.viewport)
+        opacity = parse_fraction(style.own.get("opacity", "1"))
+        layer = self.layers.get(element, around.layer)
+        role = None if around.clipping else self._role(element, around, layer)
+        here = Context(
+            compose(around.matrix, own),
+            style,
+            around.viewport,
+            around.opacity * (1.0 if opacity is None else opacity),
+            role,
+            layer,
+            around.depth + 1,
+            around.used,
+            around.clipping,
+        )
+        if problem:
+            self.note(element, here, f"{problem} was ignored", "Apply the transform in your editor.")
+        if style.own:
+            self._note_properties(element, style, here)
+        return here
+
+    def _role(self, element: etree._Element, around: Context, layer: int | None) -> Word | None:
+        # The name of a layer, or of what is around all layers, is a name and no more.
+        by_name = around.layer is not None and layer == around.layer
+        name = "" if layer is None else self.layer_names[layer]
+        shown = self.places.name(element) if element.get("data-layercut") is not None else ""
+        return word_of(element, self.file, name, shown, by_name=by_name) or around.role
+
+    def _note_properties(self, element: etree._Element, style: Style, here: Context) -> None:
+        for name, plain in _REFUSED_PROPERTIES:
+            if style.own.get(name, plain).lower() != plain:
+                hint = "Draw its effect as shapes." if name != "mask" else "Cut the shape itself, or use a clip path."
+                self.note(element, here, f"'{name}' is not supported and was ignored", hint)
+
+    def _children(self, element: etree._Element, kind: str) -> Iterator[etree._Element]:
+        if kind != "switch":
+            return iter(element)
+        child = chosen(element)
+        return iter(() if child is None else (child,))
+
+    def _shape(self, element: etree._Element, kind: str, here: Context) -> list[Item]:
+        path, good = shape_path(element, here.style, here.viewport)
+        if not good:
+            hint = "Redraw it, or let your editor write it anew."
+            self.note(element, here, "the geometry has an error; what comes after the error was left out", hint)
+        if path.is_empty:
+            return []
+        style = here.style
+        shown = self.places.name(element)
+        fill = stroke = None
+        if style.get("visibility").lower() == "visible":
+            if here.clipping:
+                fill = self.inks.ink("color", Style(), "", "")
+            else:
+                fill, stroke = self._ink("fill", here, shown), self._ink("stroke", here, shown)
+                if kind in ("path", "line", "polyline", "polygon"):
+                    self._note_markers(element, here)
+        rule = style.get("clip-rule" if here.clipping else "fill-rule").lower()
+        pen = self._pen(style, here.viewport)
+        return [
+            Item(
+                path,
+                here.matrix,
+                "evenodd" if rule == "evenodd" else "nonzero",
+                fill,
+                stroke if pen.width > 0 else None,
+                pen,
+                style.own.get("vector-effect", "").lower() == "non-scaling-stroke",
+                _stroke_first(style.get("paint-order")),
+                here.role,
+                (),
+                here.layer,
+                shown,
+            )
+        ]
+
+    def _pen(self, style: Style, viewport: Viewport) -> StrokeStyle:
+        width, dashes, offset = stroke_lengths(style, viewport)
+        cap, join = style.get("stroke-linecap").lower(), style.get("stroke-linejoin").lower()
+        return StrokeStyle(
+            width,
+            "round" if cap == "round" else "square" if cap == "square" else "butt",
+            "round" if join == "round" else "bevel" if join == "bevel" else "miter",
+            miter_limit(style),
+            dashes,
+            offset,
+        )
+
+    def _ink(self, name: str, here: Context, shown: str) -> Ink | None:
+        """The ink of a fill or stroke with every opacity in it; None where it isn't there or is seen through."""
+        layer = self.layer_name(here)
+        ink = self.inks.ink(name, here.style, layer, shown)
+        if ink is None:
+            return None
+        own = parse_fraction(here.style.get(f"{name}-opacity"))
+        alpha = ink.alpha * here.opacity * (1.0 if own is None else own)
+        meant = here.role is not None or ink.paint.colour in self.paint_roles
+        if alpha >= SEE_THROUGH - 1e-9 or (meant and alpha > 0):
+            return Ink(ink.paint, alpha)
+        statement = "paint under half opacity is not wood and was ignored"
+        self.remarks.add(
+            "see-through", statement, "Give it an opacity of 0.5 or more, or hide it.", layer=layer, element=shown
+        )
+        return None
+
+    def _note_markers(self, element: etree._Element, here: Context) -> None:
+        inherited = here.style.inherited
+        if any(inherited[name] != "none" for name in _MARKERS):
+            hint = "Turn the markers into shapes in your editor."
+            self.note(element, here, "markers (arrow heads) are not supported and were left out", hint)
+
+    def _use(self, element: etree._Element, here: Context) -> list[Item]:
+        target = self.references.target(element)
+        if target is None:
+            self.note(
+                element,
+                here,
+                "a use refers to nothing in the file and was left out",
+                "Remove it or paste the original.",
+            )
+            return []
+        if target in here.used or any(target is parent for parent in element.iterancestors()):
+            self.note(element, here, "a use refers to itself and was left out", "Remove it.")
+            return []
+        lengths = Lengths(element, here.style, here.viewport)
+        shift: Affine = (1.0, 0.0, 0.0, 1.0, lengths.x("x"), lengths.y("y"))
+        inner = replace(here, matrix=compose(here.matrix, shift), used=(*here.used, target))
+        kind = local_name(target)
+        if here.clipping and kind not in SHAPES:
+            self.note(element, here, "a use of something other than a shape in a clip path was left out")
+            return []
+        box = None
+        if kind in ("symbol", "svg"):
+            box = (lengths.get("width", here.viewport.width), lengths.get("height", here.viewport.height))
+        return self.walk(target, inner, box)
+
+    def _viewport(self, element: etree._Element, here: Context, box: tuple[float | None, float | None]) -> list[Item]:
+        """A nested svg or a used symbol: its own viewport, which cuts off what sticks out unless told not to."""
+        lengths = Lengths(element, here.style, here.viewport)
+        width, height = box
+        if width is None:
+            width = lengths.get("width", here.viewport.width)
+        if height is None:
+            height = lengths.get("height", here.viewport.height)
+        width = here.viewport.width if width is None else width
+        height = here.viewport.height if height is None else height
+        viewbox = parse_viewbox(element.get("viewBox"))
+        if width <= 0 or height <= 0 or (viewbox and min(viewbox[2:]) <= 0):
+            return []
+        x, y = lengths.x("x"), lengths.y("y")
+        outer = compose(here.matrix, (1.0, 0.0, 0.0, 1.0, x, y))
+        matrix = compose(outer, viewbox_map(viewbox, element.get("preserveAspectRatio"), width, height))
+        viewport = Viewport(viewbox[2], viewbox[3]) if viewbox else Viewport(width, height)
+        inner = replace(here, matrix=matrix, viewport=viewport)
+        items = []
+        for child in element:
+            items += self.walk(child, inner)
+        if here.style.own.get("overflow", "hidden").lower() in ("visible", "auto"):
+            return items
+        frame = _rectangle(outer, width, height)
+        return [item.clipped(frame) for item in items]
+
+    def _note_undrawn(self, element: etree._Element, kind: str, here: Context) -> None:
+        """Remark on what draws in other programs but not here."""
+        if here.role == "guide" or here.style.get("visibility").lower() != "visible":
+            return
+        layer, shown = self.layer_name(here), self.places.name(element)
+        if kind == "image":
+            self.remarks.add("picture", "a picture is not wood and was ignored", layer=layer, element=shown)
+        elif kind == "text":
+            note_text(self.remarks, layer, shown)
+        elif kind in _ANIMATION:
+            self.note(element, here, "animation is not supported; the drawing is read as it stands at rest")
+        elif kind in _FOREIGN:
+            self.note(element, here, f"'{kind}' is not supported and was left out", "Draw it as shapes.")
+        elif here.clipping and kind in ("g", "svg", "switch", "a"):
+            self.note(element, here, "a group in a clip path doesn't count", "Put the shapes into it directly.")
+
+
+def _stroke_first(order: str) -> bool:
+    words = order.lower().split()
+    return "stroke" in words and ("fill" not in words or words.index("stroke") < words.index("fill"))
+
+
+def _rectangle(matrix: Affine, width: float, height: float) -> Region:
+    corners = np.array([(0, 0), (width, 0), (width, height), (0, height)], dtype=np.float64)
+    return Polygon(map_points(corners, matrix))

@@ -1,0 +1,276 @@
+"""Paths of straight lines and cubic curves, and their flattening to polylines.
+
+Enters: path geometry in any coordinates and an affine map to mm. Leaves: `Path`, and polylines in mm that stay
+within `precision.FLATTEN_MM` of the curves. Quadratics are raised to cubics exactly; circular and elliptic arcs
+become cubics of at most `precision.ARC_PIECE_DEG` each.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layercut.geometry.precision import ARC_PIECE_DEG, FLATTEN_MM
+
+Affine: TypeAlias = tuple[float, float, float, float, float, float]
+"""(a, b, c, d, e, f): x' = a x + c y + e, y' = b x + d y + f, the order in which SVG writes a matrix."""
+
+FloatArray: TypeAlias = NDArray[np.float64]
+BoolArray: TypeAlias = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """Subpaths of cubic segments.
+
+    `segments` is (n, 4, 2): start, two handles, end; `straight` (n,) marks those that are lines. Subpath i
+    holds the segments from `starts[i]` up to the next start; `closed[i]` says whether it was closed.
+    """
+
+    segments: FloatArray
+    straight: BoolArray
+    starts: tuple[int, ...]
+    closed: tuple[bool, ...]
+
+    @property
+    def is_empty(self) -> bool:
+        """True when there is nothing to draw."""
+        return len(self.segments) == 0
+
+
+@dataclass(frozen=True, slots=True)
+class Polyline:
+    """One flattened subpath: `points` (n, 2), n >= 2, and which of them are nodes of the path (`nodes`, (n,)).
+
+    A closed one ends where it begins.
+    """
+
+    points: FloatArray
+    nodes: BoolArray
+    closed: bool
+
+
+@dataclass(slots=True)
+class PathBuilder:
+    """Collects segments one by one; `build` makes the `Path`."""
+
+    x: float = 0.0
+    y: float = 0.0
+    _start: tuple[float, float] = (0.0, 0.0)
+    _open: bool = False
+    _numbers: list[float] = field(default_factory=list)
+    _straight: list[bool] = field(default_factory=list)
+    _starts: list[int] = field(default_factory=list)
+    _closed: list[bool] = field(default_factory=list)
+
+    def move(self, x: float, y: float) -> None:
+        """Start a subpath at (x, y)."""
+        self.x, self.y = self._start = (x, y)
+        self._open = False
+
+    def line(self, x: float, y: float) -> None:
+        """A straight line to (x, y)."""
+        self._begin()
+        self._numbers += (self.x, self.y, self.x, self.y, x, y, x, y)
+        self._straight.append(True)
+        self.x, self.y = x, y
+
+    def cubic(  # noqa: PLR0917 - coordinates, in the order of path data
+        self, x1: float, y1: float, x2: float, y2: float, x: float, y: float
+    ) -> None:
+        """A cubic curve with handles (x1, y1) and (x2, y2) to (x, y)."""
+        self._begin()
+        self._numbers += (self.x, self.y, x1, y1, x2, y2, x, y)
+        self._straight.append(False)
+        self.x, self.y = x, y
+
+    def quadratic(self, x1: float, y1: float, x: float, y: float) -> None:
+        """A quadratic curve with handle (x1, y1) to (x, y), raised to the cubic that is the same curve."""
+        self.cubic(
+            self.x + 2 / 3 * (x1 - self.x),
+            self.y + 2 / 3 * (y1 - self.y),
+            x + 2 / 3 * (x1 - x),
+            y + 2 / 3 * (y1 - y),
+            x,
+            y,
+        )
+
+    def arc(  # noqa: PLR0917 - arguments in the order of path data
+        self, rx: float, ry: float, turn_deg: float, large: bool, sweep: bool, x: float, y: float
+    ) -> None:
+        """An elliptic arc to (x, y), as SVG 2's implementation notes B.2.4 and B.2.5 have it.
+
+        Its cubics span at most `precision.ARC_PIECE_DEG`.
+        """
+        if (x, y) == (self.x, self.y):
+            return
+        rx, ry = abs(rx), abs(ry)
+        if rx == 0 or ry == 0:
+            self.line(x, y)
+            return
+        cos, sin = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
+        dx, dy = (self.x - x) / 2, (self.y - y) / 2
+        # Divided by the radii at once, so that tiny and huge radii neither under- nor overflow.
+        u, v = (cos * dx + sin * dy) / rx, (cos * dy - sin * dx) / ry
+        reach = math.hypot(u, v)
+        if reach > 1:
+            rx, ry, u, v, reach = rx * reach, ry * reach, u / reach, v / reach, 1.0
+        if reach == 0:
+            self.line(x, y)
+            return
+        half = math.sqrt(max(0.0, 1 - reach * reach)) / reach * (-1 if large == sweep else 1)
+        cu, cv = half * v, -half * u
+        begin = math.atan2(v - cv, u - cu)
+        span = math.atan2(-v - cv, -u - cu) - begin
+        if sweep and span < 0:
+            span += 2 * math.pi
+        elif not sweep and span > 0:
+            span -= 2 * math.pi
+        mx = cos * rx * cu - sin * ry * cv + (self.x + x) / 2
+        my = sin * rx * cu + cos * ry * cv + (self.y + y) / 2
+        self._arc_pieces((cos * rx, sin * rx, -sin * ry, cos * ry, mx, my), begin, span, (x, y))
+
+    def ellipse(self, cx: float, cy: float, rx: float, ry: float) -> None:
+        """A closed ellipse from its rightmost point, turning from x to y."""
+        self.move(cx + rx, cy)
+        self._arc_pieces((rx, 0.0, 0.0, ry, cx, cy), 0.0, 2 * math.pi, (cx + rx, cy))
+        self.close()
+
+    def close(self) -> None:
+        """Close the subpath, with a straight line where it doesn't end at its start."""
+        if not self._open or (self.x, self.y) != self._start:
+            self.line(*self._start)
+        self._closed[-1] = True
+        self._open = False
+        self.x, self.y = self._start
+
+    def build(self) -> Path:
+        """The path of all that was added."""
+        return Path(
+            np.array(self._numbers, dtype=np.float64).reshape(-1, 4, 2),
+            np.array(self._straight, dtype=np.bool_),
+            tuple(self._starts),
+            tuple(self._closed),
+        )
+
+    def _begin(self) -> None:
+        if not self._open:
+            self._open = True
+            self._starts.append(len(self._straight))
+            self._closed.append(False)
+
+    def _arc_pieces(self, axes: Affine, begin: float, span: float, end: tuple[float, float]) -> None:
+        """Cubics for the image of an arc of the unit circle; handles of 4/3 tan(piece/4)."""
+        a, b, c, d, e, f = axes
+        if not math.isfinite(span):  # radii beyond what a float holds
+            self.line(*end)
+            return
+        count = max(1, math.ceil(abs(span) / math.radians(ARC_PIECE_DEG) - 1e-9))
+        reach = 4 / 3 * math.tan(span / count / 4)
+        for index in range(count):
+            t0, t1 = begin + span * index / count, begin + span * (index + 1) / count
+            c0, s0, c1, s1 = math.cos(t0), math.sin(t0), math.cos(t1), math.sin(t1)
+            u1, v1, u2, v2 = c0 - reach * s0, s0 + reach * c0, c1 + reach * s1, s1 - reach * c1
+            x, y = end if index == count - 1 else (a * c1 + c * s1 + e, b * c1 + d * s1 + f)
+            self.cubic(a * u1 + c * v1 + e, b * u1 + d * v1 + f, a * u2 + c * v2 + e, b * u2 + d * v2 + f, x, y)
+
+
+def map_points(points: FloatArray, matrix: Affine) -> FloatArray:
+    """The image of points (..., 2) under an affine map; infinite where the map overflows."""
+    a, b, c, d, e, f = matrix
+    with np.errstate(all="ignore"):
+        x, y = points[..., 0], points[..., 1]
+        return np.stack((a * x + c * y + e, b * x + d * y + f), axis=-1)
+
+
+def chord_counts(paths: Sequence[Path], placed: FloatArray) -> NDArray[np.int64]:
+    """How many chords each placed segment needs to stay within FLATTEN_MM: (n,).
+
+    A chord over 1/m of the parameter is off by at most max|B''| / (8 m^2), and |B''| of a cubic is at most six
+    times the larger second difference of its control points.
+    """
+    if not len(placed):
+        return np.empty(0, dtype=np.int64)
+    straight = np.concatenate([path.straight for path in paths])
+    bend = placed[:, :-2] - 2 * placed[:, 1:-1] + placed[:, 2:]
+    largest = np.hypot(bend[..., 0], bend[..., 1]).max(axis=1)
+    counts = np.ceil(np.sqrt(0.75 * largest / FLATTEN_MM)).astype(np.int64)
+    return np.where(straight, 1, np.maximum(counts, 1))
+
+
+def place(paths: Sequence[Path], matrices: Sequence[Affine]) -> FloatArray:
+    """All paths' segments, one after another, mapped to mm: (n, 4, 2); not finite where a map overflows."""
+    if not paths:
+        return np.empty((0, 4, 2))
+    segments = np.concatenate([path.segments for path in paths])
+    sizes = [len(path.segments) for path in paths]
+    table = np.repeat(np.array(matrices, dtype=np.float64), sizes, axis=0)[:, :, None]
+    x, y = segments[..., 0], segments[..., 1]
+    with np.errstate(all="ignore"):
+        return np.stack(
+            (
+                table[:, 0] * x + table[:, 2] * y + table[:, 4],
+                table[:, 1] * x + table[:, 3] * y + table[:, 5],
+            ),
+            axis=-1,
+        )
+
+
+def flatten(paths: Sequence[Path], placed: FloatArray, counts: NDArray[np.int64]) -> list[tuple[Polyline, ...]]:
+    """Each path's subpaths as polylines in mm, all of them computed at once.
+
+    `placed` is what `place` gave for these paths, and finite; `counts` what `chord_counts` gives for that.
+    An empty path gives no polylines.
+    """
+    if not len(placed):
+        return [() for _ in paths]
+    ends = np.cumsum(counts)
+    offsets = ends - counts
+    points = _samples(placed, counts, offsets, int(ends[-1]))
+    nodes = np.zeros(len(points), dtype=np.bool_)
+    nodes[offsets] = True
+    return _split(paths, points, nodes, placed, offsets)
+
+
+def _samples(segments: FloatArray, counts: NDArray[np.int64], offsets: NDArray[np.int64], total: int) -> FloatArray:
+    """The start of every chord: (total, 2). Powers of t, so that t = 0 gives the node to the last digit."""
+    t = ((np.arange(total) - np.repeat(offsets, counts)) / np.repeat(counts, counts))[:, None]
+    p0, p1, p2, p3 = (segments[:, index] for index in range(4))
+    points = np.repeat(p3 - 3 * p2 + 3 * p1 - p0, counts, axis=0)
+    for coefficient in (3 * (p0 - 2 * p1 + p2), 3 * (p1 - p0), p0):
+        points *= t
+        points += np.repeat(coefficient, counts, axis=0)
+    return points
+
+
+def _split(
+    paths: Sequence[Path],
+    points: FloatArray,
+    nodes: BoolArray,
+    segments: FloatArray,
+    offsets: NDArray[np.int64],
+) -> list[tuple[Polyline, ...]]:
+    """Cut the run of samples into subpaths and give each its last point."""
+    result = []
+    cuts = np.append(offsets, len(points)).tolist()
+    last = segments[:, 3:4]
+    first = 0
+    true = np.ones(1, dtype=np.bool_)
+    for path in paths:
+        lines = []
+        for index, start in enumerate(path.starts):
+            begin = first + start
+            stop = first + (path.starts[index + 1] if index + 1 < len(path.starts) else len(path.straight))
+            lines.append(
+                Polyline(
+                    np.concatenate((points[cuts[begin] : cuts[stop]], last[stop - 1])),
+                    np.concatenate((nodes[cuts[begin] : cuts[stop]], true)),
+                    path.closed[index],
+                )
+            )
+        result.append(tuple(lines))
+        first += len(path.straight)
+    return result

@@ -1,0 +1,60 @@
+"""Growing, shrinking and rounding regions: the few offsets that the trade's rules need.
+
+Enters and leaves: regions, mm. Every arc keeps within the flattening tolerance unless a caller asks for a
+coarse one, which is for wood that nobody sees.
+"""
+
+import math
+
+import shapely
+from shapely import MultiPoint, Polygon
+
+from layercut.geometry.precision import FLATTEN_MM
+from layercut.geometry.regions import Region, as_region
+
+COARSE_SEGMENTS = 4
+"""Chords in a quarter circle where only the strength of hidden wood depends on it."""
+
+MITRE_LIMIT = 5.0
+"""How far a sharp corner may reach when it grows, in offsets: corners down to 23 degrees stay sharp."""
+
+
+def quarter_segments(radius_mm: float) -> int:
+    """How many chords a quarter circle needs to stay within FLATTEN_MM: a chord of angle t leaves r (1 - cos t/2)."""
+    if radius_mm <= FLATTEN_MM:
+        return 1
+    angle = 2 * math.acos(1 - FLATTEN_MM / radius_mm)
+    return max(2, math.ceil(math.pi / 2 / angle))
+
+
+def grow(region: Region, distance_mm: float) -> Region:
+    """The region grown by a distance, corners kept sharp; empty stays empty."""
+    return as_region(shapely.buffer(region, distance_mm, join_style="mitre", mitre_limit=MITRE_LIMIT))
+
+
+def grow_coarsely(region: Region, distance_mm: float) -> Region:
+    """The region grown by at least a distance and at most 2 % more, with few chords in its round corners."""
+    reach = distance_mm / math.cos(math.pi / 4 / COARSE_SEGMENTS)
+    return as_region(shapely.buffer(region, reach, quad_segs=COARSE_SEGMENTS))
+
+
+def shrink(region: Region, distance_mm: float) -> Region:
+    """The points of a region that are further than a distance from its boundary; may be empty or fall apart."""
+    return as_region(shapely.buffer(region, -distance_mm, quad_segs=8))
+
+
+def dilate(region: Region, distance_mm: float) -> Region:
+    """The points within a distance of a region, round."""
+    return as_region(shapely.buffer(region, distance_mm, quad_segs=8))
+
+
+def rounded_box(x0: float, y0: float, x1: float, y1: float, radius_mm: float) -> Polygon:
+    """A rectangle with round corners; a square whose radius is half its side is a disc.
+
+    The radius must not be more than half the shorter side.
+    """
+    if radius_mm <= 0:
+        return shapely.box(x0, y0, x1, y1)
+    r = radius_mm
+    centres = MultiPoint([(x0 + r, y0 + r), (x1 - r, y0 + r), (x1 - r, y1 - r), (x0 + r, y1 - r)])
+    return shapely.buffer(centres.convex_hull, r, quad_segs=quarter_segments(r))

@@ -1,0 +1,233 @@
+"""Lines with a width to regions, and dashes.
+
+Enters: polylines and a `StrokeStyle`, in one coordinate system. Leaves: the stroked region, or the dashes as
+polylines. Caps, joins, the miter limit and dashes mean what SVG 2, "Stroke properties", says; GEOS's own buffer
+cuts long mitres another way and drops detail of a hundredth of the width, so outlines are made here.
+"""
+
+import itertools
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from layercut.geometry.curves import BoolArray, FloatArray, Polyline
+from layercut.geometry.fill import fill_region
+from layercut.geometry.precision import FLATTEN_MM
+from layercut.geometry.regions import Region
+
+Cap: TypeAlias = Literal["butt", "round", "square"]
+Join: TypeAlias = Literal["miter", "round", "bevel"]
+
+
+@dataclass(frozen=True, slots=True)
+class StrokeStyle:
+    """How a line is drawn; `width`, `dashes` and `offset` in the units of the line."""
+
+    width: float
+    cap: Cap = "butt"
+    join: Join = "miter"
+    miter_limit: float = 4.0
+    dashes: tuple[float, ...] = ()
+    offset: float = 0.0
+
+
+def stroke_region(lines: Iterable[Polyline], style: StrokeStyle, tolerance: float = FLATTEN_MM) -> Region:
+    """The region that a stroke covers; round parts are within `tolerance` of true. Empty for a width of zero.
+
+    A subpath without length gives a dot or a square where its caps are round or square, and nothing otherwise.
+    """
+    return fill_region(stroke_rings(lines, style, tolerance), "nonzero")
+
+
+def stroke_rings(lines: Iterable[Polyline], style: StrokeStyle, tolerance: float = FLATTEN_MM) -> list[FloatArray]:
+    """Rings whose non-zero fill is the stroke's region, for a caller that maps them first."""
+    if style.width <= 0:
+        return []
+    nib = _Nib(style.width / 2, style.cap, style.join, style.miter_limit, tolerance)
+    rings: list[FloatArray] = []
+    for line in dashed(lines, style):
+        points, corners = _distinct(line)
+        rings += _dot(points[0], nib) if len(points) < 2 else _outline(points, corners, line.closed, nib)
+    return rings
+
+
+def dashed(lines: Iterable[Polyline], style: StrokeStyle) -> list[Polyline]:
+    """The lines cut into their dashes; the lines themselves where there is no usable pattern.
+
+    A closed line whose pattern is on at its start and its end keeps the two as one dash.
+    """
+    pattern = style.dashes * 2 if len(style.dashes) % 2 else style.dashes
+    if not pattern or min(pattern) < 0 or not 0 < sum(pattern) < math.inf:
+        return list(lines)
+    return [dash for line in lines for dash in _dashes_of(line, pattern, style.offset)]
+
+
+def dash_count(lines: Iterable[Polyline], style: StrokeStyle) -> float:
+    """About how many dashes there would be, to refuse patterns of millions."""
+    total = sum(style.dashes)
+    length = sum(float(np.hypot(*np.diff(line.points, axis=0).T).sum()) for line in lines)
+    return length / total * len(style.dashes) / 2 if total > 0 else 0.0
+
+
+def _dashes_of(line: Polyline, pattern: tuple[float, ...], offset: float) -> list[Polyline]:
+    steps = np.hypot(*np.diff(line.points, axis=0).T)
+    along = np.concatenate(([0.0], np.cumsum(steps)))
+    length = float(along[-1])
+    if length == 0:
+        return [line]
+    spans = list(_on_spans(pattern, offset, length))
+    if len(spans) == 1 and spans[0] == (0.0, length):
+        return [line]
+    dashes = [_cut(line, along, begin, end) for begin, end in spans]
+    if line.closed and len(spans) > 1 and spans[0][0] == 0 and spans[-1][1] == length:
+        first, last = dashes[0], dashes.pop()
+        dashes[0] = Polyline(
+            np.concatenate((last.points, first.points[1:])),
+            np.concatenate((last.nodes, first.nodes[1:])),
+            False,
+        )
+    return dashes
+
+
+def _on_spans(pattern: tuple[float, ...], offset: float, length: float) -> Iterator[tuple[float, float]]:
+    """Where the pattern is on, from 0 to length; lengths are taken from the period's start, so none drifts."""
+    edges = [0.0, *itertools.accumulate(pattern)]
+    period = edges[-1]
+    start = -(offset % period)
+    for turn in itertools.count():
+        base = start + turn * period
+        if base >= length:
+            return
+        for index in range(0, len(pattern), 2):
+            begin, end = base + edges[index], base + edges[index + 1]
+            if end >= 0 and begin < length and (end > 0 or begin == end):
+                yield max(begin, 0.0), min(end, length)
+
+
+def _cut(line: Polyline, along: FloatArray, begin: float, end: float) -> Polyline:
+    """The part of a line between two lengths along it."""
+    first = int(np.searchsorted(along, begin, side="right"))
+    last = int(np.searchsorted(along, end, side="left"))
+    x = np.interp((begin, end), along, line.points[:, 0])
+    y = np.interp((begin, end), along, line.points[:, 1])
+    ends = np.stack((x, y), axis=1)
+    if begin == end:  # a dash without length is drawn by its caps, which need the line's direction
+        step = line.points[min(first, len(along) - 1)] - line.points[min(first, len(along) - 1) - 1]
+        ends[1] += step / np.hypot(*step) * 1e-9
+    points = np.concatenate((ends[:1], line.points[first:last], ends[1:]))
+    nodes = np.concatenate(([True], line.nodes[first:last], [True]))
+    return Polyline(points, nodes, False)
+
+
+def _distinct(line: Polyline) -> tuple[FloatArray, BoolArray]:
+    """Points without repeats, and which are corners of the path; a closed line loses its last point."""
+    steps = np.diff(line.points, axis=0)
+    keep = np.concatenate(([True], np.hypot(steps[:, 0], steps[:, 1]) > 0))
+    points, corners = line.points[keep], line.nodes[keep]
+    if line.closed and len(points) > 1 and (points[0] == points[-1]).all():
+        points, corners = points[:-1], corners[:-1]
+    return points, corners
+
+
+@dataclass(frozen=True, slots=True)
+class _Nib:
+    """The pen that goes along a line; `half` its half width."""
+
+    half: float
+    cap: Cap
+    join: Join
+    miter_limit: float
+    tolerance: float
+
+    @property
+    def step(self) -> float:
+        """The largest angle whose chord is within the tolerance of the nib's circle."""
+        if self.half <= self.tolerance:
+            return math.pi / 2
+        return min(2 * math.acos(1 - self.tolerance / self.half), math.pi / 2)
+
+    def fan(self, begin: float, span: float) -> FloatArray:
+        """Points of an arc of the nib's circle around the origin, both ends included."""
+        angles = np.linspace(begin, begin + span, max(1, math.ceil(span / self.step)) + 1)
+        return self.half * np.stack((np.cos(angles), np.sin(angles)), axis=1)
+
+
+def _dot(point: FloatArray, nib: _Nib) -> list[FloatArray]:
+    if nib.cap == "butt":
+        return []
+    if nib.cap == "square":
+        return [point + nib.half * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)], dtype=np.float64)]
+    return [point + nib.fan(0.0, 2 * math.pi)]
+
+
+def _outline(points: FloatArray, corners: BoolArray, closed: bool, nib: _Nib) -> list[FloatArray]:
+    """Rings whose non-zero fill is the stroke: both sides of the line, joined by caps or each closed.
+
+    They are the sum of the outlines of every chord's rectangle and every join, all turning the same way, so that
+    windings only ever add up and the fill is the union of those pieces.
+    """
+    ahead = _side(points, corners, closed, nib)
+    back = _side(points[::-1], corners[::-1], closed, nib)
+    if closed:
+        return [ahead, back]
+    end_cap = _cap(points[-1], points[-1] - points[-2], nib)
+    start_cap = _cap(points[0], points[0] - points[1], nib)
+    return [np.concatenate((ahead, end_cap, back, start_cap))]
+
+
+def _side(points: FloatArray, corners: BoolArray, closed: bool, nib: _Nib) -> FloatArray:
+    """The line's edge at half the width to the side (dy, -dx), with its joins."""
+    steps = np.diff(points, axis=0, append=points[:1]) if closed else np.diff(points, axis=0)
+    lengths = np.hypot(steps[:, 0], steps[:, 1])
+    units = steps / lengths[:, None]
+    edge = nib.half * np.stack((units[:, 1], -units[:, 0]), axis=1)
+    if closed:
+        at, node = points, corners
+        last, following, before, after = np.roll(units, 1, axis=0), units, np.roll(edge, 1, axis=0), edge
+        room = np.minimum(np.roll(lengths, 1), lengths) / 2
+    else:
+        at, node = points[1:-1], corners[1:-1]
+        last, following, before, after = units[:-1], units[1:], edge[:-1], edge[1:]
+        room = np.minimum(lengths[:-1], lengths[1:]) / 2
+    cos = (last * following).sum(axis=1)
+    turns = np.arctan2(last[:, 0] * following[:, 1] - last[:, 1] * following[:, 0], cos)
+    # Where both chords are long enough, the inner edges cross at one point; so do the outer ones of a turn
+    # too small to tell a corner from an arc.
+    plain = (turns <= nib.step) & ((turns >= 0) | (nib.half * np.tan(np.clip(-turns, 0, 3) / 2) <= room))
+    crossings = at + (before + after) / np.where(plain, 1 + cos, 1.0)[:, None]
+    pieces = [] if closed else [points[:1] + edge[:1]]
+    done = 0
+    for index in np.flatnonzero(~plain).tolist():
+        pieces.append(crossings[done:index])
+        join = nib.join if node[index] else "round"  # between the chords of one curve there is no corner
+        pieces.append(at[index] + _join(before[index], after[index], float(turns[index]), join, nib))
+        done = index + 1
+    pieces.append(crossings[done:])
+    if not closed:
+        pieces.append(points[-1:] + edge[-1:])
+    return np.concatenate(pieces)
+
+
+def _join(before: FloatArray, after: FloatArray, turn: float, join: Join, nib: _Nib) -> FloatArray:
+    """The edge's points around a vertex at the origin: a join on the outer side, the vertex itself on the inner."""
+    if turn < 0:
+        return np.stack((before, np.zeros(2), after))
+    if join == "miter" and nib.miter_limit * math.sin((math.pi - turn) / 2) >= 1:
+        return ((before + after) / (1 + math.cos(turn)))[None]
+    if join == "round":
+        arc = nib.fan(math.atan2(before[1], before[0]), turn)
+        return np.concatenate((before[None], arc[1:-1], after[None]))
+    return np.stack((before, after))
+
+
+def _cap(point: FloatArray, step: FloatArray, nib: _Nib) -> FloatArray:
+    """The points between the two edges at an end; `step` points out of the line."""
+    if nib.cap == "butt":
+        return np.empty((0, 2))
+    u = step / np.hypot(*step) * nib.half
+    if nib.cap == "square":
+        return np.stack((point + u + (u[1], -u[0]), point + u + (-u[1], u[0])))
+    return point + nib.fan(math.atan2(-u[0], u[1]), math.pi)[1:-1]

@@ -1,0 +1,81 @@
+"""One sheet: its marks and cuts, in burning order.
+
+Enters: a layer's regions, its marks and cut lines. Leaves: a `Sheet`. Holds: areas are engraved before lines, lines
+before openings, the rim comes last.
+"""
+
+import math
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+
+from layercut.geometry.precision import FLATTEN_MM
+from layercut.job import Job, MachineJob
+from layercut.model import Sheet, StackLayer
+from layercut.sheets.kerf import CutLines
+from layercut.sheets.marks import Marks
+from layercut.sheets.order import Route, order_lines, order_rings
+
+HOME_MM = (0.0, 0.0)
+"""Where the beam starts: the panel's top left corner."""
+
+
+def order_sheet(number: int, planned: StackLayer, marks: Marks, lines: CutLines, job: Job) -> Sheet:
+    """Put what is to be burnt into order; `number` is 1 for the back sheet."""
+    areas = tuple(sorted(marks.areas, key=_reading_order))
+    simple = [line.simplify(FLATTEN_MM) for line in marks.lines]
+    here = _end_of_areas(areas)
+    marking = order_lines(sorted(simple, key=_reading_order), here)
+    opening = order_rings(sorted(lines.openings, key=_reading_order), marking.end_mm)
+    rim = order_rings([lines.outline], opening.end_mm)
+    routes = (marking, opening, rim)
+    return Sheet(
+        name=planned.name,
+        kind="layer",
+        file=f"sheets/{sheet_stem(number, planned.name)}.svg",
+        copies=1,
+        wood=planned.wood,
+        mark_areas=areas,
+        mark_lines=marking.stops,
+        openings=tuple(Polygon(ring) for ring in opening.stops),
+        outline=Polygon(rim.stops[0]),
+        travel_mm=math.hypot(*here) + sum(route.travel_mm for route in routes),
+        seconds=_estimate_s(areas, routes, job.machine),
+    )
+
+
+def sheet_stem(number: int, name: str) -> str:
+    """A sheet's file name without its ending: its number and as much of its name as every file system takes."""
+    plain = "".join(c if c.isalnum() and c.isascii() else "-" for c in name.lower())
+    plain = "-".join(part for part in plain.split("-") if part)[:40].strip("-")
+    return f"{number:02}-{plain}" if plain else f"{number:02}"
+
+
+def _reading_order(shape: LineString | Polygon) -> tuple[float, float, float, float]:
+    """A fixed order to start from, so that the same drawing gives the same sheets."""
+    x0, y0, x1, y1 = shape.bounds
+    return (round(y0, 3), round(x0, 3), round(y1, 3), round(x1, 3))
+
+
+def _end_of_areas(areas: tuple[Polygon, ...]) -> tuple[float, float]:
+    """Areas are burnt in rows from the top down, so the beam leaves the last one at its lowest row."""
+    if not areas:
+        return HOME_MM
+    return (float(areas[-1].bounds[2]), float(areas[-1].bounds[3]))
+
+
+def _estimate_s(areas: tuple[Polygon, ...], routes: tuple[Route, ...], machine: MachineJob) -> float:
+    """A first estimate at constant speeds, s; acceleration is not in it."""
+    marking, *cutting = routes
+    rows_mm = float(np.sum(shapely.area(np.array(areas, dtype=object)))) / machine.row_pitch if areas else 0.0
+    mark_mm = sum(line.length for line in marking.stops)
+    cut_mm = sum(ring.length for route in cutting for ring in route.stops)
+    travel_mm = sum(route.travel_mm for route in routes)
+    parts = (
+        rows_mm / machine.area_speed,
+        mark_mm / machine.mark_speed,
+        cut_mm / machine.cut_speed,
+        travel_mm / machine.travel_speed,
+    )
+    return float(sum(parts))

@@ -1,0 +1,67 @@
+"""A layer's face: which part of it is wood, and which paint lies where.
+
+Enters: a `Layer`, whose shapes overlap as drawn. Leaves: a `Face`, its region and its painted regions, which don't
+overlap, tile the face, and share their edges to the last digit.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import STRtree
+
+from layercut.geometry.noding import cells_between, outlines
+from layercut.geometry.regions import EMPTY, Region, as_region, union
+from layercut.model import Layer, PaintedRegion, Shape
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """The part of a layer that is wood, and the regions of its paints."""
+
+    region: Region
+    painted: tuple[PaintedRegion, ...]
+
+
+def find_face(layer: Layer) -> Face:
+    """The face of a layer: later shapes lie over earlier ones, and an opening takes away what it lies over.
+
+    Empty for a layer without wood.
+    """
+    shapes = [shape for shape in layer.shapes if shape.role in ("wood", "opening")]
+    woods = [shape for shape in shapes if shape.role == "wood"]
+    if not woods:
+        return Face(EMPTY, ())
+    if len(shapes) == len(woods) and len({shape.paint for shape in woods}) == 1:
+        region = union(shape.geometry for shape in woods)
+        return Face(region, (PaintedRegion(woods[0].paint, region),))
+    return _paint_by_cells(shapes)
+
+
+def _paint_by_cells(shapes: list[Shape]) -> Face:
+    """All outlines are noded once; each cell belongs to the last shape over it."""
+    regions = np.array([shape.geometry for shape in shapes], dtype=object)
+    cells = cells_between(outlines(regions))
+    top = _topmost(cells, regions)
+    by_paint: dict[object, list[int]] = {}
+    for index, shape in enumerate(shapes):
+        if shape.role == "wood":
+            by_paint.setdefault(shape.paint, []).append(index)
+    painted = []
+    for indices in by_paint.values():
+        mine = cells[np.isin(top, indices)]
+        if len(mine):
+            painted.append(PaintedRegion(shapes[indices[0]].paint, as_region(shapely.coverage_union_all(mine))))
+    woods = np.array([shape.role == "wood" for shape in shapes])
+    solid = cells[(top >= 0) & woods[top]]
+    return Face(as_region(shapely.coverage_union_all(solid)), tuple(painted))
+
+
+def _topmost(cells: NDArray[np.object_], regions: NDArray[np.object_]) -> NDArray[np.int64]:
+    """For each cell the index of the last region over it, -1 for none, shape (n,)."""
+    points = shapely.point_on_surface(cells)
+    top = np.full(len(cells), -1, dtype=np.int64)
+    cell, region = STRtree(regions).query(points, predicate="within")
+    np.maximum.at(top, cell, region)
+    return top

@@ -1,0 +1,87 @@
+"""The panel: the outline, the frame ring and the pin holes that every sheet shares.
+
+Enters: the drawing's size and the job. Leaves: a `Panel`. Holds: the frame is one piece, wider than a neck.
+"""
+
+import math
+
+import shapely
+from shapely import LineString, Point, Polygon
+
+from layercut.errors import JobError
+from layercut.geometry.offsets import quarter_segments, rounded_box
+from layercut.job import Job
+from layercut.model import Panel
+
+PIN_BEARINGS_DEG = (35.0, 145.0, 265.0)
+"""Where the pins lie, seen from the panel's middle. The gaps, 110, 120 and 130 degrees, all differ and go round
+in one sense only, so no turn and no flip about the middle maps the three holes onto themselves."""
+
+PIN_WALL_MM = 1.0
+"""Wood that must stay on both sides of a pin hole, mm (common practice)."""
+
+
+def make_panel(width_mm: float, height_mm: float, job: Job) -> Panel:
+    """The panel of a drawing of this size.
+
+    Raises JobError when the frame, the corner, the pins or the machine's bed don't go with it.
+    """
+    frame, corner = job.panel.frame, job.panel.corner
+    _check_sizes(width_mm, height_mm, job)
+    outline = rounded_box(0, 0, width_mm, height_mm, corner)
+    interior = rounded_box(frame, frame, width_mm - frame, height_mm - frame, max(corner - frame, 0.0))
+    pins = _pin_holes(width_mm, height_mm, job) if job.panel.pins else ()
+    ring = Polygon(outline.exterior, [interior.exterior, *(pin.exterior for pin in pins)])
+    return Panel(width_mm, height_mm, frame, outline, interior, ring, pins)
+
+
+def _check_sizes(width_mm: float, height_mm: float, job: Job) -> None:
+    shorter = min(width_mm, height_mm)
+    frame, corner, neck = job.panel.frame, job.panel.corner, job.limits.neck
+    if 2 * frame >= shorter:
+        raise JobError(
+            "panel-frame",
+            f"a frame of {frame:g} mm leaves nothing of a panel of {width_mm:g} x {height_mm:g} mm.",
+            "Make 'panel.frame' narrower.",
+        )
+    if frame < max(neck, 0.1):
+        raise JobError(
+            "panel-frame",
+            f"a frame of {frame:g} mm is narrower than the neck limit of {neck:g} mm, so it can't hold a sheet.",
+            "Make 'panel.frame' wider.",
+        )
+    if corner > shorter / 2 + 1e-6:
+        raise JobError(
+            "panel-corner",
+            f"a corner radius of {corner:g} mm is more than half of the panel's shorter side, {shorter:g} mm.",
+            f"Set 'panel.corner' to {shorter / 2:g} mm or less.",
+        )
+    if job.panel.pins and job.panel.pin_diameter + 2 * PIN_WALL_MM > frame:
+        raise JobError(
+            "panel-pins",
+            f"pins of {job.panel.pin_diameter:g} mm leave less than {PIN_WALL_MM:g} mm of a frame of {frame:g} mm.",
+            "Make the frame wider or the pins thinner.",
+        )
+    bed = (job.machine.bed_width or math.inf, job.machine.bed_height or math.inf)
+    if max(width_mm, height_mm) > max(bed) or shorter > min(bed):
+        raise JobError(
+            "panel-bed",
+            f"a panel of {width_mm:g} x {height_mm:g} mm doesn't fit a bed of {bed[0]:g} x {bed[1]:g} mm.",
+            "Make the panel smaller with 'panel.width' and 'panel.height'.",
+        )
+
+
+def _pin_holes(width_mm: float, height_mm: float, job: Job) -> tuple[Polygon, ...]:
+    half = job.panel.frame / 2
+    corner = max(job.panel.corner - half, 0.0)
+    middle_line = rounded_box(half, half, width_mm - half, height_mm - half, corner).exterior
+    middle = (width_mm / 2, height_mm / 2)
+    reach = width_mm + height_mm
+    holes = []
+    for bearing in PIN_BEARINGS_DEG:
+        angle = math.radians(bearing)
+        ray = LineString([middle, (middle[0] + reach * math.cos(angle), middle[1] + reach * math.sin(angle))])
+        spot: Point = shapely.centroid(shapely.intersection(middle_line, ray))
+        radius = job.panel.pin_diameter / 2
+        holes.append(shapely.buffer(spot, radius, quad_segs=quarter_segments(radius)))
+    return tuple(holes)

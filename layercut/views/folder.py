@@ -1,0 +1,186 @@
+"""Writing to the disk, whole or not at all.
+
+Enters: a folder and its files as bytes, or one file. Leaves: the disk, changed entirely or left as it was. What
+layercut didn't write is never replaced by a folder.
+"""
+
+import json
+import shutil
+import stat
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+from pathlib import Path, PurePosixPath
+
+from layercut.errors import InternalError, OutputError
+
+_OWN_FILES = {"manifest.json", "stack.svg", "stack.png", "traveller.html"}
+_OWN_FOLDERS = {"sheets", "paint"}  # they hold only SVG files
+_FILE_MANAGERS = {".DS_Store", "Thumbs.db", "desktop.ini", ".directory"}  # appear by themselves when one looks in
+_MANIFEST_LIMIT = 100_000_000
+_NAME_PART = 40  # characters of the folder's name in the temporary one's, which must not grow too long
+
+
+def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Write `files` (relative names with `/`) as `folder`, which appears whole or not at all.
+
+    Missing parents are made. An existing folder is replaced as `check_folder` allows. Raises OutputError, after which
+    the disk is as it was.
+    """
+    for name in files:
+        _check_name(name)
+    check_folder(folder)
+    target = _resolved(folder)
+    with _as_output_error(folder), _parents(target.parent):
+        # One holder beside the target, so that both renames stay on one file system; the folder inside it is made
+        # with the usual permissions, which a temporary folder itself doesn't have.
+        holder = Path(tempfile.mkdtemp(prefix=f".{target.name[:_NAME_PART]}.", dir=target.parent))
+        try:
+            fresh = holder / "new"
+            _fill(fresh, files)
+            _swap(fresh, target, holder / "old")
+        except BaseException:
+            if not (holder / "old").exists():
+                shutil.rmtree(holder, ignore_errors=True)
+            raise
+        shutil.rmtree(holder, ignore_errors=True)
+
+
+def check_folder(folder: Path, inputs: Iterable[Path] = ()) -> None:
+    """Raise OutputError unless `folder` is free: missing, empty, or written by layercut and holding nothing else.
+
+    `inputs` are files that must not lie in it, because it would be replaced.
+    """
+    with _as_output_error(folder):
+        target = _resolved(folder)
+        for path in inputs:
+            if _resolved(path).is_relative_to(target):
+                raise OutputError(
+                    "folder-not-ours", f"holds '{path}' itself.", "Choose another with --out.", file=str(folder)
+                )
+        if not target.exists():
+            return
+        if not target.is_dir():
+            raise OutputError(
+                "folder-not-ours", "is a file, not a folder.", "Choose another with --out.", file=str(folder)
+            )
+        if Path.cwd().is_relative_to(target):
+            raise OutputError(
+                "folder-not-ours",
+                "is the folder you are working in, or one around it.",
+                "Choose another with --out.",
+                file=str(folder),
+            )
+        entries = sorted(path for path in target.iterdir() if path.name not in _FILE_MANAGERS)
+        if not entries:
+            return
+        stranger = _stranger(target) if _has_manifest(target) else entries[0]
+        if stranger is not None:
+            raise OutputError(
+                "folder-not-ours",
+                f"holds '{stranger.relative_to(target)}', which layercut didn't write, and would be replaced.",
+                "Move it away, or choose another folder with --out.",
+                file=str(folder),
+            )
+
+
+def write_file(path: Path, data: bytes) -> None:
+    """Write one file, whole or not at all; an existing regular file is replaced. Raises OutputError."""
+    with _as_output_error(path):
+        target = _resolved(path)
+        if target.exists() and not target.is_file():
+            raise OutputError("output-unwritable", "is not a plain file.", "Choose another name.", file=str(path))
+        holder = Path(tempfile.mkdtemp(prefix=f".{target.name[:_NAME_PART]}.", dir=target.parent))
+        try:
+            fresh = holder / "new"
+            fresh.write_bytes(data)
+            fresh.replace(target)
+        finally:
+            shutil.rmtree(holder, ignore_errors=True)
+
+
+def _check_name(name: str) -> None:
+    parts = PurePosixPath(name).parts
+    if not parts or "\0" in name or "\\" in name or name.startswith("/") or ".." in parts:
+        raise InternalError("output-name", f"the file name {name!r} would leave the folder.")
+
+
+def _resolved(path: Path) -> Path:
+    """The place itself, links followed, so that a link to a folder stays a link."""
+    try:
+        return path.resolve()
+    except RuntimeError:  # how Python before 3.13 reports a loop of links
+        raise OutputError(
+            "output-unwritable", "is a loop of links.", "Choose another place.", file=str(path)
+        ) from None
+
+
+def _has_manifest(folder: Path) -> bool:
+    path = folder / "manifest.json"
+    if not path.is_file() or path.stat().st_size > _MANIFEST_LIMIT:
+        return False
+    try:
+        document = json.loads(path.read_bytes())
+    except (ValueError, RecursionError):
+        return False
+    return isinstance(document, dict) and "format" in document
+
+
+def _stranger(folder: Path) -> Path | None:
+    """The first thing in the folder that layercut never writes: the maker's notes, or a program's own file."""
+    for path in sorted(folder.iterdir()):
+        if path.name in _OWN_FOLDERS and path.is_dir() and not path.is_symlink():
+            for inner in sorted(path.iterdir()):
+                if inner.name not in _FILE_MANAGERS and not _is_plain(inner, suffix=".svg"):
+                    return inner
+        elif path.name not in _FILE_MANAGERS and not (path.name in _OWN_FILES and _is_plain(path)):
+            return path
+    return None
+
+
+def _is_plain(path: Path, suffix: str = "") -> bool:
+    return path.name.endswith(suffix) and stat.S_ISREG(path.lstat().st_mode)
+
+
+def _fill(folder: Path, files: Mapping[str, bytes]) -> None:
+    folder.mkdir()
+    for name, data in files.items():
+        path = folder.joinpath(*PurePosixPath(name).parts)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+
+
+def _swap(fresh: Path, target: Path, old: Path) -> None:
+    """Put `fresh` in the target's place; what stood there goes to `old`, or back where it was if that fails."""
+    replaces = target.exists()
+    if replaces:
+        target.rename(old)
+    try:
+        fresh.rename(target)
+    except BaseException:
+        if replaces:
+            old.rename(target)
+        raise
+
+
+@contextmanager
+def _parents(folder: Path) -> Iterator[None]:
+    """Make the missing folders down to `folder`, and take them away again if the work in them fails."""
+    missing = [path for path in (folder, *folder.parents) if not path.exists()]
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        yield
+    except BaseException:
+        for path in missing:
+            with suppress(OSError):
+                path.rmdir()
+        raise
+
+
+@contextmanager
+def _as_output_error(path: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise OutputError("output-unwritable", f"can't be written ({reason}).", file=str(path)) from None

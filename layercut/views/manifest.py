@@ -1,0 +1,117 @@
+"""The manifest: a finished run as data, for tools.
+
+Enters: a `Build`. Leaves: the dict behind manifest.json and its text, as docs/manifest.schema.json has it. Keys
+keep the order of DESIGN, section 5; numbers are mm, mm2 and seconds with fixed decimals, so that the same build gives
+the same bytes.
+"""
+
+import json
+from typing import Any
+
+from layercut.findings import SEVERITIES, Finding
+from layercut.model import Build, Proof, Sheet
+
+FORMAT = 1
+"""Version of the manifest's format; a reader refuses one it doesn't know."""
+
+LENGTH_DECIMALS = 3
+"""Digits of lengths (mm) and areas (mm2): those of the written sheets."""
+
+SECONDS_DECIMALS = 1
+"""Digits of times: they are estimates."""
+
+
+def manifest(build: Build) -> dict[str, Any]:
+    """The manifest of a build: plain JSON values. `sheets` is empty and `proof` None where nothing was cut."""
+    panel, material = build.stack.panel, build.job.material
+    return {
+        "format": FORMAT,
+        "drawing": {"file": build.drawing.file, "sha256": build.drawing.sha256},
+        "panel": {
+            "width_mm": _length(panel.width_mm),
+            "height_mm": _length(panel.height_mm),
+            "frame_mm": _length(panel.frame_mm),
+        },
+        "material": {
+            "name": material.name,
+            "thickness_mm": _length(material.thickness),
+            "kerf_mm": _length(material.kerf),
+        },
+        "sheets": [_sheet(sheet) for sheet in build.sheets],
+        "findings": [_finding(finding) for finding in ordered_findings(build)],
+        "proof": _proof(build.proof),
+    }
+
+
+def manifest_text(build: Build) -> str:
+    """The text of manifest.json, with a newline at the end. A file name that isn't text leaves with `?` in it.
+
+    Raises ValueError for a number that isn't finite.
+    """
+    text = json.dumps(manifest(build), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    return text.encode("utf-8", "replace").decode("utf-8")
+
+
+def ordered_findings(build: Build) -> list[Finding]:
+    """The findings of a build: the worst first, then by layer from back to front, code, place and element."""
+    depth = {layer.name: index for index, layer in enumerate(build.drawing.layers)}
+
+    def rank(finding: Finding) -> tuple[Any, ...]:
+        return (
+            SEVERITIES.index(finding.severity),
+            depth.get(finding.layer, len(depth)),
+            finding.layer,
+            finding.code,
+            finding.at_mm or (),
+            finding.element,
+            finding.message,
+        )
+
+    return sorted(build.findings, key=rank)
+
+
+def _sheet(sheet: Sheet) -> dict[str, Any]:
+    return {
+        "name": sheet.name,
+        "kind": sheet.kind,
+        "file": sheet.file,
+        "copies": sheet.copies,
+        "wood_mm2": _length(sheet.wood.area),
+        "cut_mm": _length(sheet.cut_mm),
+        "mark_mm": _length(sheet.mark_mm),
+        "travel_mm": _length(sheet.travel_mm),
+        "seconds": round(float(sheet.seconds), SECONDS_DECIMALS) + 0.0,
+        # The islands' policy is `refuse`: a sheet that is cut has neither ties nor loose pieces.
+        "ties": [],
+        "loose": [],
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "code": finding.code,
+        "severity": finding.severity,
+        "message": finding.message,
+        "layer": finding.layer or None,
+        "element": finding.element or None,
+        "at_mm": _lengths(finding.at_mm),
+        "size_mm": _lengths(finding.size_mm),
+    }
+
+
+def _proof(proof: Proof | None) -> dict[str, Any] | None:
+    if proof is None:
+        return None
+    return {
+        "stack_mismatch": _length(proof.stack_mismatch_mm2),
+        "pieces_planned": proof.pieces_planned,
+        "pieces_found": proof.pieces_found,
+    }
+
+
+def _length(value: float) -> float:
+    return round(float(value), LENGTH_DECIMALS) + 0.0  # + 0.0 turns -0.0 into 0.0
+
+
+def _lengths(values: tuple[float, ...] | None) -> list[float] | None:
+    return None if values is None else [_length(value) for value in values]

@@ -1,0 +1,78 @@
+"""Numbers, paths and names as SVG text.
+
+Enters: regions, lines and words. Leaves: attribute values and element text. Holds: mm with at most the grid's digits
+and no trailing zeros, and the same text for the same value.
+"""
+
+import itertools
+from collections.abc import Iterable
+from html import escape
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString
+
+from layercut.geometry.precision import OUTPUT_DECIMALS
+from layercut.geometry.regions import Region, polygons_of
+
+_DIGITS = (
+    "M2 0C.7 0 0 1.3 0 3S.7 6 2 6 4 4.7 4 3 3.3 0 2 0Z",
+    "M.8 1.2L2.4 0V6",
+    "M.1 1.7C.1.7.9 0 2 0S3.9.7 3.9 1.7C3.9 3.2 0 4.6 0 6H4",
+    "M.2.9C.6.3 1.2 0 2 0 3 0 3.7.6 3.7 1.4S3 2.8 1.7 2.8C3.1 2.8 4 3.3 4 4.4S3.1 6 1.9 6C1 6 .4 5.6 0 5",
+    "M3 6V0L0 4.2H4",
+    "M3.6 0H.6L.3 2.8C.8 2.4 1.3 2.2 1.9 2.2 3.2 2.2 4 3 4 4.1S3.2 6 1.9 6C1.1 6 .4 5.7 0 5.1",
+    "M3.4.2C1.4.4 0 2 0 4 0 5.2.8 6 2 6S4 5.2 4 4.1 3.2 2.3 2 2.3.1 3 0 4",
+    "M0 0H4L1.4 6",
+    "M2 2.8C1 2.8.3 2.2.3 1.4S1 0 2 0 3.7.6 3.7 1.4 3 2.8 2 2.8.8 2.8 0 3.4 0 4.4S.8 6 2 6 4 5.4 4 4.4 3.2 2.8 2 2.8",
+    "M.6 5.8C2.6 5.6 4 4 4 2 4 .8 3.2 0 2 0S0 .8 0 1.9.8 3.7 2 3.7 3.9 3 4 2",
+)
+"""The digits as strokes in a box of 4 by 6, so that a picture needs no font and is the same everywhere."""
+
+
+def number(value: float) -> str:
+    """A number with the grid's digits and no trailing zeros."""
+    text = f"{value:.{OUTPUT_DECIMALS}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def region_path(region: Region) -> str:
+    """The path data of a region, all its rings in one path for the even-odd rule; empty for an empty region."""
+    polygons = polygons_of(region)
+    if not polygons:
+        return ""
+    # One ragged array for all rings: foliage has thousands of them, and a call for each would cost most of the time.
+    _, points, (ring_ends, _) = shapely.to_ragged_array(np.array(polygons, dtype=object))
+    words = _words(points)
+    ends = (2 * ring_ends).tolist()
+    # A ring's last point repeats its first, which `Z` says already.
+    return "".join(f"M{' '.join(words[a : b - 2])}Z" for a, b in itertools.pairwise(ends))
+
+
+def lines_path(lines: Iterable[LineString]) -> str:
+    """The path data of any number of open or closed lines; empty for none."""
+    return "".join(f"M{' '.join(_words(shapely.get_coordinates(line)))}" for line in lines if not line.is_empty)
+
+
+def stroke_digits(value: int, height_mm: float) -> str:
+    """A whole number as strokes around the origin, `height_mm` high, in the stroke colour of the group around it."""
+    digits, step = str(value), 5.6
+    left = -(step * (len(digits) - 1) + 4) / 2
+    paths = "".join(
+        f'<path d="{_DIGITS[int(digit)]}" transform="translate({number(left + step * place)} -3)"/>'
+        for place, digit in enumerate(digits)
+    )
+    look = 'fill="none" stroke-width="1.1" stroke-linecap="round" stroke-linejoin="round"'
+    return f'<g transform="scale({number(height_mm / 6)})" {look}>{paths}</g>'
+
+
+def plain(text: str) -> str:
+    """Text for an element or a quoted attribute: escaped, without the characters that XML 1.0 forbids."""
+    return escape("".join(char for char in text if char.isprintable()), quote=True)
+
+
+def _words(points: NDArray[np.float64]) -> list[str]:
+    """The numbers of points of shape (n, 2), 2n words. As `number`, but for many at once."""
+    rounded = np.round(points, OUTPUT_DECIMALS) + 0.0  # + 0.0 turns -0.0 into 0.0
+    return [word.removesuffix(".0") for word in map(repr, rounded.ravel().tolist())]

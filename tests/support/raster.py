@@ -1,0 +1,113 @@
+"""The end-to-end check, by an independent renderer.
+
+Each layer of the drawing is rendered alone; the front-most at each pixel is what should show. The written sheets are
+rendered as even-odd fills and stacked; what shows there must be the same, away from edges.
+"""
+
+import copy
+import io
+from dataclasses import dataclass
+
+import numpy as np
+import resvg_py
+from lxml import etree
+from numpy.typing import NDArray
+from PIL import Image
+from scipy import ndimage
+
+SVG = "{http://www.w3.org/2000/svg}"
+NEAR_EDGE_PX = 2
+
+Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """How many pixels were compared, and how many differ away from the drawing's edges."""
+
+    compared: int
+    different: int
+    at_px: tuple[int, int] | None
+
+
+def compare(drawing: str, sheets: list[str], frame_mm: float, corner_mm: float, px_per_mm: float = 6) -> Comparison:
+    """Compare a drawing with its written sheets, back to front."""
+    width_mm, height_mm = _size(sheets[0])
+    width_px = round(width_mm * px_per_mm)
+    drawn = _front_most([_alpha(layer, width_px) for layer in layers_alone(drawing)])
+    stacked = _front_most([_alpha(_filled(sheet), width_px) for sheet in sheets])
+    inside = _interior(drawn.shape, width_mm, height_mm, frame_mm, corner_mm)
+    reach = 2 * NEAR_EDGE_PX + 1
+    near_edge = ndimage.maximum_filter(drawn, reach) != ndimage.minimum_filter(drawn, reach)
+    wrong = (drawn != stacked) & inside & ~near_edge
+    spots = np.argwhere(wrong)
+    at = (int(spots[0][1]), int(spots[0][0])) if len(spots) else None
+    return Comparison(int((inside & ~near_edge).sum()), int(wrong.sum()), at)
+
+
+def layers_alone(drawing: str) -> list[str]:
+    """One drawing for each layer, the other layers moved to where they can be referred to but don't show."""
+    root = etree.fromstring(drawing.encode())
+    groups = [child for child in root if child.tag == SVG + "g" and _is_layer(child)]
+    alone = []
+    for index in range(len(groups)):
+        tree = copy.deepcopy(root)
+        tops = [child for child in tree if child.tag == SVG + "g"]
+        keep = [child for child in tops if _is_layer(child)][index]
+        for child in tops:
+            if child is not keep:
+                hidden = etree.Element(SVG + "defs")
+                child.addprevious(hidden)
+                hidden.append(child)
+        alone.append(etree.tostring(tree, encoding="unicode"))
+    return alone
+
+
+def _is_layer(group: etree._Element) -> bool:
+    title = group.find(SVG + "title")
+    name = (title.text if title is not None else group.get("id")) or ""
+    return not name.startswith("guide") and "display:none" not in group.get("style", "") + (
+        "display:none" if group.get("display") == "none" else ""
+    )
+
+
+def _filled(sheet: str) -> str:
+    """A sheet's cut contours as one even-odd fill."""
+    root = etree.fromstring(sheet.encode())
+    cuts = [
+        path.get("d")
+        for group in root
+        if (group.get("data-role") or "").startswith("cut")
+        for path in group
+    ]
+    size = f'width="{root.get("width")}" height="{root.get("height")}" viewBox="{root.get("viewBox")}"'
+    return f'<svg xmlns="{SVG[1:-1]}" {size}><path fill-rule="evenodd" d="{"".join(cuts)}"/></svg>'
+
+
+def _alpha(svg: str, width_px: int) -> Mask:
+    png = bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width_px, dpi=96))
+    return np.asarray(Image.open(io.BytesIO(png)).convert("RGBA"))[:, :, 3] > 127
+
+
+def _front_most(masks: list[Mask]) -> NDArray[np.int16]:
+    """For each pixel the index of the last mask over it; where there is none, the back sheet shows."""
+    owner = np.zeros(masks[0].shape, dtype=np.int16)
+    for index, mask in enumerate(masks):
+        owner[mask] = index
+    return owner
+
+
+def _size(sheet: str) -> tuple[float, float]:
+    root = etree.fromstring(sheet.encode())
+    return tuple(float(root.get(name).removesuffix("mm")) for name in ("width", "height"))  # type: ignore[return-value]
+
+
+def _interior(shape: tuple[int, ...], width: float, height: float, frame: float, corner: float) -> Mask:
+    """Pixels inside the frame by a safe quarter of a millimetre, by the distance to a rounded box."""
+    y, x = np.mgrid[0 : shape[0], 0 : shape[1]]
+    x = np.abs((x + 0.5) * width / shape[1] - width / 2)
+    y = np.abs((y + 0.5) * height / shape[0] - height / 2)
+    radius = max(corner - frame, 0.0)
+    qx, qy = x - (width / 2 - frame - radius), y - (height / 2 - frame - radius)
+    outside = np.hypot(np.maximum(qx, 0), np.maximum(qy, 0)) + np.minimum(np.maximum(qx, qy), 0) - radius
+    return outside < -0.25

@@ -1,0 +1,53 @@
+"""Errors say what, where and what to do in one line, and carry their exit code."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+from layercut.errors import DrawingError, InternalError, JobError, LayercutError, OutputError
+from layercut.findings import CODES, SEVERITIES, Finding
+
+PACKAGE = Path(__file__).parents[1] / "layercut"
+
+
+def test_sentence_with_nothing_but_a_message() -> None:
+    assert DrawingError("not-svg", "is no drawing.").sentence() == "is no drawing."
+
+
+def test_sentence_names_file_layer_and_element_before_and_the_hint_after() -> None:
+    error = DrawingError(
+        "stray", "lies in no layer.", "Put it into one.", file="a.svg", layer="sky", element="path 'p'"
+    )
+    assert error.sentence() == "a.svg, layer 'sky', path 'p': lies in no layer. Put it into one."
+    assert str(error) == "lies in no layer."
+
+
+@pytest.mark.parametrize(
+    ("kind", "code"), [(DrawingError, 2), (JobError, 2), (OutputError, 2), (LayercutError, 2), (InternalError, 70)]
+)
+def test_exit_codes(kind: type[LayercutError], code: int) -> None:
+    assert kind("a", "b.").exit_code == code
+
+
+def test_a_finding_must_have_a_known_code() -> None:
+    with pytest.raises(ValueError, match="unknown finding code 'no-such'"):
+        Finding("no-such", "error", "x.")
+
+
+def test_every_code_has_a_known_severity_and_a_meaning() -> None:
+    for code, (severity, meaning) in CODES.items():
+        assert severity in SEVERITIES, code
+        assert meaning, code
+
+
+def test_only_the_commands_print_or_exit() -> None:
+    """`print`, the standard streams and `sys.exit` stand in cli.py alone (and `__main__`, which calls it)."""
+    for path in sorted(PACKAGE.rglob("*.py")):
+        if path.name in {"cli.py", "__main__.py"}:
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            names = (
+                {node.id} if isinstance(node, ast.Name) else {node.attr} if isinstance(node, ast.Attribute) else set()
+            )
+            assert not names & {"print", "SystemExit", "exit", "_exit", "stdout", "stderr"}, f"{path}:{node.lineno}"

@@ -1,0 +1,157 @@
+"""The manifest of a hand-made build: against its published schema, number by number, and byte by byte."""
+
+import dataclasses
+import json
+from pathlib import Path
+
+import jsonschema
+import pytest
+from shapely import LineString, Polygon, box
+
+from layercut.findings import Finding
+from layercut.job import Job, load_job
+from layercut.model import Build, Drawing, Layer, Panel, Proof, Sheet, Stack
+from layercut.views.manifest import manifest, manifest_text, ordered_findings
+
+SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "manifest.schema.json").read_text())
+JOB = load_job(None, ["material.kerf=0.2mm", "material.name=lime"])
+
+
+def make_build(*, findings: tuple[Finding, ...] = (), job: Job = JOB, file: str = "house.svg") -> Build:
+    """A panel of 100 x 80 mm with one sheet, which has one square hole and two marks."""
+    outline, interior = box(0, 0, 100, 80), box(10, 10, 90, 70)
+    panel = Panel(100.0, 80.0, 10.0, outline, interior, Polygon(outline.exterior, [interior.exterior]))
+    hole = box(20, 20, 30, 30)
+    sheet = Sheet(
+        name="sky",
+        kind="layer",
+        file="sheets/01-sky.svg",
+        copies=1,
+        wood=outline.difference(hole),
+        mark_areas=(),
+        mark_lines=(LineString([(40, 40), (43, 44)]), LineString([(50, 50), (60, 50)])),
+        openings=(hole,),
+        outline=outline,
+        travel_mm=12.34567,
+        seconds=33.449,
+    )
+    layers = (Layer("sky", ()), Layer("garden", ()))
+    drawing = Drawing(file, "0f" * 32, 100.0, 80.0, layers)
+    proof = Proof(stack_mismatch_mm2=-0.0, pieces_planned=2, pieces_found=2)
+    return Build(drawing, job, Stack(panel, (), Polygon()), (sheet,), findings, proof)
+
+
+def validate(document: object) -> None:
+    jsonschema.Draft202012Validator(SCHEMA).validate(document)
+
+
+def test_schema_is_itself_valid() -> None:
+    jsonschema.Draft202012Validator.check_schema(SCHEMA)
+
+
+def test_every_object_of_the_schema_is_closed() -> None:
+    def objects(node: object) -> list[dict[str, object]]:
+        if isinstance(node, list):
+            return [found for item in node for found in objects(item)]
+        if not isinstance(node, dict):
+            return []
+        inner = [found for item in node.values() for found in objects(item)]
+        return [node, *inner] if node.get("type") == "object" else inner
+
+    found = objects(SCHEMA)
+    assert len(found) >= 8
+    for node in found:
+        assert node["additionalProperties"] is False
+        assert sorted(node["required"]) == sorted(node["properties"])  # type: ignore[call-overload]
+
+
+def test_numbers_and_keys() -> None:
+    document = manifest(make_build())
+    validate(document)
+    assert list(document) == ["format", "drawing", "panel", "material", "sheets", "findings", "proof"]
+    assert document["format"] == 1
+    assert document["drawing"] == {"file": "house.svg", "sha256": "0f" * 32}
+    assert document["panel"] == {"width_mm": 100.0, "height_mm": 80.0, "frame_mm": 10.0}
+    assert document["material"] == {"name": "lime", "thickness_mm": 3.0, "kerf_mm": 0.2}
+    (sheet,) = document["sheets"]
+    assert sheet == {
+        "name": "sky",
+        "kind": "layer",
+        "file": "sheets/01-sky.svg",
+        "copies": 1,
+        "wood_mm2": 7900.0,
+        "cut_mm": 400.0,
+        "mark_mm": 15.0,
+        "travel_mm": 12.346,
+        "seconds": 33.4,
+        "ties": [],
+        "loose": [],
+    }
+    assert document["proof"] == {"stack_mismatch": 0.0, "pieces_planned": 2, "pieces_found": 2}
+
+
+def test_a_drawing_that_cannot_be_made_has_no_sheets_and_no_proof() -> None:
+    island = Finding("island", "error", "falls out.", "garden", "path 'leaf-3'", (120.4004, 33.0), (3.2, 1.00049))
+    build = dataclasses.replace(make_build(findings=(island,)), sheets=(), proof=None)
+    document = manifest(build)
+    validate(document)
+    assert document["sheets"] == []
+    assert document["proof"] is None
+    assert document["findings"] == [
+        {
+            "code": "island",
+            "severity": "error",
+            "message": "falls out.",
+            "layer": "garden",
+            "element": "path 'leaf-3'",
+            "at_mm": [120.4, 33.0],
+            "size_mm": [3.2, 1.0],
+        }
+    ]
+
+
+def test_what_a_finding_does_not_know_is_null() -> None:
+    (finding,) = manifest(make_build(findings=(Finding("picture", "info", "ignored."),)))["findings"]
+    assert [finding[key] for key in ("layer", "element", "at_mm", "size_mm")] == [None] * 4
+
+
+def test_findings_are_worst_first_then_back_to_front() -> None:
+    info = Finding("detail-lost", "info", "left out.", "sky")
+    near = Finding("neck", "error", "thin.", "garden", at_mm=(1, 1))
+    far = Finding("neck", "error", "thin.", "sky", at_mm=(5, 5))
+    further = Finding("neck", "error", "thin.", "sky", at_mm=(6, 1))
+    placeless = Finding("neck", "error", "thin.", "sky")
+    given = (info, near, further, placeless, far)
+    assert ordered_findings(make_build(findings=given)) == [placeless, far, further, near, info]
+    assert manifest_text(make_build(findings=given[::-1])) == manifest_text(make_build(findings=given))
+
+
+def test_text_is_the_manifest_with_a_line_end() -> None:
+    build = make_build(findings=(Finding("picture", "info", "ignored."),))
+    text = manifest_text(build)
+    assert text.endswith("}\n")
+    assert json.loads(text) == manifest(build)
+    assert "-0.0" not in text
+    assert text == manifest_text(make_build(findings=build.findings))
+
+
+def test_letters_stay_letters_and_an_undecodable_file_name_can_be_written() -> None:
+    assert "grün.svg" in manifest_text(make_build(file="grün.svg"))
+    text = manifest_text(make_build(file="gr\udcfcn.svg"))
+    assert json.loads(text.encode())["drawing"]["file"] == "gr?n.svg"
+
+
+def test_a_number_that_is_not_finite_is_refused() -> None:
+    build = make_build()
+    broken = dataclasses.replace(build.sheets[0], seconds=float("nan"))
+    with pytest.raises(ValueError, match="JSON"):
+        manifest_text(dataclasses.replace(build, sheets=(broken,)))
+
+
+@pytest.mark.parametrize("key", ["drawing", "panel", "material", "sheets", "findings", "proof", "format"])
+def test_schema_refuses_a_missing_and_an_unknown_key(key: str) -> None:
+    document = manifest(make_build())
+    with pytest.raises(jsonschema.ValidationError):
+        validate({name: value for name, value in document.items() if name != key})
+    with pytest.raises(jsonschema.ValidationError):
+        validate({**document, f"{key}_too": 1})
