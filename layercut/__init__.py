@@ -1,8 +1,8 @@
 """layercut: from one layered drawing to the sheets of a layered wooden picture.
 
-The library's front door: `compile_drawing` and `check_drawing` read a drawing and give a `Build`; the public types are
-those of `layercut.model`, `layercut.findings`, `layercut.job` and `layercut.errors`. Names load when first used, so that
-importing the package costs nothing.
+The library's front door: `compile_drawing` reads a drawing and gives a `Build`, `check_drawing` its findings; the
+public types are those of `layercut.model`, `layercut.findings`, `layercut.job` and `layercut.errors`. Names load when
+first used, so that importing the package costs nothing.
 """
 
 import importlib

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 import typer.main
 
-from layercut.errors import InternalError, JobError, LayercutError, OutputError
+from layercut.errors import InternalError, LayercutError, OutputError
 
 if TYPE_CHECKING:
     from layercut.findings import Finding, Severity
@@ -264,17 +264,7 @@ def _load_job(drawing: Path, path: Path | None, islands: Islands | None, setting
         with suppress(OSError):  # a name that can't be looked up is the drawing's own error, told when it is read
             path = beside if beside.exists() else None
     policy = [f"islands.policy={islands.value}"] if islands is not None else []
-    job = load_job(path, [*(settings or ()), *policy])
-    require_ready_policy(job)
-    return job
-
-
-def require_ready_policy(job: "Job") -> None:
-    """Raise JobError for a policy that the job file may name but that isn't built yet."""
-    if job.islands.policy != "refuse":
-        raise JobError(
-            "policy-unready", f"the islands' policy '{job.islands.policy}' is not available yet; use 'refuse'."
-        )
+    return load_job(path, [*(settings or ()), *policy])
 
 
 def _build(drawing: Path, job: "Job", progress: "_Progress") -> "Build":

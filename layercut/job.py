@@ -115,15 +115,44 @@ class LimitsJob(_Table):
 
     neck: Length = Field(1.5, description="narrowest wood that may carry something")
     setback: Length = Field(1.0, description="how far hidden ground keeps away from an opening")
+    glue_contact: Area = Field(
+        20.0, description="glued area that holds a loose piece; two fifths of a small piece are enough"
+    )
     narrow_reach: Length = Field(
         6.0, description="a prong narrower than the neck limit is reported when it reaches further than this"
     )
 
 
+class LayerIslandsJob(_Table):
+    """What to do with the islands of one layer."""
+
+    policy: Policy = Field(description="for this layer's islands")
+
+
 class IslandsJob(_Table):
     """What to do with wood that isn't joined to the frame."""
 
-    policy: Policy = Field("refuse", description="refuse: cut nothing and show every island")
+    policy: Policy = Field(
+        "refuse",
+        description="refuse: cut nothing and show every island; tie: join each by the least visible strips; "
+        "loose: cut it free, to be glued on",
+    )
+    tie_width: Length | None = Field(None, description="width of a tie; without it, the neck limit")
+    layers: dict[str, LayerIslandsJob] = Field(
+        default_factory=dict, description="a policy for one layer, by its name: a table `islands.layers.NAME`"
+    )
+    pieces: dict[str, Policy] = Field(
+        default_factory=dict,
+        description='a policy for one island, by the name in its finding, such as "garden#3" = "loose"',
+    )
+
+    def policy_for(self, layer: str, island: str) -> Policy:
+        """The policy of an island: its own, else its layer's, else the job's."""
+        own = self.pieces.get(island)
+        if own is not None:
+            return own
+        table = self.layers.get(layer)
+        return table.policy if table is not None else self.policy
 
 
 class MarksJob(_Table):

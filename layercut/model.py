@@ -5,6 +5,7 @@ is made of), `Sheet` (what the machine does), `Build` (all of it). All lengths a
 panel's top left corner, x to the right, y down. Layers and sheets are in order, 0 the back.
 """
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -85,8 +86,8 @@ class PaintedRegion:
 class Island:
     """Wood that doesn't reach the frame through necks of the allowed width.
 
-    `id` is stable under small edits (`garden#3`); `neck_mm` is the measured width of the neck it hangs by,
-    None where it hangs by nothing.
+    `id` is stable under small edits (`garden#3`); `neck_mm` is the measured width of the widest neck it hangs by,
+    None where it hangs by nothing; `across` are the lines across its necks.
     """
 
     id: str
@@ -95,6 +96,32 @@ class Island:
     area_mm2: float
     element: str
     neck_mm: float | None = None
+    across: tuple[LineString, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Tie:
+    """A strip that joins an island to the rest: its middle, its width, the wood it adds, and how much is seen."""
+
+    at_mm: tuple[float, float]
+    width_mm: float
+    visible_mm2: float
+    region: Region
+
+
+@dataclass(frozen=True, slots=True)
+class LoosePiece:
+    """A piece that is cut free and glued on: what it rests on, with how much glue contact.
+
+    `riser` says that nobody sees it: it is kept only to carry another piece.
+    """
+
+    id: str
+    region: Region
+    at_mm: tuple[float, float]
+    rests_on: str
+    contact_mm2: float
+    riser: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +129,9 @@ class StackLayer:
     """What one sheet is made of, as regions of the one cell map (DESIGN: the core idea).
 
     `wood` holds the frame, the face and the hidden ground that is kept; `visible` what nobody covers;
-    `opening` what must be cut away so that something deeper shows.
+    `opening` what must be cut away so that something deeper shows. `islands` are those that nothing is done about;
+    `locators` show where the loose pieces of the sheet in front go; `slip_mm` is how far the sheet may lie beside its
+    place before a wrong edge shows.
     """
 
     name: str
@@ -113,6 +142,10 @@ class StackLayer:
     wood: Region
     painted: tuple[PaintedRegion, ...]
     islands: tuple[Island, ...] = ()
+    ties: tuple[Tie, ...] = ()
+    loose: tuple[LoosePiece, ...] = ()
+    locators: tuple[LineString, ...] = ()
+    slip_mm: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +177,9 @@ class Sheet:
     outline: Polygon
     travel_mm: float
     seconds: float
+    ties: tuple[Tie, ...] = ()
+    loose: tuple[LoosePiece, ...] = ()
+    slip_mm: float = math.inf
 
     @property
     def cut_mm(self) -> float:
@@ -190,6 +226,7 @@ __all__ = [
     "Drawing",
     "Island",
     "Layer",
+    "LoosePiece",
     "Paint",
     "PaintedRegion",
     "Panel",
@@ -200,4 +237,5 @@ __all__ = [
     "Sheet",
     "Stack",
     "StackLayer",
+    "Tie",
 ]

@@ -19,12 +19,11 @@ from layercut.sheets.cut import order_sheet
 from layercut.sheets.kerf import find_cut_lines, kerf_findings
 from layercut.sheets.marks import find_marks, mark_findings
 from layercut.sheets.svg_out import write_sheet
-from layercut.stack.assemble import LayerParts, assemble_stack
+from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
 from layercut.stack.faces import find_face
-from layercut.stack.islands import check_hold
 from layercut.stack.panel import make_panel
-from layercut.stack.wood import find_wood
+from layercut.stack.settle import settle_stack
 
 Progress = Callable[[str], None]
 
@@ -71,11 +70,10 @@ def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack
     progress("mapping the cells")
     # All faces at once: sheets that meet then share their edges to the last digit.
     cell_map = map_cells([face.region for face in faces], panel)
-    woods = find_wood(cell_map, panel, job)
     progress("looking for islands")
-    holds = [check_hold(layer, wood, panel, job.limits) for layer, wood in zip(drawing.layers, woods, strict=True)]
-    parts = [LayerParts(*found) for found in zip(drawing.layers, faces, woods, holds, strict=True)]
-    return assemble_stack(panel, parts, job)
+    # From front to back: a visible tie covers what lies behind it, and a loose piece needs something to rest on.
+    settled = settle_stack(drawing.layers, cell_map, panel, job)
+    return assemble_stack(panel, drawing.layers, faces, settled, job)
 
 
 def cut_sheets(
@@ -101,7 +99,7 @@ def prove_sheets(sheets: tuple[Sheet, ...], stack: Stack, job: Job) -> Proof:
     back, *front = stack.layers
     # Where nothing is drawn, the back sheet's bare wood closes the picture.
     shown = [union((back.visible, stack.bare)), *(layer.visible for layer in front)]
-    pieces = sum(1 + len(layer.islands) for layer in stack.layers)
+    pieces = sum(1 + len(layer.islands) + len(layer.loose) for layer in stack.layers)
     return prove(written, shown, pieces, job.material.kerf, PROOF_TOLERANCES * job.curves.tolerance)
 
 
@@ -110,8 +108,8 @@ def _check_proof(proof: Proof, drawing: Drawing) -> None:
     if proof.pieces_found != proof.pieces_planned or proof.stack_mismatch_mm2 > 0:
         raise InternalError(
             "proof-failed",
-            f"the written sheets would make {proof.pieces_found} pieces where {proof.pieces_planned} are planned, and "
-            f"{proof.stack_mismatch_mm2:g} mm2 of the picture would differ, so nothing was written.",
+            f"the written sheets would make {proof.pieces_found} pieces where {proof.pieces_planned} are planned, "
+            f"and {proof.stack_mismatch_mm2:g} mm2 of the picture would differ, so nothing was written.",
             "Please report it with the drawing.",
             file=drawing.file,
         )

@@ -280,24 +280,20 @@ def test_a_stem_with_dots_keeps_them(run: Run, stages: Stages, tmp_path: Path) -
 
 
 @pytest.mark.parametrize("policy", ["tie", "loose"])
-def test_a_policy_that_is_not_ready_is_refused_wherever_it_comes_from(
+def test_the_islands_policy_is_the_same_wherever_it_comes_from(
     run: Run, stages: Stages, drawing: Path, policy: str
 ) -> None:
     job = drawing.with_name("job.toml")
     job.write_text(f'[islands]\npolicy = "{policy}"\n')
     for words in (("--islands", policy), ("--set", f"islands.policy={policy}"), ("--job", job)):
-        code, out, err = run("check", drawing, "--json", *words)
-        assert code == 2
-        assert json.loads(out)["error"]["code"] == "policy-unready"
-        assert "not available yet" in err
-    assert run("check", drawing, "--job", job, "--islands", "refuse")[0] == 0
-    assert len(stages.jobs) == 1
+        assert run("check", drawing, *words)[0] == 0
+    assert [job.islands.policy for job in stages.jobs] == [policy] * 3
 
 
 def test_islands_wins_over_set(run: Run, stages: Stages, drawing: Path) -> None:
     assert run("check", drawing, "--islands", "refuse", "--set", "islands.policy=tie")[0] == 0
-    assert run("check", drawing, "--islands", "tie", "--set", "islands.policy=refuse")[0] == 2
-    assert [job.islands.policy for job in stages.jobs] == ["refuse"]
+    assert run("check", drawing, "--islands", "tie", "--set", "islands.policy=refuse")[0] == 0
+    assert [job.islands.policy for job in stages.jobs] == ["refuse", "tie"]
 
 
 @pytest.mark.parametrize("words", [("--job", "none.toml"), ("--set", "panel.frames=3mm"), ("--set", "panel.frame=3")])

@@ -66,7 +66,7 @@ def explained_codes(text: str) -> list[str]:
 def test_the_scan_finds_codes() -> None:
     source = 'raise DrawingError("one", "x.")\nraise errors.JobError("two", "x.")\nraise ValueError("three")\n'
     assert [call.args[0].value for call in error_calls(source)] == ["one", "two"]  # type: ignore[attr-defined]
-    assert {"job-value", "policy-unready", "folder-not-ours"} <= set(raised_codes())
+    assert {"job-value", "job-setting", "folder-not-ours"} <= set(raised_codes())
 
 
 def test_every_code_is_explained_and_none_that_is_not_used() -> None:

@@ -2,7 +2,7 @@
 
 Enters: the text of `d`. Leaves: a `Path`, and whether the text was right to its end; what stands before an error
 is drawn, as 9.5.4 asks. A tokeniser of our own because path data is nearly all of a large drawing: 70,000 cubic
-segments take 0.3 s here.
+segments take 0.4 s here.
 """
 
 import itertools

@@ -20,7 +20,7 @@ from layercut.geometry.curves import Affine, FloatArray, Polyline, chord_counts,
 from layercut.geometry.fill import Rule, fill_region, fill_regions
 from layercut.geometry.precision import FLATTEN_MM, MAX_COORDINATE_MM
 from layercut.geometry.regions import EMPTY, Region, as_region
-from layercut.geometry.strokes import StrokeStyle, dash_count, dashed, stroke_rings
+from layercut.geometry.strokes import StrokeStyle, dash_count, dashed, stroke_region, stroke_rings
 from layercut.model import Role, Shape
 
 MAX_POINTS = 20_000_000
@@ -68,7 +68,7 @@ class _Stroke:
     def region(self) -> Region:
         """What the stroke covers, mm."""
         if self.to_mm is None:
-            return fill_region(stroke_rings(self.lines, self.pen), "nonzero")
+            return stroke_region(self.lines, self.pen)
         a, b, c, d, _, _ = self.to_mm
         rings = stroke_rings(self.lines, self.pen, FLATTEN_MM / np.hypot(np.hypot(a, b), np.hypot(c, d)))
         return fill_region([map_points(ring, self.to_mm) for ring in rings], "nonzero")

@@ -188,7 +188,7 @@ def _add_rule(matcher: cssselect2.Matcher, rule: tinycss2.ast.QualifiedRule, rem
     text = tinycss2.serialize(rule.prelude).strip()
     try:
         selectors = cssselect2.compile_selector_list(rule.prelude)
-    except cssselect2.SelectorError:
+    except (cssselect2.SelectorError, RecursionError):  # the latter from selectors of thousands of steps
         remarks.add("unsupported", f"the CSS selector '{text[:60]}' isn't understood and its rule was ignored")
         return 0
     for selector in selectors:

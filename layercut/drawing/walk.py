@@ -25,10 +25,10 @@ from layercut.drawing.remarks import Remarks
 from layercut.drawing.shapes import SHAPES, Lengths, miter_limit, shape_path, stroke_lengths
 from layercut.drawing.styles import Style, Styles
 from layercut.drawing.text import note_text
-from layercut.drawing.transforms import compose, determinant
-from layercut.drawing.units import Viewport, parse_fraction
+from layercut.drawing.transforms import IDENTITY, compose, determinant
+from layercut.drawing.units import Viewport, parse_fraction, parse_number
 from layercut.errors import DrawingError
-from layercut.geometry.curves import Affine, map_points
+from layercut.geometry.curves import Affine, Path, chord_counts, flatten, map_points, place
 from layercut.geometry.regions import Region
 from layercut.geometry.strokes import StrokeStyle
 
@@ -195,6 +195,8 @@ class Walker:
                     self._note_markers(element, here)
         rule = style.get("clip-rule" if here.clipping else "fill-rule").lower()
         pen = self._pen(style, here.viewport)
+        if pen.dashes and element.get("pathLength"):
+            pen = _measured(pen, path, parse_number(element.get("pathLength")))
         return [
             Item(
                 path,
@@ -313,6 +315,16 @@ class Walker:
             self.note(element, here, f"'{kind}' is not supported and was left out", "Draw it as shapes.")
         elif here.clipping and kind in ("g", "svg", "switch", "a"):
             self.note(element, here, "a group in a clip path doesn't count", "Put the shapes into it directly.")
+
+
+def _measured(pen: StrokeStyle, path: Path, own_length: float | None) -> StrokeStyle:
+    """The pen with dashes that count in the author's `pathLength` (SVG 2, 9.6.1); a bad length doesn't count."""
+    if own_length is None or own_length <= 0:
+        return pen
+    placed = place([path], [IDENTITY])
+    (lines,) = flatten([path], placed, chord_counts([path], placed))
+    scale = sum(float(np.hypot(*np.diff(line.points, axis=0).T).sum()) for line in lines) / own_length
+    return replace(pen, dashes=tuple(dash * scale for dash in pen.dashes), offset=pen.offset * scale)
 
 
 def _stroke_first(order: str) -> bool:

@@ -12,14 +12,22 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.curves import BoolArray, FloatArray, Polyline
 from layercut.geometry.fill import fill_region
-from layercut.geometry.precision import FLATTEN_MM
-from layercut.geometry.regions import Region
+from layercut.geometry.precision import FLATTEN_MM, STROKE_MM
+from layercut.geometry.regions import EMPTY, Region, union
 
 Cap: TypeAlias = Literal["butt", "round", "square"]
 Join: TypeAlias = Literal["miter", "round", "bevel"]
+
+_DROPPED = 0.01
+"""The share of its distance by which GEOS's buffer simplifies a line first, on the side where it bends inwards."""
+
+_FEW = 6
+"""So many tight bends are cheaper to node than to buffer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +46,22 @@ def stroke_region(lines: Iterable[Polyline], style: StrokeStyle, tolerance: floa
     """The region that a stroke covers; round parts are within `tolerance` of true. Empty for a width of zero.
 
     A subpath without length gives a dot or a square where its caps are round or square, and nothing otherwise.
+    Around bends tighter than the pen, the edge may be off by `_DROPPED` times half the width, where that is
+    within `STROKE_MM`.
     """
-    return fill_region(stroke_rings(lines, style, tolerance), "nonzero")
+    if style.width <= 0:
+        return EMPTY
+    nib = _Nib(style.width / 2, style.cap, style.join, style.miter_limit, tolerance)
+    rings: list[FloatArray] = []
+    regions: list[BaseGeometry] = []
+    for line in dashed(lines, style):
+        points, corners = _distinct(line)
+        swept = _swept(points, corners, line.closed, nib)
+        regions += swept
+        if not swept:
+            rings += _rings_of(points, corners, line.closed, nib)
+    region = fill_region(rings, "nonzero")
+    return union([region, *regions]) if regions else region
 
 
 def stroke_rings(lines: Iterable[Polyline], style: StrokeStyle, tolerance: float = FLATTEN_MM) -> list[FloatArray]:
@@ -47,11 +69,9 @@ def stroke_rings(lines: Iterable[Polyline], style: StrokeStyle, tolerance: float
     if style.width <= 0:
         return []
     nib = _Nib(style.width / 2, style.cap, style.join, style.miter_limit, tolerance)
-    rings: list[FloatArray] = []
-    for line in dashed(lines, style):
-        points, corners = _distinct(line)
-        rings += _dot(points[0], nib) if len(points) < 2 else _outline(points, corners, line.closed, nib)
-    return rings
+    return [
+        ring for line in dashed(lines, style) for ring in _rings_of(*_distinct(line), closed=line.closed, nib=nib)
+    ]
 
 
 def dashed(lines: Iterable[Polyline], style: StrokeStyle) -> list[Polyline]:
@@ -163,6 +183,10 @@ def _dot(point: FloatArray, nib: _Nib) -> list[FloatArray]:
     return [point + nib.fan(0.0, 2 * math.pi)]
 
 
+def _rings_of(points: FloatArray, corners: BoolArray, closed: bool, nib: _Nib) -> list[FloatArray]:
+    return _dot(points[0], nib) if len(points) < 2 else _outline(points, corners, closed, nib)
+
+
 def _outline(points: FloatArray, corners: BoolArray, closed: bool, nib: _Nib) -> list[FloatArray]:
     """Rings whose non-zero fill is the stroke: both sides of the line, joined by caps or each closed.
 
@@ -178,32 +202,52 @@ def _outline(points: FloatArray, corners: BoolArray, closed: bool, nib: _Nib) ->
     return [np.concatenate((ahead, end_cap, back, start_cap))]
 
 
-def _side(points: FloatArray, corners: BoolArray, closed: bool, nib: _Nib) -> FloatArray:
-    """The line's edge at half the width to the side (dy, -dx), with its joins."""
+@dataclass(frozen=True, slots=True)
+class _Bends:
+    """The chords' directions (n, 2); at each vertex between two, the turn, radians, and half the shorter chord."""
+
+    units: FloatArray
+    turns: FloatArray
+    room: FloatArray
+
+    def inner_fits(self, half: float) -> BoolArray:
+        """Where the inner edges at `half` from the line cross before the middle of either chord."""
+        turns = np.abs(self.turns)
+        fits: BoolArray = (turns < 3) & (half * np.tan(np.minimum(turns, 3) / 2) <= self.room)
+        return fits
+
+
+def _bends(points: FloatArray, closed: bool) -> _Bends:
     steps = np.diff(points, axis=0, append=points[:1]) if closed else np.diff(points, axis=0)
     lengths = np.hypot(steps[:, 0], steps[:, 1])
     units = steps / lengths[:, None]
-    edge = nib.half * np.stack((units[:, 1], -units[:, 0]), axis=1)
     if closed:
-        at, node = points, corners
-        last, following, before, after = np.roll(units, 1, axis=0), units, np.roll(edge, 1, axis=0), edge
-        room = np.minimum(np.roll(lengths, 1), lengths) / 2
+        last, following, shorter = np.roll(units, 1, axis=0), units, np.minimum(np.roll(lengths, 1), lengths)
     else:
-        at, node = points[1:-1], corners[1:-1]
-        last, following, before, after = units[:-1], units[1:], edge[:-1], edge[1:]
-        room = np.minimum(lengths[:-1], lengths[1:]) / 2
+        last, following, shorter = units[:-1], units[1:], np.minimum(lengths[:-1], lengths[1:])
+    cross = last[:, 0] * following[:, 1] - last[:, 1] * following[:, 0]
     cos = (last * following).sum(axis=1)
-    turns = np.arctan2(last[:, 0] * following[:, 1] - last[:, 1] * following[:, 0], cos)
+    # A turn straight back is an outer one seen from either side, whatever the sign of zero.
+    turns = np.where((cross == 0) & (cos < 0), np.pi, np.arctan2(cross, cos))
+    return _Bends(units, turns, shorter / 2)
+
+
+def _side(points: FloatArray, corners: BoolArray, closed: bool, nib: _Nib) -> FloatArray:
+    """The line's edge at half the width to the side (dy, -dx), with its joins."""
+    bends = _bends(points, closed)
+    at, node = (points, corners) if closed else (points[1:-1], corners[1:-1])
+    edge = nib.half * np.stack((bends.units[:, 1], -bends.units[:, 0]), axis=1)
+    before, after = (np.roll(edge, 1, axis=0), edge) if closed else (edge[:-1], edge[1:])
     # Where both chords are long enough, the inner edges cross at one point; so do the outer ones of a turn
     # too small to tell a corner from an arc.
-    plain = (turns <= nib.step) & ((turns >= 0) | (nib.half * np.tan(np.clip(-turns, 0, 3) / 2) <= room))
-    crossings = at + (before + after) / np.where(plain, 1 + cos, 1.0)[:, None]
+    plain = (bends.turns <= nib.step) & ((bends.turns >= 0) | bends.inner_fits(nib.half))
+    crossings = at + (before + after) / np.where(plain, 1 + np.cos(bends.turns), 1.0)[:, None]
     pieces = [] if closed else [points[:1] + edge[:1]]
     done = 0
     for index in np.flatnonzero(~plain).tolist():
         pieces.append(crossings[done:index])
         join = nib.join if node[index] else "round"  # between the chords of one curve there is no corner
-        pieces.append(at[index] + _join(before[index], after[index], float(turns[index]), join, nib))
+        pieces.append(at[index] + _join(before[index], after[index], float(bends.turns[index]), join, nib))
         done = index + 1
     pieces.append(crossings[done:])
     if not closed:
@@ -221,6 +265,44 @@ def _join(before: FloatArray, after: FloatArray, turn: float, join: Join, nib: _
         arc = nib.fan(math.atan2(before[1], before[0]), turn)
         return np.concatenate((before[None], arc[1:-1], after[None]))
     return np.stack((before, after))
+
+
+def _swept(points: FloatArray, corners: BoolArray, closed: bool, nib: _Nib) -> list[BaseGeometry]:
+    """Regions whose union is the stroke, by GEOS's buffer with round joins and caps and what miters and squares add.
+
+    For lines that bend more tightly than the pen: their outline crosses itself at every pair of vertices, which is
+    slow to node. None of them, when there are few such bends, or when the stroke is less than the round one.
+    """
+    if len(points) < 3 or _DROPPED * nib.half > STROKE_MM or not (closed or nib.cap != "butt"):
+        return []
+    bends = _bends(points, closed)
+    at = np.arange(len(points)) if closed else np.arange(1, len(points) - 1)
+    if (~corners[at] & ~bends.inner_fits(nib.half)).sum() < _FEW:
+        return []
+    parts = []
+    if nib.join != "round":
+        for index in np.flatnonzero(corners[at] & (np.abs(bends.turns) > nib.step)).tolist():
+            turn = float(bends.turns[index])
+            last, following = bends.units[index - 1 if closed else index], bends.units[index if closed else index + 1]
+            edges = [math.copysign(nib.half, turn) * np.array((unit[1], -unit[0])) for unit in (last, following)]
+            first, second = edges if turn > 0 else edges[::-1]
+            tip = _join(first, second, abs(turn), nib.join, nib)
+            if len(tip) > 1:
+                return []  # a bevel
+            ring = np.stack((np.zeros(2), edges[0], tip[0], edges[1]))
+            parts.append(shapely.Polygon(points[at[index]] + ring))
+    if nib.cap == "square" and not closed:
+        for end, step in ((points[-1], points[-1] - points[-2]), (points[0], points[0] - points[1])):
+            u = step / np.hypot(*step) * nib.half
+            across = np.array(((u[1], -u[0]), (-u[1], u[0])))
+            ring = np.concatenate((across[:1], _cap(np.zeros(2), step, nib), across[1:]))
+            parts.append(shapely.Polygon(end + ring))
+    whole = np.concatenate((points, points[:1])) if closed else points
+    middle = len(whole) // 2
+    # A line that ends where it begins goes in two parts, for GEOS takes it as a ring and drops its spikes.
+    rejoined = bool((whole[0] == whole[-1]).all())
+    lines = [shapely.LineString(part) for part in ((whole[: middle + 1], whole[middle:]) if rejoined else (whole,))]
+    return [*shapely.buffer(lines, nib.half, quad_segs=math.ceil(math.pi / 2 / nib.step)), *parts]
 
 
 def _cap(point: FloatArray, step: FloatArray, nib: _Nib) -> FloatArray:

@@ -7,8 +7,8 @@ writer: an error there can't hide here.
 import re
 from dataclasses import dataclass
 
-from lxml import etree
 import numpy as np
+from lxml import etree
 from numpy.typing import NDArray
 
 from layercut.errors import DrawingError

@@ -14,7 +14,6 @@ from shapely.geometry.base import BaseGeometry
 from layercut.model import Proof
 from layercut.proof.reader import ReadSheet
 
-
 DUST_MM2 = 0.01
 """A piece smaller than a tenth of a millimetre square is dust, not a piece that falls out."""
 

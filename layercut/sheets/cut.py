@@ -42,6 +42,9 @@ def order_sheet(number: int, planned: StackLayer, marks: Marks, lines: CutLines,
         outline=Polygon(rim.stops[0]),
         travel_mm=math.hypot(*here) + sum(route.travel_mm for route in routes),
         seconds=_estimate_s(areas, routes, job.machine),
+        ties=planned.ties,
+        loose=planned.loose,
+        slip_mm=planned.slip_mm,
     )
 
 

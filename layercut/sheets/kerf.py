@@ -9,11 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import Polygon, STRtree
+from shapely import MultiPolygon, Polygon, STRtree
 
 from layercut.findings import Finding
 from layercut.geometry.offsets import grow
-from layercut.geometry.precision import AREA_MM2, FLATTEN_MM, GRID_MM
+from layercut.geometry.precision import AREA_MM2, CUT_APART_MM, FLATTEN_MM, GRID_MM
 from layercut.geometry.regions import Region, as_region, box_size, point_on, polygons_of
 from layercut.job import Job
 
@@ -35,7 +35,7 @@ def find_cut_lines(wood: Region, job: Job) -> CutLines:
     fall into several. Free pieces of the wood give contours inside the opening around them.
     """
     half = job.material.kerf / 2
-    grown = grow(wood, half) if half else wood
+    grown = _grow_apart(wood, half) if half else wood
     lines = as_region(shapely.simplify(grown, _slack(job)))
     pieces = polygons_of(lines)
     framed = max(pieces, key=lambda piece: Polygon(piece.exterior).area)
@@ -62,6 +62,20 @@ def kerf_findings(name: str, lines: CutLines, job: Job) -> list[Finding]:
         message = f"{len(small)} openings too small to see, {total:.4f} mm2 in all, are left closed."
         findings.append(Finding("detail-lost", "info", message, name, at_mm=point_on(small[0])))
     return findings
+
+
+def _grow_apart(wood: Region, half: float) -> Region:
+    """The wood grown by half the kerf, its pieces kept apart: sharp corners reach further than that and may meet."""
+    grown = grow(wood, half)
+    pieces = sorted(polygons_of(wood), key=lambda piece: -piece.area)
+    if len(polygons_of(grown)) == len(pieces):
+        return grown
+    lines = np.array([grow(piece, half) for piece in pieces], dtype=object)
+    for later, earlier in sorted(zip(*STRtree(lines).query(lines, predicate="dwithin", distance=half), strict=True)):
+        if earlier < later:
+            kept = polygons_of(shapely.difference(lines[later], shapely.buffer(lines[earlier], CUT_APART_MM / 2)))
+            lines[later] = max(kept, key=lambda part: float(part.area)) if kept else lines[later]
+    return MultiPolygon([part for line in lines for part in polygons_of(line)])
 
 
 def _slack(job: Job) -> float:

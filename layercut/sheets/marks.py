@@ -45,7 +45,8 @@ def find_marks(layer: Layer, planned: StackLayer, job: Job) -> Marks:
     joined = _join(lines)
     kept = tuple(line for line in joined if line.length >= MARK_MIN_MM)
     kept_areas = tuple(area for area in polygons_of(areas) if area.area >= AREA_MM2)
-    return Marks(kept_areas, kept, len(joined) - len(kept))
+    # Locators are covered by the pieces that they place, so they are not clipped to what is seen.
+    return Marks(kept_areas, (*kept, *planned.locators), len(joined) - len(kept))
 
 
 def mark_findings(name: str, marks: Marks) -> list[Finding]:

@@ -1,8 +1,9 @@
 """Order: in which order, and from where, the beam visits marks and contours.
 
 Enters: lines or closed rings, in any order, and where the beam is. Leaves: a `Route`. Holds: a ring never comes
-before one inside it; within that the travel is short: nearest neighbour first (with its start point free on a
-closed ring), then 2-opt and or-opt moves (Croes 1958; Or 1976) while they help. The same input gives the same route.
+before one inside it; within that the travel is short. `route.py` finds an order through one point of each closed
+contour; then the points where they are entered are chosen for that order, and so on while the way grows shorter. The
+same input gives the same route.
 """
 
 from collections.abc import Sequence
@@ -13,21 +14,20 @@ import shapely
 from numpy.typing import NDArray
 from shapely import LineString, Polygon, STRtree
 
+from layercut.sheets.route import Way, shortest_way
+
 Points = NDArray[np.float64]
+Places = NDArray[np.complex128]
 Indices = NDArray[np.int64]
 
-MAX_ROUNDS = 40
-"""Rounds of improvement at most; the gain of later ones is lost in the machine's own spread."""
+ROUNDS = 3
+"""How often order and gates are fitted to each other, at most; a third round gains under 0.5 %."""
 
-MAX_WORK = 6_000_000
-"""Rounds times the square of the number of stops, at most: a fixed amount of work, so that the route doesn't depend
-on how fast the machine is."""
+GATES = 24
+"""Points of a ring that are weighed exactly as its gate, at most; all of them are tried afterwards."""
 
-MAX_GATES = 12
-"""Points of a ring that the first pass considers for its start; the last pass considers all."""
-
-SEGMENT = 3
-"""Longest run of stops that an or-opt move takes along (Or 1976 uses three)."""
+SWEEPS = 2
+"""How often every point of every ring is tried as its gate, with its neighbours' gates as they are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,223 +39,138 @@ class Route:
     end_mm: tuple[float, float]
 
 
+@dataclass(frozen=True, slots=True)
+class _Stop:
+    """The ways to burn one thing: where each is entered and where it's left, (m,) each, as x + iy.
+
+    An open line has two, forwards and backwards; a closed one as many as points, entered and left at one place.
+    """
+
+    enter: Places
+    leave: Places
+    closed: bool
+
+
 def order_lines(lines: Sequence[LineString], start_mm: tuple[float, float]) -> Route:
-    """A short way through open lines, each in either direction. Empty for none."""
-    if not lines:
-        return Route((), 0.0, start_mm)
-    ends = np.array([(line.coords[0], line.coords[-1]) for line in lines], dtype=float)[:, :, :2]
-    stop, flipped = _nearest_lines(ends, np.array(start_mm))
-    entry, leave = _oriented(ends, stop, flipped)
-    place = _improve(entry, leave, np.array(start_mm), None)
-    turned = place < 0
-    place = np.abs(place) - 1
-    stop, flipped = stop[place], flipped[place] ^ turned
-    entry, leave = _oriented(ends, stop, flipped)
-    route = tuple(lines[s].reverse() if flip else lines[s] for s, flip in zip(stop, flipped, strict=True))
-    return Route(route, _travel(entry, leave, np.array(start_mm)), _pair(leave[-1]))
+    """A short way through lines: open ones in either direction, closed ones from any point. Empty for none."""
+    return _order(lines, (), start_mm)
 
 
 def order_rings(rings: Sequence[Polygon], start_mm: tuple[float, float]) -> Route:
     """A short way through closed rings, inner ones before those around them. Empty for none."""
-    if not rings:
+    return _order([LineString(ring.exterior.coords) for ring in rings], _rings_around(rings), start_mm)
+
+
+def _order(lines: Sequence[LineString], around: Sequence[int], start_mm: tuple[float, float]) -> Route:
+    """A short way through lines and rings; `around[k]` is the ring that may only come after k, -1 for none."""
+    if not lines:
         return Route((), 0.0, start_mm)
-    points = [shapely.get_coordinates(ring.exterior)[:-1] for ring in rings]
-    parents = _parents(rings)
-    stop, gate = _nearest_rings(points, parents, np.array(start_mm))
-    gates = np.array([points[s][g] for s, g in zip(stop, gate, strict=True)])
-    before = _must_follow(stop, parents)
-    place = np.abs(_improve(gates, gates, np.array(start_mm), before)) - 1
-    stop, gates = stop[place], gates[place]
-    chosen = _choose_gates([points[s] for s in stop], gates, np.array(start_mm))
-    route, where = [], []
-    for s, first in zip(stop, chosen, strict=True):
-        loop = np.roll(points[s], -first, axis=0)
-        route.append(LineString(np.vstack([loop, loop[:1]])))
-        where.append(loop[0])
-    spots = np.array(where)
-    return Route(tuple(route), _travel(spots, spots, np.array(start_mm)), _pair(spots[-1]))
+    stops = [_stop_of(line) for line in lines]
+    start = complex(*start_mm)
+    way = shortest_way(np.array([_middle(stop) for stop in stops]), np.array(start_mm), around)
+    chosen, travel = _choose(stops, way, start)
+    for _ in range(ROUNDS if any(stop.closed for stop in stops) else 0):
+        ends = _ends(stops, way, chosen)
+        turned = np.array([option == 1 and not stops[k].closed for k, option in zip(way.stops, chosen, strict=True)])
+        other = shortest_way(ends, np.array(start_mm), around, Way(way.stops, turned))
+        chosen_now, travel_now = _choose(stops, other, start)
+        if travel_now >= travel:
+            break
+        way, chosen, travel = other, chosen_now, travel_now
+    route = tuple(_burnt(lines[k], option) for k, option in zip(way.stops.tolist(), chosen, strict=True))
+    last = stops[way.stops[-1]].leave[chosen[-1]]
+    return Route(route, travel, (float(last.real), float(last.imag)))
 
 
-def _nearest_lines(ends: Points, start: Points) -> tuple[Indices, NDArray[np.bool_]]:
-    """Nearest neighbour over open lines: which next, and whether from its far end."""
-    flat = ends.reshape(-1, 2)
-    free = np.ones(len(flat), dtype=bool)
-    order = []
-    here = start
-    for _ in range(len(ends)):
-        distance = np.hypot(flat[:, 0] - here[0], flat[:, 1] - here[1])
-        distance[~free] = np.inf
-        best = int(np.argmin(distance))
-        order.append(best)
-        free[best - best % 2 : best - best % 2 + 2] = False
-        here = flat[best ^ 1]
-    picked = np.array(order, dtype=np.int64)
-    return picked // 2, picked % 2 == 1
+def _stop_of(line: LineString) -> _Stop:
+    places = shapely.get_coordinates(line) @ np.array([1, 1j])
+    if places[0] == places[-1]:
+        return _Stop(places[:-1], places[:-1], closed=True)
+    return _Stop(places[[0, -1]], places[[-1, 0]], closed=False)
 
 
-def _oriented(ends: Points, stop: Indices, flipped: NDArray[np.bool_]) -> tuple[Points, Points]:
-    side = flipped.astype(np.int64)
-    return ends[stop, side], ends[stop, 1 - side]
+def _burnt(line: LineString, option: int) -> LineString:
+    """The line as one of its stop's options burns it."""
+    if line.coords[0] != line.coords[-1]:
+        return line.reverse() if option else line
+    loop = np.roll(shapely.get_coordinates(line)[:-1], -option, axis=0)
+    return LineString(np.vstack([loop, loop[:1]]))
 
 
-def _parents(rings: Sequence[Polygon]) -> Indices:
+def _middle(stop: _Stop) -> list[list[float]]:
+    """Where a stop's two ends are before its gate is known: a closed line is taken for the middle of its box."""
+    ends = stop.enter
+    if stop.closed:
+        x, y = ends.real, ends.imag
+        ends = np.full(2, complex(x.min() + x.max(), y.min() + y.max()) / 2)
+    return [[float(end.real), float(end.imag)] for end in ends]
+
+
+def _ends(stops: list[_Stop], way: Way, chosen: list[int]) -> Points:
+    """Both ends of every stop, (n, 2, 2): of an open line its own, of a closed one its gate twice."""
+    ends = np.empty((len(stops), 2), dtype=np.complex128)
+    for k, option in zip(way.stops.tolist(), chosen, strict=True):
+        ends[k] = stops[k].enter[option] if stops[k].closed else stops[k].enter
+    return np.stack([ends.real, ends.imag], axis=2)
+
+
+def _choose(stops: list[_Stop], way: Way, start: complex) -> tuple[list[int], float]:
+    """For each stop of the way the option that makes the way shortest, and its length, mm.
+
+    Exact over at most `GATES` options a stop (dynamic programming, Bellman 1957); where there are more, all are tried
+    in turn after that.
+    """
+    row = [stops[k] for k in way.stops.tolist()]
+    picks = [
+        np.unique(np.linspace(0, len(stop.enter) - 1, min(len(stop.enter), GATES)).astype(np.int64)) for stop in row
+    ]
+    chosen = _best_options(
+        [stop.enter[pick] for stop, pick in zip(row, picks, strict=True)],
+        [stop.leave[pick] for stop, pick in zip(row, picks, strict=True)],
+        start,
+    )
+    options = [int(pick[k]) for pick, k in zip(picks, chosen, strict=True)]
+    for _ in range(SWEEPS):
+        _try_all_gates(row, options, start)
+    enter = np.array([stop.enter[k] for stop, k in zip(row, options, strict=True)])
+    leave = np.array([start, *(stop.leave[k] for stop, k in zip(row, options, strict=True))])
+    return options, float(np.abs(enter - leave[:-1]).sum())
+
+
+def _best_options(enter: list[Places], leave: list[Places], start: complex) -> list[int]:
+    """The option of each stop on the shortest way through all of them in this order."""
+    cost = np.abs(enter[0] - start)
+    came_from: list[Indices] = []
+    for here, there in zip(leave, enter[1:], strict=False):
+        total = cost[:, None] + np.abs(here[:, None] - there)
+        best = total.argmin(axis=0)
+        came_from.append(best)
+        cost = total[best, np.arange(len(there))]
+    options = [int(cost.argmin())]
+    for best in reversed(came_from):
+        options.append(int(best[options[-1]]))
+    return options[::-1]
+
+
+def _try_all_gates(row: list[_Stop], options: list[int], start: complex) -> None:
+    """Give each ring of many points, in turn, the gate that fits the stops beside it best; changes `options`."""
+    for k, stop in enumerate(row):
+        if len(stop.enter) <= GATES:
+            continue
+        cost = np.abs(stop.enter - (row[k - 1].leave[options[k - 1]] if k else start))
+        if k + 1 < len(row):
+            cost = cost + np.abs(stop.leave - row[k + 1].enter[options[k + 1]])
+        options[k] = int(cost.argmin())
+
+
+def _rings_around(rings: Sequence[Polygon]) -> list[int]:
     """For each ring the smallest ring around it, -1 for none."""
     filled = np.array([Polygon(ring.exterior) for ring in rings], dtype=object)
     inner, outer = STRtree(filled).query(shapely.point_on_surface(filled), predicate="within")
     area = shapely.area(filled)
-    parents = np.full(len(rings), -1, dtype=np.int64)
+    around = np.full(len(rings), -1, dtype=np.int64)
     for i, o in sorted(zip(inner, outer, strict=True), key=lambda pair: -area[pair[1]]):
         if area[o] > area[i]:
-            parents[i] = o
-    return parents
-
-
-def _nearest_rings(points: list[Points], parents: Indices, start: Points) -> tuple[Indices, Indices]:
-    """Nearest neighbour over rings whose inner rings are all done: which next, and from which vertex."""
-    steps = [np.unique(np.linspace(0, len(ring) - 1, min(len(ring), MAX_GATES)).astype(int)) for ring in points]
-    flat = np.vstack([ring[step] for ring, step in zip(points, steps, strict=True)])
-    gate = np.concatenate(steps)
-    owner = np.repeat(np.arange(len(points)), [len(step) for step in steps])
-    pending = np.bincount(parents[parents >= 0], minlength=len(points))
-    free = pending[owner] == 0
-    order, gates = [], []
-    here = start
-    for _ in range(len(points)):
-        distance = np.hypot(flat[:, 0] - here[0], flat[:, 1] - here[1])
-        distance[~free] = np.inf
-        best = int(np.argmin(distance))
-        ring = int(owner[best])
-        order.append(ring)
-        gates.append(int(gate[best]))
-        free[owner == ring] = False
-        here = flat[best]
-        parent = int(parents[ring])
-        if parent >= 0:
-            pending[parent] -= 1
-            if pending[parent] == 0:
-                free[owner == parent] = True
-    return np.array(order, dtype=np.int64), np.array(gates, dtype=np.int64)
-
-
-def _must_follow(stop: Indices, parents: Indices) -> Indices | None:
-    """For each stop the later stop that must stay behind it, -1 for none; None when no ring lies in another."""
-    if (parents < 0).all():
-        return None
-    where = np.empty(len(stop), dtype=np.int64)
-    where[stop] = np.arange(len(stop))
-    around = parents[stop]
-    return np.where(around >= 0, where[around], -1)
-
-
-def _improve(entry: Points, leave: Points, start: Points, before: Indices | None) -> Indices:
-    """Better order of the stops: their numbers from 1, negative where a stop is turned round."""
-    tour = np.arange(1, len(entry) + 1, dtype=np.int64)
-    for _ in range(min(MAX_ROUNDS, 1 + MAX_WORK // len(entry) ** 2)):
-        turned = _two_opt_round(tour, entry, leave, start, before)
-        moved = _or_opt_round(tour, entry, leave, start, before)
-        if not (turned or moved):
-            break
-    return tour
-
-
-def _ends(tour: Indices, entry: Points, leave: Points, start: Points) -> tuple[Points, Points]:
-    """Where each stop of the tour is entered, and where the one before it was left, (n, 2) each."""
-    at, turned = np.abs(tour) - 1, (tour < 0)[:, None]
-    enter = np.where(turned, leave[at], entry[at])
-    exit_ = np.where(turned, entry[at], leave[at])
-    return enter, np.vstack([start[None], exit_])
-
-
-def _two_opt_round(tour: Indices, entry: Points, leave: Points, start: Points, before: Indices | None) -> bool:
-    """One pass of the best turn of a run of stops from each place on; the way's end is free."""
-    changed = False
-    n = len(tour)
-    for i in range(n - 1):
-        enter, left = _ends(tour[i:], entry, leave, _left_at(tour, i, entry, leave, start))
-        now = np.hypot(*(enter - left[:-1]).T)
-        first = np.hypot(*(left[1:] - left[0]).T)  # from before the run to the run's last stop
-        last = np.zeros(n - i)
-        last[:-1] = np.hypot(*(enter[0] - enter[1:]).T)  # from the run's first stop to the one behind the run
-        behind = np.append(now[1:], 0.0)
-        gain = now[0] + behind - first - last
-        gain[0] = 0.0
-        best = int(np.argmax(gain))
-        if gain[best] > 1e-9 and _may_turn(tour[i : i + best + 1], before):
-            tour[i : i + best + 1] = -tour[i : i + best + 1][::-1]
-            changed = True
-    return changed
-
-
-def _left_at(tour: Indices, place: int, entry: Points, leave: Points, start: Points) -> Points:
-    """Where the beam is before a place of the tour."""
-    if place == 0:
-        return start
-    stop = int(tour[place - 1])
-    where: Points = entry[-stop - 1] if stop < 0 else leave[stop - 1]
-    return where
-
-
-def _may_turn(run: Indices, before: Indices | None) -> bool:
-    """Whether no stop of the run has to stay before another of it."""
-    if before is None:
-        return True
-    stops = np.abs(run) - 1
-    return not np.isin(before[stops], stops).any()
-
-
-def _or_opt_round(tour: Indices, entry: Points, leave: Points, start: Points, before: Indices | None) -> bool:
-    """One pass of moving short runs of stops to where they cost least; only where no ring lies in another."""
-    if before is not None or len(tour) < 3:
-        return False
-    changed = False
-    for length in range(1, min(SEGMENT, len(tour) - 1) + 1):
-        i = 0
-        while i + length <= len(tour):
-            changed |= _move_run(tour, i, length, (entry, leave, start))
-            i += 1
-    return changed
-
-
-def _move_run(tour: Indices, i: int, length: int, where: tuple[Points, Points, Points]) -> bool:
-    """Take one run out and put it where it costs least, either way round; in place. True when that helped."""
-    run = tour[i : i + length]
-    rest = np.concatenate([tour[:i], tour[i + length :]])
-    enter, left = _ends(rest, *where)
-    run_enter, run_left = _ends(run, *where)
-    head, tail = run_enter[0], run_left[-1]
-    gap = np.append(np.hypot(*(enter - left[:-1]).T), 0.0)
-    after = np.vstack([enter, enter[-1:]])
-    open_end = np.ones(len(gap))
-    open_end[-1] = 0.0
-    ahead = np.hypot(*(left - head).T) + open_end * np.hypot(*(after - tail).T) - gap
-    turned = np.hypot(*(left - tail).T) + open_end * np.hypot(*(after - head).T) - gap
-    cost = np.minimum(ahead, turned)
-    best = int(np.argmin(cost))
-    if cost[best] >= ahead[i] - 1e-9:
-        return False
-    piece = run if ahead[best] <= turned[best] else -run[::-1]
-    tour[:] = np.concatenate([rest[:best], piece, rest[best:]])
-    return True
-
-
-def _choose_gates(rings: list[Points], gates: Points, start: Points) -> list[int]:
-    """For each ring, in order, the vertex to start from that makes the way shortest, by sweeps along the way."""
-    spots = gates.copy()
-    chosen = [0] * len(rings)
-    for _ in range(3):
-        for k, ring in enumerate(rings):
-            here = start if k == 0 else spots[k - 1]
-            way = np.hypot(*(ring - here).T)
-            if k + 1 < len(rings):
-                way = way + np.hypot(*(ring - spots[k + 1]).T)
-            chosen[k] = int(np.argmin(way))
-            spots[k] = ring[chosen[k]]
-    return chosen
-
-
-def _travel(entry: Points, leave: Points, start: Points) -> float:
-    return float(np.hypot(*(entry - np.vstack([start[None], leave[:-1]])).T).sum())
-
-
-def _pair(point: Points) -> tuple[float, float]:
-    return (float(point[0]), float(point[1]))
+            around[i] = o
+    result: list[int] = around.tolist()
+    return result

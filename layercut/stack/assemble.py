@@ -3,56 +3,94 @@
 Enters: what the earlier steps found for each layer. Leaves: a `Stack` with its findings.
 """
 
+import json
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 
 import numpy as np
 import shapely
 
 from layercut.findings import Finding
+from layercut.geometry.offsets import dilate
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import as_region, box_size, point_on, union
 from layercut.job import Job
-from layercut.model import Island, Layer, Panel, Shape, Stack, StackLayer
+from layercut.model import Island, Layer, LoosePiece, PaintedRegion, Panel, Shape, Stack, StackLayer
 from layercut.stack.faces import Face
-from layercut.stack.islands import Hold
-from layercut.stack.wood import SheetWood
+from layercut.stack.loose import Carried
+from layercut.stack.settle import Settled
+from layercut.stack.slip import allowed_slips
 
 
-@dataclass(frozen=True, slots=True)
-class LayerParts:
-    """What the earlier steps found for one layer."""
-
-    layer: Layer
-    face: Face
-    wood: SheetWood
-    hold: Hold
-
-
-def assemble_stack(panel: Panel, parts: Sequence[LayerParts], job: Job) -> Stack:
+def assemble_stack(
+    panel: Panel, layers: Sequence[Layer], faces: Sequence[Face], settled: Sequence[Settled], job: Job
+) -> Stack:
     """Put the sheets' regions together, from back to front, and say what was found on the way."""
-    layers = tuple(_stack_layer(part) for part in parts)
+    behind = [NOTHING_CARRIED, *(one.carried for one in settled)]
+    parts = tuple(_stack_layer(*part) for part in zip(layers, faces, settled, behind, strict=False))
+    shown = union(part.visible for part in parts)
+    stack = Stack(panel, parts, as_region(shapely.difference(panel.interior, shown)))
+    slips = allowed_slips(stack)
     findings: list[Finding] = []
-    for part in parts:
-        findings += _reach_findings(part.layer, part.face, panel)
-        findings += _unseen_findings(part.layer, part.wood)
-        findings += _hold_findings(part.layer, part.hold, job)
-    shown = union(layer.visible for layer in layers)
-    return Stack(panel, layers, as_region(shapely.difference(panel.interior, shown)), tuple(findings))
+    for layer, face, one, carried in zip(layers, faces, settled, behind, strict=False):
+        findings += _reach_findings(layer, face, panel)
+        findings += _unseen_findings(layer, one)
+        findings += _hold_findings(layer, one, job)
+        findings += _unheld_findings(layer, carried)
+    placed = tuple(replace(part, slip_mm=slip) for part, slip in zip(parts, slips, strict=True))
+    return replace(stack, layers=placed, findings=tuple(findings))
 
 
-def _stack_layer(part: LayerParts) -> StackLayer:
-    wood = part.wood
+NOTHING_CARRIED = Carried((), (), (), ())
+"""Behind the back sheet there is nothing, and nothing of it can be loose."""
+
+
+def _stack_layer(layer: Layer, face: Face, settled: Settled, behind: Carried) -> StackLayer:
+    sheet = settled.sheet
     return StackLayer(
-        name=part.layer.name,
-        face=wood.face,
-        visible=wood.visible,
-        opening=wood.opening,
-        hidden=wood.hidden,
-        wood=part.hold.wood,
-        painted=part.face.painted,
-        islands=part.hold.islands,
+        name=layer.name,
+        face=sheet.face,
+        visible=sheet.visible,
+        opening=sheet.opening,
+        hidden=sheet.hidden,
+        wood=settled.hold.wood,
+        painted=(*face.painted, *_painted_ties(face, settled)),
+        islands=settled.refused,
+        ties=settled.ties,
+        loose=_loose_pieces(settled, behind),
+        locators=settled.carried.locators,
     )
+
+
+def _loose_pieces(settled: Settled, behind: Carried) -> tuple[LoosePiece, ...]:
+    """The sheet's loose pieces and risers, with what the sheet behind offers them."""
+    rests = {rest.load: rest for rest in behind.rests}
+    seen = {island.id for island in settled.loose}
+    return tuple(
+        LoosePiece(
+            id=load.id,
+            region=load.region,
+            at_mm=point_on(load.region),
+            rests_on=rests[load.id].rests_on,
+            contact_mm2=rests[load.id].contact_mm2,
+            riser=load.id not in seen,
+        )
+        for load in settled.loads
+        if load.id in rests
+    )
+
+
+def _painted_ties(face: Face, settled: Settled) -> list[PaintedRegion]:
+    """Each tie that is seen, in the paint of the wood it touches most."""
+    painted = []
+    for tie in settled.ties:
+        if tie.visible_mm2 < AREA_MM2 or not face.painted:
+            continue
+        around = dilate(tie.region, tie.width_mm / 2)
+        touched = [float(shapely.intersection(part.region, around).area) for part in face.painted]
+        paint = face.painted[int(np.argmax(touched))].paint
+        painted.append(PaintedRegion(paint, as_region(shapely.difference(tie.region, face.region))))
+    return painted
 
 
 def _reach_findings(layer: Layer, face: Face, panel: Panel) -> Iterable[Finding]:
@@ -99,8 +137,23 @@ def _grouped(code: str, layer: Layer, shapes: Sequence[Shape], where: str) -> Fi
     )
 
 
-def _unseen_findings(layer: Layer, wood: SheetWood) -> Iterable[Finding]:
-    if not wood.face.is_empty and wood.visible.area < AREA_MM2:
+def _unheld_findings(layer: Layer, behind: Carried) -> Iterable[Finding]:
+    """Loose pieces of this layer that nothing behind can carry."""
+    for load in behind.unheld:
+        width, height = box_size(load.region)
+        yield Finding(
+            "unsupported-piece",
+            "error",
+            f"{load.id}, {width:.1f} x {height:.1f} mm, would be loose, but nothing behind it can carry it: that is "
+            "open, or too narrow to hide wood that could. Tie it, draw it larger, or draw something behind it.",
+            layer.name,
+            at_mm=point_on(load.region),
+            size_mm=(width, height),
+        )
+
+
+def _unseen_findings(layer: Layer, settled: Settled) -> Iterable[Finding]:
+    if not settled.sheet.face.is_empty and settled.sheet.visible.area < AREA_MM2:
         yield Finding(
             "layer-unseen",
             "warning",
@@ -109,9 +162,9 @@ def _unseen_findings(layer: Layer, wood: SheetWood) -> Iterable[Finding]:
         )
 
 
-def _hold_findings(layer: Layer, hold: Hold, job: Job) -> Iterable[Finding]:
-    yield from (_island_finding(layer, island, job) for island in hold.islands)
-    for neck in hold.necks:
+def _hold_findings(layer: Layer, settled: Settled, job: Job) -> Iterable[Finding]:
+    yield from (_island_finding(layer, island, job) for island in settled.refused)
+    for neck in settled.hold.necks:
         yield Finding(
             "narrow",
             "warning",
@@ -121,7 +174,7 @@ def _hold_findings(layer: Layer, hold: Hold, job: Job) -> Iterable[Finding]:
             at_mm=neck.at_mm,
             size_mm=(round(neck.width_mm, 3),),
         )
-    for prong in hold.prongs:
+    for prong in settled.hold.prongs:
         yield Finding(
             "narrow",
             "warning",
@@ -134,17 +187,29 @@ def _hold_findings(layer: Layer, hold: Hold, job: Job) -> Iterable[Finding]:
 
 
 def _island_finding(layer: Layer, island: Island, job: Job) -> Finding:
+    """An island, and the ways out in words that can be pasted."""
     width, height = box_size(island.region)
     what = f"{island.id}, {width:.1f} x {height:.1f} mm of wood,"
-    ways = "Draw a bridge to its neighbours, let it reach behind a layer in front, or leave it out."
     size: tuple[float, ...] = (width, height)
     code = "island" if island.neck_mm is None else "neck"
-    if island.neck_mm is None:
-        message = f"{what} is joined to nothing and would fall out. {ways}"
+    if job.islands.policy_for(layer.name, island.id) == "tie":
+        message = f"{what} can't be tied: no strip joins it to the frame. Cut it loose, or draw a bridge."
+    elif island.neck_mm is None:
+        message = f"{what} is joined to nothing and would fall out. {_ways_out(island)}"
     else:
         message = (
             f"{what} hangs by a neck {island.neck_mm:.2f} mm wide; the limit is {job.limits.neck:g} mm. "
-            "Draw the neck wider, or lower limits.neck if your wood bears it."
+            f"Draw the neck wider, or lower limits.neck if your wood bears it. {_ways_out(island)}"
         )
         size = (round(island.neck_mm, 3),)
     return Finding(code, "error", message, layer.name, island.element, island.at_mm, size)
+
+
+def _ways_out(island: Island) -> str:
+    """Tie it, cut it loose, or draw it otherwise; with the lines for the job file."""
+    name = json.dumps(island.id, ensure_ascii=False)
+    return (
+        f'Three ways out: join it by a strip (--islands tie, or in the job file [islands.pieces] {name} = "tie"); '
+        f'cut it free and glue it on (--islands loose, or {name} = "loose"); '
+        "or draw it so that it reaches its neighbours or behind a layer in front."
+    )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import Polygon, STRtree
+from shapely import LineString, Polygon, STRtree
 
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import Region, as_region, point_on, polygons_of, union
@@ -20,34 +20,40 @@ from layercut.stack.wood import SheetWood
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """How a sheet holds together: its wood, its islands, and the visible places that are narrow but carry nothing."""
+    """How a sheet holds together: its wood, its islands, and the visible places that are narrow but carry nothing.
+
+    `spare` is hidden wood that is joined to nothing and was left out; it could carry a loose piece.
+    """
 
     wood: Region
     islands: tuple[Island, ...]
+    spare: tuple[Polygon, ...]
     necks: tuple[Neck, ...]
     prongs: tuple[Prong, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """Wood that isn't held: free (`neck_mm` None) or hanging by a neck."""
+    """Wood that isn't held: free (`neck_mm` None) or hanging by necks, with the lines across them."""
 
     region: Region
-    neck_mm: float | None
+    neck_mm: float | None = None
+    across: tuple[LineString, ...] = ()
 
 
 def check_hold(layer: Layer, sheet: SheetWood, panel: Panel, limits: LimitsJob) -> Hold:
     """Find what would fall out or snap off; hidden wood that would is left out, visible wood is an island."""
     framed, free = _split_by_frame(sheet.wood, panel)
     narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
-    parts = [_Part(piece, None) for piece in free] + _hanging(narrows, framed, panel)
+    parts = [_Part(piece) for piece in free] + _hanging(narrows, framed, panel)
     seen = [_is_seen(part.region, sheet.visible) for part in parts]
     dropped = [part.region for part, visible in zip(parts, seen, strict=True) if not visible]
     wood = _without(sheet.wood, dropped, sheet.visible, panel)
     islands = _name_islands(layer, [part for part, visible in zip(parts, seen, strict=True) if visible])
     necks = tuple(neck for neck in narrows.necks if _is_plain(neck, islands, sheet.visible))
     prongs = tuple(prong for prong in narrows.prongs if _is_seen(prong.region, sheet.visible))
-    return Hold(wood, islands, necks, prongs)
+    spare = tuple(piece for piece in free if not _is_seen(piece, sheet.visible))
+    return Hold(wood, islands, spare, necks, prongs)
 
 
 def _split_by_frame(wood: Region, panel: Panel) -> tuple[Polygon, list[Polygon]]:
@@ -64,15 +70,21 @@ def _hanging(narrows: Narrows, framed: Polygon, panel: Panel) -> list[_Part]:
     if len(narrows.bodies) < 2:
         return []
     anchor = shapely.point_on_surface(panel.frame)
-    widths: dict[int, float] = {}
+    joined: dict[int, list[Neck]] = {}
     for neck in narrows.necks:
         for body in neck.bodies:
-            widths[body] = max(widths.get(body, 0.0), neck.width_mm)
+            joined.setdefault(body, []).append(neck)
     return [
-        _Part(as_region(shapely.intersection(body, framed)), widths.get(index, 0.0))
+        _hanging_part(body, framed, joined.get(index, []))
         for index, body in enumerate(narrows.bodies)
         if not shapely.contains(body, anchor)
     ]
+
+
+def _hanging_part(body: Polygon, framed: Polygon, necks: list[Neck]) -> _Part:
+    region = as_region(shapely.intersection(body, framed))
+    widest = max((neck.width_mm for neck in necks), default=0.0)
+    return _Part(region, widest, tuple(neck.across for neck in necks))
 
 
 def _without(wood: Region, dropped: list[Region], visible: Region, panel: Panel) -> Region:
@@ -96,19 +108,37 @@ def _is_plain(neck: Neck, islands: tuple[Island, ...], visible: Region) -> bool:
 
 
 def _name_islands(layer: Layer, parts: list[_Part]) -> tuple[Island, ...]:
-    """Number the islands in the order of the shapes they come from, then from the top left."""
+    """Name each island by its layer and the place of its shape among the layer's shapes, such as `garden#12`.
+
+    So the name outlives edits of other shapes. A shape's second island is `garden#12b`, and so on from the top left.
+    """
     shapes = [shape for shape in layer.shapes if shape.role == "wood"]
+    place = {element: i for i, element in enumerate(dict.fromkeys(shape.element for shape in layer.shapes), start=1)}
     tree = STRtree([shape.geometry for shape in shapes])
-    found = []
+    found: dict[str, list[tuple[float, float, _Part]]] = {}
     for part in parts:
         near = tree.query(part.region, predicate="intersects")
         shared = [float(shapely.intersection(shapes[i].geometry, part.region).area) for i in near]
-        order = int(near[int(np.argmax(shared))]) if len(near) else len(shapes)
-        element = shapes[order].element if len(near) else ""
+        element = shapes[int(near[int(np.argmax(shared))])].element if len(near) else ""
         x, y = point_on(part.region)
-        found.append((order, y, x, element, part))
-    found.sort(key=lambda entry: entry[:3])
+        found.setdefault(element, []).append((y, x, part))
     return tuple(
-        Island(f"{layer.name}#{number}", part.region, (x, y), float(part.region.area), element, part.neck_mm)
-        for number, (_, y, x, element, part) in enumerate(found, start=1)
+        Island(
+            id=f"{layer.name}#{place.get(element, 0)}{_suffix(number)}",
+            region=part.region,
+            at_mm=(x, y),
+            area_mm2=float(part.region.area),
+            element=element,
+            neck_mm=part.neck_mm,
+            across=part.across,
+        )
+        for element in sorted(found, key=lambda name: place.get(name, 0))
+        for number, (y, x, part) in enumerate(sorted(found[element], key=lambda entry: entry[:2]))
     )
+
+
+def _suffix(number: int) -> str:
+    """Nothing for the first, then b, c, ... z, 27, 28, ..."""
+    if number == 0:
+        return ""
+    return chr(ord("a") + number) if number < 26 else f"-{number + 1}"

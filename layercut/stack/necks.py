@@ -6,26 +6,35 @@ narrow, and the bodies it can't roll between are joined by necks only.
 """
 
 from dataclasses import dataclass
+from itertools import combinations
 
+import networkx as nx
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString, Polygon, STRtree
+from shapely import LineString, Point, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.offsets import dilate, shrink
 from layercut.geometry.precision import NECK_SLACK_MM
 from layercut.geometry.regions import Region, polygons_of, union
 
+SHORTEST_END_MM = NECK_SLACK_MM
+"""Where a narrow part goes on into a body over less than this, mm, two bodies only touch on the wood's edge."""
+
 
 @dataclass(frozen=True, slots=True)
 class Neck:
-    """A narrow place: its least width in mm, where that is, which bodies it joins, and its own wood, if any."""
+    """A narrow place: its least width in mm, where that is, which bodies it joins, and its own wood, if any.
+
+    `across` is the line of that width, from side to side.
+    """
 
     width_mm: float
     at_mm: tuple[float, float]
     bodies: tuple[int, ...]
     region: Region
+    across: LineString
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +64,28 @@ def find_narrows(wood: Polygon, limit_mm: float, reach_mm: float) -> Narrows:
     if limit_mm <= 2 * NECK_SLACK_MM:
         return Narrows((wood,), (), ())
     radius = limit_mm / 2 - NECK_SLACK_MM
-    cores = polygons_of(shrink(wood, radius))
+    cores = find_cores(wood, radius)
     bodies = [dilate(core, radius + NECK_SLACK_MM / 2) for core in cores]
     rest = np.array(polygons_of(shapely.difference(wood, union(bodies))), dtype=object)
     necks, prongs = _judge_rest(rest, wood, bodies, reach_mm)
     necks += _short_necks(cores, wood, radius)
+    necks += _remaining_necks(cores, necks, wood, radius)
     return Narrows(tuple(bodies), tuple(necks), tuple(prongs))
+
+
+def find_cores(wood: Region, radius_mm: float) -> list[Polygon]:
+    """Where the middle of a disc of this radius can be. May be empty.
+
+    Beside slits a negative buffer can leave scraps that no such disc has room for (seen with GEOS 3.13): they are
+    told by their distance from the wood's boundary.
+    """
+    cores = np.array(polygons_of(shrink(wood, radius_mm)), dtype=object)
+    if not len(cores):
+        return []
+    boundary = shapely.boundary(wood)
+    shapely.prepare(boundary)
+    room = shapely.distance(boundary, shapely.point_on_surface(cores))
+    return list(cores[room >= 0.9 * radius_mm])
 
 
 def _judge_rest(
@@ -74,10 +99,10 @@ def _judge_rest(
     tree = STRtree(bodies)
     for part, rings in zip(rest, _edges_on(rest, wood), strict=True):
         ends = sum(_runs(~ring) for ring in rings)
-        if ends >= 2:
-            width, at = _least_width(part, wood)
+        across = _least_width(part, wood) if ends >= 2 else None
+        if across is not None:
             joined = tree.query(part, predicate="dwithin", distance=NECK_SLACK_MM)
-            necks.append(Neck(width, at, tuple(sorted(int(body) for body in joined)), part))
+            necks.append(_neck(across, tuple(sorted(int(body) for body in joined)), part))
         elif _diagonal(part) > reach_mm:
             # a long thin part is about half its perimeter long
             prongs.append(Prong(float(2 * part.area / part.length), _diagonal(part), part))
@@ -88,7 +113,7 @@ def _short_necks(cores: list[Polygon], wood: Polygon, radius: float) -> list[Nec
     """Necks so short that the disc covers them from both sides, though it can't pass."""
     if len(cores) < 2:
         return []
-    first, second = STRtree(cores).query(cores, predicate="dwithin", distance=2 * radius)
+    first, second = STRtree(cores).query(cores, predicate="dwithin", distance=2 * radius + NECK_SLACK_MM)
     necks = []
     shapely.prepare(wood)
     boundary = shapely.boundary(wood)
@@ -97,27 +122,56 @@ def _short_necks(cores: list[Polygon], wood: Polygon, radius: float) -> list[Nec
             continue
         bridge = shapely.shortest_line(cores[a], cores[b])
         if shapely.contains(wood, bridge):
-            width, at = _width_across(bridge, boundary, radius)
-            necks.append(Neck(width, at, (int(a), int(b)), Polygon()))
+            necks.append(_neck(_line_across(bridge, boundary, radius), (int(a), int(b)), Polygon()))
     return sorted(necks, key=lambda neck: neck.at_mm)
 
 
-def _width_across(bridge: LineString, boundary: BaseGeometry, radius: float) -> tuple[float, tuple[float, float]]:
-    """The least distance of the walls left and right of a line through a neck."""
+def _neck(across: LineString, bodies: tuple[int, ...], region: Region) -> Neck:
+    """A neck from the line across its narrowest place."""
+    middle = across.interpolate(0.5, normalized=True)
+    return Neck(float(across.length), (round(middle.x, 2), round(middle.y, 2)), bodies, region, across)
+
+
+def _remaining_necks(cores: list[Polygon], necks: list[Neck], wood: Polygon, radius: float) -> list[Neck]:
+    """Necks that are as wide as the limit but for rounding, so that neither search sees them: all bodies of one piece
+    of wood hang together, so the nearest ones that aren't joined yet must be."""
+    graph = nx.Graph()
+    graph.add_nodes_from(range(len(cores)))
+    graph.add_edges_from((a, b) for neck in necks for a, b in combinations(neck.bodies, 2))
+    found: list[Neck] = []
+    while len(groups := sorted(nx.connected_components(graph), key=lambda group: (len(group), min(group)))) > 1:
+        mine = sorted(groups[0])
+        others = [index for index in range(len(cores)) if index not in groups[0]]
+        tree = STRtree([cores[index] for index in others])
+        here, there = tree.query_nearest([cores[index] for index in mine], all_matches=False)
+        pairs = [(mine[i], others[j]) for i, j in zip(here, there, strict=True)]
+        a, b = min(pairs, key=lambda pair: (float(shapely.distance(cores[pair[0]], cores[pair[1]])), pair))
+        bridge = shapely.shortest_line(cores[a], cores[b])
+        found.append(_neck(_line_across(bridge, shapely.boundary(wood), radius), (a, b), Polygon()))
+        graph.add_edge(a, b)
+    return found
+
+
+def _line_across(bridge: LineString, boundary: BaseGeometry, radius: float) -> LineString:
+    """The shortest line between the walls left and right of a line through a neck."""
     (x0, y0), (x1, y1) = bridge.coords[0], bridge.coords[-1]
     length = max(float(np.hypot(x1 - x0, y1 - y0)), 1e-9)
     ux, uy = (x1 - x0) / length, (y1 - y0) / length
     mx, my = (x0 + x1) / 2, (y0 + y1) / 2
-    reach = radius + length / 2 + NECK_SLACK_MM
+    reach = length / 2 + radius / 5  # beyond the cores' ends the disc's own round keeps walls almost a diameter apart
     sides = []
     for sign in (1, -1):
-        corners = [(-reach, 0), (reach, 0), (reach, sign * reach), (-reach, sign * reach)]
+        side = sign * 2 * radius  # a wall that keeps the disc out is within a diameter of the wall opposite
+        corners = [(-reach, 0), (reach, 0), (reach, side), (-reach, side)]
         half = Polygon([(mx + u * ux - v * uy, my + u * uy + v * ux) for u, v in corners])
         sides.append(shapely.intersection(boundary, half))
-    if any(side.is_empty for side in sides):
-        return 0.0, _rounded((mx, my))
-    middle = shapely.shortest_line(*sides).interpolate(0.5, normalized=True)
-    return float(shapely.distance(*sides)), _rounded((middle.x, middle.y))
+    if not any(side.is_empty for side in sides):
+        across = shapely.shortest_line(*sides)
+        if across.length > NECK_SLACK_MM:
+            return across
+    # The cores almost meet, so that the line between them has no direction to go by: twice the way to the wall.
+    near = shapely.shortest_line(Point(mx, my), boundary).coords[-1]
+    return LineString([near, (2 * mx - near[0], 2 * my - near[1])])
 
 
 def _edges_on(parts: NDArray[np.object_], wood: Polygon) -> list[list[NDArray[np.bool_]]]:
@@ -131,9 +185,22 @@ def _edges_on(parts: NDArray[np.object_], wood: Polygon) -> list[list[NDArray[np
     on = np.asarray(shapely.dwithin(boundary, shapely.points(middles), 1e-6), dtype=bool)
     counts = np.bincount(ring_of[1:][same], minlength=len(rings))
     grouped: list[list[NDArray[np.bool_]]] = [[] for _ in parts]
-    for ring, part in zip(np.split(on, np.cumsum(counts)[:-1]), owner, strict=True):
-        grouped[part].append(ring)
+    lengths = np.hypot(*(coordinates[1:] - coordinates[:-1])[same].T)
+    ends = np.cumsum(counts)[:-1]
+    for ring, steps, part in zip(np.split(on, ends), np.split(lengths, ends), owner, strict=True):
+        grouped[part].append(_without_short_gaps(ring, steps))
     return grouped
+
+
+def _without_short_gaps(on: NDArray[np.bool_], lengths: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Close gaps of almost no length: where bodies touch on the wood's edge, the edge only seems interrupted."""
+    if on.all() or not on.any():
+        return on
+    start = int(np.flatnonzero(on)[0])
+    turned, steps = np.roll(on, -start), np.roll(lengths, -start)
+    run = np.cumsum(np.diff(turned, prepend=True))  # the same number along each run, odd ones off the wood
+    long_enough = np.bincount(run, weights=steps) > SHORTEST_END_MM
+    return np.roll(turned | ~long_enough[run], start)
 
 
 def _runs(flags: NDArray[np.bool_]) -> int:
@@ -143,16 +210,14 @@ def _runs(flags: NDArray[np.bool_]) -> int:
     return int(np.count_nonzero(flags & ~np.roll(flags, 1)))
 
 
-def _least_width(part: Polygon, wood: Polygon) -> tuple[float, tuple[float, float]]:
-    """The least distance of two sides of a neck, and the middle of that place."""
+def _least_width(part: Polygon, wood: Polygon) -> LineString | None:
+    """The shortest line between two sides of a neck; None where bodies touch, so that it has one side only."""
     sides = _sides(part, wood)
-    if len(sides) < 2:  # the neck closes to a point
-        return 0.0, _rounded(part.centroid.coords[0])
+    if len(sides) < 2:
+        return None
     pairs = [(a, b) for i, a in enumerate(sides) for b in sides[i + 1 :]]
     distances = [float(shapely.distance(a, b)) for a, b in pairs]
-    best = int(np.argmin(distances))
-    middle = shapely.shortest_line(*pairs[best]).interpolate(0.5, normalized=True)
-    return distances[best], _rounded((middle.x, middle.y))
+    return shapely.shortest_line(*pairs[int(np.argmin(distances))])
 
 
 def _sides(part: Polygon, wood: Polygon) -> list[LineString]:
@@ -175,7 +240,3 @@ def _sides(part: Polygon, wood: Polygon) -> list[LineString]:
 def _diagonal(part: Polygon) -> float:
     x0, y0, x1, y1 = part.bounds
     return float(np.hypot(x1 - x0, y1 - y0))
-
-
-def _rounded(point: tuple[float, ...]) -> tuple[float, float]:
-    return (round(float(point[0]), 2), round(float(point[1]), 2))

@@ -10,8 +10,7 @@ import numpy as np
 import shapely
 
 from layercut.geometry.offsets import grow_coarsely
-from layercut.geometry.regions import EMPTY, Region, as_region
-from layercut.job import Job
+from layercut.geometry.regions import EMPTY, Region, as_region, union
 from layercut.model import Panel
 from layercut.stack.cells import CellMap
 
@@ -27,25 +26,29 @@ class SheetWood:
     wood: Region
 
 
-def find_wood(cell_map: CellMap, panel: Panel, job: Job) -> tuple[SheetWood, ...]:
-    """The regions of every sheet, back to front. The back sheet has no opening: its bare wood closes the picture."""
-    return tuple(_sheet_wood(cell_map, panel, index, job.limits.setback) for index in range(len(cell_map.covered)))
+def find_wood(cell_map: CellMap, panel: Panel, index: int, setback_mm: float, ties: Region = EMPTY) -> SheetWood:
+    """The regions of one sheet; the back sheet (index 0) has no opening: its bare wood closes the picture.
 
-
-def _sheet_wood(cell_map: CellMap, panel: Panel, index: int, setback_mm: float) -> SheetWood:
+    `ties` are the visible strips of the sheets in front: they cover what lies behind, so nothing is opened there.
+    """
     owner, covered = cell_map.owner, cell_map.covered[index]
     interior = ~cell_map.in_frame
-    opened = interior & (owner < index) if index else np.zeros_like(interior)
-    unseen = interior & (owner > index) & ~covered
-    opening = cell_map.region(opened)
-    hidden = cell_map.region(unseen)
-    wood = cell_map.region(~opened)
+    visible, opening = cell_map.region(owner == index), cell_map.region(interior & (owner < index))
+    if not index:
+        opening = EMPTY
+    if not ties.is_empty:
+        visible = as_region(shapely.difference(visible, ties))
+        opening = as_region(shapely.difference(opening, ties))
+    # Subtracting from the whole panel leaves the face's own edges as they are: an edge that is shared with hidden
+    # ground lies inside this polygon, so no sliver can open along it.
+    wood = cell_map.region(np.ones_like(interior))
+    wood = as_region(shapely.difference(wood, opening))
+    solid = cell_map.region(covered | cell_map.in_frame)
+    hidden = as_region(shapely.difference(wood, solid))
     if not hidden.is_empty and not opening.is_empty and setback_mm > 0:
         drawn_back = shapely.intersection(hidden, grow_coarsely(opening, setback_mm))
-        # Subtracting from the whole leaves the face's own edges as they are: an edge that is shared with the
-        # hidden ground lies inside this polygon, so no sliver can open along it.
         wood = as_region(shapely.difference(wood, drawn_back))
         hidden = as_region(shapely.difference(hidden, drawn_back))
     if panel.pins:
-        wood = as_region(shapely.difference(wood, shapely.union_all(np.array(panel.pins, dtype=object))))
-    return SheetWood(cell_map.region(covered), cell_map.region(owner == index), opening, hidden or EMPTY, wood)
+        wood = as_region(shapely.difference(wood, union(panel.pins)))
+    return SheetWood(cell_map.region(covered), visible, opening, hidden, wood)

@@ -58,7 +58,7 @@ RIM_MM = 0.3
 MARK_MM = 0.25
 """Width of engraved lines in the picture, mm."""
 
-SEAM_MM = 0.1
+SEAM_MM = 0.24
 """Stroke around each paint in its own colour, mm, so that no light hairline shows where two paints meet."""
 
 PNG_DPI = 96
@@ -151,7 +151,7 @@ def _assembled(build: Build, pieces: Sequence[_Piece]) -> str:
 
 
 def _exploded(build: Build, pieces: Sequence[_Piece]) -> str:
-    """Sheets stand apart as cards seen from the right and above; the back one is at the top left."""
+    """Sheets stand apart like cards in a rack seen aslant; the back one is at the top left."""
     panel, thickness = build.stack.panel, build.job.material.thickness
     size = max(panel.width_mm, panel.height_mm)
     rows = max(math.ceil(len(pieces) / APART_IN_ROW), 1)
@@ -363,7 +363,7 @@ def _faults(build: Build) -> Iterator[str]:
             f'stroke-width="{number(0.5 * unit)}" stroke-linejoin="round"/>'
         )
     errors = numbered_errors(build)
-    scale = unit if len(errors) <= MANY_RINGS else 0.6 * unit
+    scale = unit if len(errors) <= MANY_RINGS else 0.8 * unit
     for place, finding in errors:
         yield _ring(place, finding, scale)
 

@@ -6,10 +6,11 @@ the same bytes.
 """
 
 import json
+import math
 from typing import Any
 
 from layercut.findings import SEVERITIES, Finding
-from layercut.model import Build, Proof, Sheet
+from layercut.model import Build, LoosePiece, Proof, Sheet, Tie
 
 FORMAT = 1
 """Version of the manifest's format; a reader refuses one it doesn't know."""
@@ -81,9 +82,28 @@ def _sheet(sheet: Sheet) -> dict[str, Any]:
         "mark_mm": _length(sheet.mark_mm),
         "travel_mm": _length(sheet.travel_mm),
         "seconds": round(float(sheet.seconds), SECONDS_DECIMALS) + 0.0,
-        # The islands' policy is `refuse`: a sheet that is cut has neither ties nor loose pieces.
-        "ties": [],
-        "loose": [],
+        "ties": [_tie(tie) for tie in sheet.ties],
+        "loose": [_loose(piece) for piece in sheet.loose],
+        "slip_mm": _length(sheet.slip_mm) if math.isfinite(sheet.slip_mm) else None,
+    }
+
+
+def _tie(tie: Tie) -> dict[str, Any]:
+    return {
+        "at_mm": _lengths(tie.at_mm),
+        "width_mm": _length(tie.width_mm),
+        "visible_mm2": _length(tie.visible_mm2),
+    }
+
+
+def _loose(piece: LoosePiece) -> dict[str, Any]:
+    return {
+        "id": piece.id,
+        "area_mm2": _length(piece.region.area),
+        "centre_mm": _lengths(piece.at_mm),
+        "rests_on": piece.rests_on,
+        "contact_mm2": _length(piece.contact_mm2),
+        "riser": piece.riser,
     }
 
 

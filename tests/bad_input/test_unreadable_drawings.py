@@ -84,7 +84,7 @@ def test_empty(content: str, tmp_path: Path) -> None:
         HEAD + '<g id="a" id="b"/></svg>',
         HEAD + "<g>&nothing;</g></svg>",
         b"\x89PNG\r\n\x1a\n" + bytes(range(256)),
-        b'<?xml version="1.0" encoding="klingon"?><svg/>',
+        b'<?xml version="1.0" encoding="nonsense"?><svg/>',
         HEAD.encode() + b"<title>\xff\xfe</title></svg>",
         '{"svg": 1}',
     ],

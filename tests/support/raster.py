@@ -74,12 +74,7 @@ def _is_layer(group: etree._Element) -> bool:
 def _filled(sheet: str) -> str:
     """A sheet's cut contours as one even-odd fill."""
     root = etree.fromstring(sheet.encode())
-    cuts = [
-        path.get("d")
-        for group in root
-        if (group.get("data-role") or "").startswith("cut")
-        for path in group
-    ]
+    cuts = [path.get("d") for group in root if (group.get("data-role") or "").startswith("cut") for path in group]
     size = f'width="{root.get("width")}" height="{root.get("height")}" viewBox="{root.get("viewBox")}"'
     return f'<svg xmlns="{SVG[1:-1]}" {size}><path fill-rule="evenodd" d="{"".join(cuts)}"/></svg>'
 

@@ -1,0 +1,173 @@
+"""Settle one sheet: what holds, what is tied, what is cut free, and what it carries.
+
+Enters: a sheet's regions, its layer, the job, and the loose pieces in front that must rest on it. Leaves: `Settled`.
+Sheets are settled from front to back, because a visible tie covers what lies behind it, and a loose piece needs
+something behind it to rest on.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import shapely
+from shapely import LineString, STRtree
+
+from layercut.geometry.offsets import dilate
+from layercut.geometry.precision import CUT_APART_MM
+from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
+from layercut.job import Job
+from layercut.model import Island, Layer, Panel, Tie
+from layercut.stack.cells import CellMap
+from layercut.stack.hairlines import close_hairlines
+from layercut.stack.islands import Hold, check_hold
+from layercut.stack.loose import Carried, Load, Offer, Room, carry
+from layercut.stack.ties import Strip, find_ties
+from layercut.stack.wood import SheetWood, find_wood
+
+MAX_SNIPS = 10
+"""Rounds of cutting necks of loose pieces: a part behind a neck may itself hang by another."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """One sheet as it will be: its regions and how it holds.
+
+    `refused` are the islands that nothing is done about; `loose` those that are cut free; `carried` says where the
+    pieces in front rest and which risers that takes.
+    """
+
+    sheet: SheetWood
+    hold: Hold
+    refused: tuple[Island, ...]
+    loose: tuple[Island, ...]
+    ties: tuple[Tie, ...]
+    carried: Carried
+
+    @property
+    def loads(self) -> tuple[Load, ...]:
+        """What must rest on the sheet behind: this sheet's loose pieces and its risers."""
+        return (*(Load(island.id, island.region) for island in self.loose), *self.carried.risers)
+
+    @property
+    def shown_ties(self) -> Region:
+        """The part of the ties that is seen, and so covers what lies behind."""
+        return as_region(shapely.intersection(union(tie.region for tie in self.ties), self.sheet.visible))
+
+
+def settle_stack(layers: Sequence[Layer], cell_map: CellMap, panel: Panel, job: Job) -> tuple[Settled, ...]:
+    """Settle all sheets, the front one first; returned back to front."""
+    settled: list[Settled] = []
+    ties: Region = EMPTY
+    loads: tuple[Load, ...] = ()
+    for index in reversed(range(len(layers))):
+        sheet = find_wood(cell_map, panel, index, job.limits.setback, ties)
+        one = settle_sheet(layers[index], sheet, panel, job, loads)
+        ties, loads = union((ties, one.shown_ties)), one.loads
+        settled.append(one)
+    return tuple(reversed(settled))
+
+
+def settle_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job, loads: Sequence[Load]) -> Settled:
+    """Apply each island's policy, then find what carries the loads."""
+    sheet = close_hairlines(sheet, job.material.kerf)
+    sheet, hold = _snip(layer, sheet, panel, job)
+    sheet, hold, ties = _tie(layer, sheet, hold, panel, job)
+    loose = tuple(
+        island for island in hold.islands if _policy(job, layer, island) == "loose" and island.neck_mm is None
+    )
+    refused = tuple(island for island in hold.islands if island not in loose)
+    offer = Offer(
+        name=layer.name,
+        framed=as_region(shapely.difference(hold.wood, union(island.region for island in (*loose, *refused)))),
+        loose=tuple(Load(island.id, island.region) for island in loose),
+        spare=hold.spare,
+        unseen=as_region(shapely.difference(panel.interior, union((sheet.face, sheet.opening)))),
+    )
+    room = Room(job.limits.setback, job.material.kerf + CUT_APART_MM)
+    carried = carry(loads, offer, job.limits.glue_contact, room)
+    wood = union((hold.wood, *(riser.region for riser in carried.risers)))
+    return Settled(sheet, replace(hold, wood=wood), refused, loose, ties, carried)
+
+
+def _policy(job: Job, layer: Layer, island: Island) -> str:
+    return job.islands.policy_for(layer.name, island.id)
+
+
+def _snip(layer: Layer, sheet: SheetWood, panel: Panel, job: Job) -> tuple[SheetWood, Hold]:
+    """Cut the necks by which loose pieces hang, so that they come free where it was planned."""
+    hold = check_hold(layer, sheet, panel, job.limits)
+    for _ in range(MAX_SNIPS):
+        hung = [island for island in hold.islands if island.neck_mm is not None]
+        snips = [line for island in hung if _policy(job, layer, island) == "loose" for line in island.across]
+        if not snips:
+            break
+        slit = (job.material.kerf + CUT_APART_MM) / 2
+        cuts = shapely.buffer(_lengthened(snips), slit, cap_style="flat")
+        sheet = replace(sheet, wood=as_region(shapely.difference(sheet.wood, union(cuts))))
+        hold = check_hold(layer, sheet, panel, job.limits)
+    loose = [island for island in hold.islands if island.neck_mm is None and _policy(job, layer, island) == "loose"]
+    if loose:
+        sheet = replace(sheet, wood=_set_apart(hold.wood, loose, job.material.kerf + CUT_APART_MM))
+        hold = check_hold(layer, sheet, panel, job.limits)
+    return sheet, hold
+
+
+def _set_apart(wood: Region, loose: Sequence[Island], gap_mm: float) -> Region:
+    """The wood with each loose piece shaved where it lies nearer to other wood than the beam can part."""
+    pieces = polygons_of(wood)
+    for island in loose:
+        mine = next(i for i, piece in enumerate(pieces) if shapely.intersects(piece, island.region))
+        near = STRtree(pieces).query(pieces[mine], predicate="dwithin", distance=gap_mm)
+        around = shapely.box(*shapely.buffer(shapely.box(*pieces[mine].bounds), 2 * gap_mm).bounds)
+        others = [shapely.intersection(pieces[i], around) for i in sorted(near) if i != mine]
+        if others:
+            shaved = polygons_of(shapely.difference(pieces[mine], dilate(union(others), gap_mm)))
+            pieces[mine : mine + 1] = [max(shaved, key=lambda part: float(part.area))] if shaved else []
+    return union(pieces)
+
+
+def _lengthened(lines: Sequence[LineString]) -> list[LineString]:
+    """Lines across a neck, a little longer at both ends, so that they cut it through."""
+    longer = []
+    for line in lines:
+        (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
+        length = max(line.length, CUT_APART_MM)
+        ux, uy = (x1 - x0) / length * CUT_APART_MM, (y1 - y0) / length * CUT_APART_MM
+        longer.append(LineString([(x0 - ux, y0 - uy), (x1 + ux, y1 + uy)]))
+    return longer
+
+
+def _tie(
+    layer: Layer, sheet: SheetWood, hold: Hold, panel: Panel, job: Job
+) -> tuple[SheetWood, Hold, tuple[Tie, ...]]:
+    """Join the islands whose policy is to be tied, and look again at what holds."""
+    tied = [island for island in hold.islands if _policy(job, layer, island) == "tie"]
+    if not tied:
+        return sheet, hold, ()
+    width = max(job.islands.tie_width or 0.0, job.limits.neck)
+    others = union(island.region for island in hold.islands if island not in tied)
+    wood = as_region(shapely.difference(hold.wood, others))
+    anchor = shapely.point_on_surface(panel.frame)
+    strips = find_ties(wood, sheet.opening, anchor, job.limits.neck, width)
+    ties = tuple(_as_tie(strip, sheet, hold.wood, panel, width) for strip in strips)
+    added = union(tie.region for tie in ties)
+    shown = as_region(shapely.intersection(added, sheet.opening))
+    joined = replace(
+        sheet,
+        visible=union((sheet.visible, shown)),
+        opening=as_region(shapely.difference(sheet.opening, added)),
+        wood=union((hold.wood, *(strip.region for strip in strips), panel.frame) if strips else (hold.wood,)),
+    )
+    joined = replace(joined, wood=_on_panel(joined.wood, panel))
+    return joined, check_hold(layer, joined, panel, job.limits), ties
+
+
+def _as_tie(strip: Strip, sheet: SheetWood, wood: Region, panel: Panel, width_mm: float) -> Tie:
+    added = as_region(shapely.intersection(shapely.difference(strip.region, wood), panel.interior))
+    middle = strip.line.interpolate(0.5, normalized=True)
+    seen = float(shapely.intersection(added, sheet.opening).area)
+    return Tie((round(middle.x, 3), round(middle.y, 3)), width_mm, seen, added)
+
+
+def _on_panel(wood: Region, panel: Panel) -> Region:
+    """Ties may not fill the pin holes."""
+    return as_region(shapely.difference(wood, union(panel.pins))) if panel.pins else wood

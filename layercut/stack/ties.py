@@ -1,0 +1,213 @@
+"""Ties: the least visible strips that join what would fall out.
+
+Enters: a sheet's wood, what of the sheet must be open, the tie's width. Leaves: `Strip`s, straight and as wide as
+asked along their whole length. A tie runs from the core of one body to the core of another (the places that a disc of
+its width can visit), so it is as wide where it meets them as between. Of all that could serve, the spanning tree of
+least visible area is taken (Kruskal 1956, by networkx), and bodies that would swing on one tie get a second (weighted
+2-edge augmentation, by networkx).
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import networkx as nx
+import numpy as np
+import shapely
+from shapely import LineString, Point, Polygon, STRtree
+from shapely.geometry.base import BaseGeometry
+
+from layercut.geometry.precision import NECK_SLACK_MM
+from layercut.geometry.regions import Region, as_region, polygons_of
+from layercut.stack.necks import find_cores
+
+LENGTH_COST_MM2_PER_MM = 0.01
+"""What a tie's length counts beside its visible area: of two hidden ties the shorter."""
+
+SAMPLES = 24
+"""Points of a body's core from which a tie is tried, at most."""
+
+NEIGHBOURS = 6
+"""Bodies nearest to a body that a tie to is tried, besides the frame's."""
+
+SWING_WIDTHS = 8.0
+"""A body that reaches further from its only tie than this many widths would swing (common practice: none found)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A tie's centre line, its region, and the area of it that is seen, mm2."""
+
+    line: LineString
+    region: Polygon
+    visible_mm2: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    """A strip that could join two nodes, and its cost."""
+
+    nodes: tuple[int, int]
+    strip: Strip
+    cost: float
+
+
+def find_ties(wood: Region, opening: Region, anchor: Point, neck_mm: float, width_mm: float) -> tuple[Strip, ...]:
+    """The strips that join every body of the wood to the body that holds `anchor`, a point of the frame.
+
+    Empty when nothing needs joining.
+    """
+    nodes = _nodes(wood, neck_mm)
+    root = next((i for i, node in enumerate(nodes) if shapely.dwithin(node, anchor, neck_mm)), None)
+    if root is None or len(nodes) < 2:
+        return ()
+    candidates = list(_candidates(nodes, root, opening, width_mm))
+    chosen = _spanning_tree(candidates, len(nodes))
+    chosen += _second_ties(chosen, candidates, nodes, root, width_mm)
+    return tuple(candidate.strip for candidate in sorted(chosen, key=lambda c: c.strip.line.coords[0]))
+
+
+def _nodes(wood: Region, neck_mm: float) -> list[BaseGeometry]:
+    """The core of every body; a piece too thin to have one is the middle of its widest place."""
+    radius = max(neck_mm / 2 - NECK_SLACK_MM, 0.0)
+    cores: list[BaseGeometry] = [*find_cores(wood, radius)] if radius else [*polygons_of(wood)]
+    pieces = polygons_of(wood)
+    held = set(STRtree(pieces).query(cores, predicate="intersects")[1].tolist()) if cores else set()
+    for index, piece in enumerate(pieces):
+        if index not in held:
+            cores.append(Point(shapely.maximum_inscribed_circle(piece).coords[0]))
+    return cores
+
+
+def _candidates(nodes: Sequence[BaseGeometry], root: int, opening: Region, width_mm: float) -> Iterator[_Candidate]:
+    """For each body, the cheapest strip to each of its neighbours, and the cheapest that lies well apart from it."""
+    tree = STRtree(list(nodes))
+    for node in nodes:
+        shapely.prepare(node)
+    for index, node in enumerate(nodes):
+        if index == root:
+            continue
+        starts = _samples(node)
+        for other in _neighbours(tree, nodes, index, root):
+            lines = shapely.shortest_line(starts, nodes[other])
+            strips, costs = _price(lines, opening, width_mm)
+            for best in _cheapest_apart(lines, costs, 4 * width_mm):
+                yield _Candidate((index, other), strips[best], float(costs[best]))
+
+
+def _samples(node: BaseGeometry) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
+    """Points on a body's core, evenly along its outline, and the outline itself for the very shortest line."""
+    if isinstance(node, Point):
+        return np.array([node], dtype=object)
+    ring = node.exterior
+    places = np.linspace(0, 1, SAMPLES, endpoint=False)
+    return np.append(shapely.line_interpolate_point(ring, places, normalized=True), ring)
+
+
+def _neighbours(tree: STRtree, nodes: Sequence[BaseGeometry], index: int, root: int) -> list[int]:
+    reach = float(shapely.distance(nodes[index], nodes[root]))
+    near = tree.query(nodes[index], predicate="dwithin", distance=reach + 1e-6)
+    others = [int(other) for other in near if other not in (index, root)]
+    others.sort(key=lambda other: (float(shapely.distance(nodes[index], nodes[other])), other))
+    return [root, *others[:NEIGHBOURS]]
+
+
+def _price(
+    lines: np.ndarray[tuple[int], np.dtype[np.object_]], opening: Region, width_mm: float
+) -> tuple[list[Strip], np.ndarray[tuple[int], np.dtype[np.float64]]]:
+    """The strip along each line, and what it costs."""
+    strips = shapely.buffer(lines, width_mm / 2, quad_segs=8)
+    x0, y0, x1, y1 = shapely.total_bounds(strips)
+    nearby = shapely.intersection(opening, shapely.box(x0, y0, x1, y1))
+    visible = shapely.area(shapely.intersection(strips, nearby))
+    costs = visible + LENGTH_COST_MM2_PER_MM * shapely.length(lines)
+    found = [Strip(*parts) for parts in zip(lines, strips, visible.tolist(), strict=True)]
+    return found, costs
+
+
+def _cheapest_apart(
+    lines: np.ndarray[tuple[int], np.dtype[np.object_]],
+    costs: np.ndarray[tuple[int], np.dtype[np.float64]],
+    apart_mm: float,
+) -> list[int]:
+    """The cheapest line, and the cheapest of those that lie further from it than a distance."""
+    best = int(np.argmin(costs))
+    far = np.flatnonzero(shapely.distance(lines, lines[best]) > apart_mm)
+    return [best, int(far[np.argmin(costs[far])])] if len(far) else [best]
+
+
+def _spanning_tree(candidates: Sequence[_Candidate], count: int) -> list[_Candidate]:
+    """The cheapest set of strips that joins all bodies."""
+    graph = nx.Graph()
+    graph.add_nodes_from(range(count))
+    for candidate in candidates:
+        a, b = candidate.nodes
+        known = graph.get_edge_data(a, b)
+        if known is None or candidate.cost < known["weight"]:
+            graph.add_edge(a, b, weight=candidate.cost, candidate=candidate)
+    tree = nx.minimum_spanning_tree(graph)
+    return [data["candidate"] for _, _, data in sorted(tree.edges(data=True), key=lambda edge: edge[:2])]
+
+
+def _second_ties(
+    chosen: Sequence[_Candidate],
+    candidates: Sequence[_Candidate],
+    nodes: Sequence[BaseGeometry],
+    root: int,
+    width_mm: float,
+) -> list[_Candidate]:
+    """What must be added so that no body of any size hangs on a single tie."""
+    graph = nx.Graph()
+    graph.add_node(root)
+    for number, candidate in enumerate(chosen):
+        a, b = candidate.nodes
+        # Halving each tie by a node of its own lets the augmentation put a second one beside it.
+        graph.add_edges_from([(a, ("tie", number)), (("tie", number), b)])
+    _drop_light_ends(graph, chosen, nodes, root, width_mm)
+    spare: dict[tuple[int, int], _Candidate] = {}
+    for candidate in candidates:
+        a, b = sorted(candidate.nodes)
+        if candidate in chosen or a not in graph or b not in graph:
+            continue
+        apart = all(
+            shapely.distance(candidate.strip.line, c.strip.line) > 2 * width_mm
+            for c in chosen
+            if {a, b} == {*c.nodes}
+        )
+        if apart and ((a, b) not in spare or candidate.cost < spare[a, b].cost):
+            spare[a, b] = candidate
+    offered = [(a, b, candidate.cost) for (a, b), candidate in sorted(spare.items(), key=lambda item: item[0])]
+    return [spare[min(a, b), max(a, b)] for a, b in _augment(graph, offered)]
+
+
+def _augment(graph: nx.Graph, offered: Sequence[tuple[int, int, float]]) -> Iterator[tuple[int, int]]:
+    """The edges to add so that no edge is a bridge, as far as the offered ones allow."""
+    with_all = graph.copy()
+    with_all.add_weighted_edges_from(offered)
+    graph.remove_edges_from(list(nx.bridges(with_all)))
+    for part in sorted(nx.connected_components(graph), key=len, reverse=True):
+        inside = [edge for edge in offered if edge[0] in part and edge[1] in part]
+        if len(part) > 1 and inside:
+            yield from sorted(nx.k_edge_augmentation(graph.subgraph(part), 2, avail=inside))
+
+
+def _drop_light_ends(
+    graph: nx.Graph, chosen: Sequence[_Candidate], nodes: Sequence[BaseGeometry], root: int, width_mm: float
+) -> None:
+    """Take away the ends of the tree that are too small to swing, until none is left."""
+    while True:
+        light = []
+        for node in graph.nodes:
+            if isinstance(node, tuple) or node == root or graph.degree(node) != 1:
+                continue
+            ((_, number),) = graph.neighbors(node)
+            pivot = chosen[number].strip.line
+            if float(shapely.hausdorff_distance(nodes[node], pivot)) <= SWING_WIDTHS * width_mm:
+                light += [node, ("tie", number)]
+        if not light:
+            return
+        graph.remove_nodes_from(light)
+
+
+def strips_region(strips: Sequence[Strip], interior: Region) -> Region:
+    """The wood of some ties, kept inside the frame's ring or under it."""
+    return as_region(shapely.intersection(shapely.union_all([strip.region for strip in strips]), interior))

@@ -1,0 +1,94 @@
+"""What many tests share: small drawings made by hand, and all that the stages make of them.
+
+Session-wide factories, so that property tests can use them too; the reader of SVG is not involved.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import pytest
+from shapely import Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from layercut.findings import Finding
+from layercut.geometry.regions import Region
+from layercut.job import Job, load_job
+from layercut.model import Drawing, Layer, Paint, Proof, Role, Shape, Sheet, Stack, StackLayer
+from layercut.pipeline import cut_sheets, plan_stack, prove_sheets
+from layercut.sheets.svg_out import write_sheet
+
+
+@dataclass(frozen=True)
+class Made:
+    """All that one run makes of a drawing, islands or not."""
+
+    drawing: Drawing
+    job: Job
+    stack: Stack
+    sheets: tuple[Sheet, ...]
+    findings: tuple[Finding, ...]
+    proof: Proof
+    files: tuple[str, ...]
+
+    @property
+    def codes(self) -> list[str]:
+        """The codes of all findings, in order."""
+        return [finding.code for finding in self.findings]
+
+
+class Scenes:
+    """Makes drawings and runs the stages on them."""
+
+    def shape(self, geometry: BaseGeometry, role: Role = "wood", colour: str = "#aabbcc", element: str = "") -> Shape:
+        return Shape(role, geometry, Paint(colour), element or f"path '{role}'")
+
+    def layer(self, shapes: Iterable[Shape | BaseGeometry], name: str = "leaf") -> Layer:
+        made = (
+            shape if isinstance(shape, Shape) else self.shape(shape, element=f"path 's{number}'")
+            for number, shape in enumerate(shapes)
+        )
+        return Layer(name, tuple(made))
+
+    def drawing(self, *layers: Iterable[Shape | BaseGeometry], size: tuple[float, float] = (100.0, 100.0)) -> Drawing:
+        named = tuple(self.layer(shapes, f"l{number}") for number, shapes in enumerate(layers))
+        return Drawing("scene.svg", "0" * 64, *size, named)
+
+    def ground(self, size: tuple[float, float] = (100.0, 100.0)) -> Polygon:
+        """Wood for the whole panel."""
+        return box(0, 0, *size)
+
+    def job(self, *settings: str) -> Job:
+        return load_job(None, settings)
+
+    def stack(self, drawing: Drawing, *settings: str) -> Stack:
+        return plan_stack(drawing, self.job(*settings))
+
+    def make(self, drawing: Drawing, *settings: str) -> Made:
+        job = self.job(*settings)
+        stack = plan_stack(drawing, job)
+        sheets, findings = cut_sheets(drawing, stack, job)
+        proof = prove_sheets(sheets, stack, job)
+        files = tuple(write_sheet(sheet, stack.panel, job) for sheet in sheets)
+        return Made(drawing, job, stack, sheets, (*stack.findings, *findings), proof, files)
+
+    def planned(self, wood: Region, visible: Region | None = None, painted: Sequence = ()) -> StackLayer:
+        """A sheet's regions for a stage that looks at its wood and what is seen of it only."""
+        seen = wood if visible is None else visible
+        return StackLayer("leaf", wood, seen, Polygon(), Polygon(), wood, tuple(painted))
+
+
+@pytest.fixture(scope="session")
+def scenes() -> Scenes:
+    """Drawings made by hand, and all that the stages make of them."""
+    return Scenes()
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """`--update-gold`: write what tests/test_cases.py expects anew instead of comparing."""
+    parser.addoption("--update-gold", action="store_true", help="write the expected manifests of tests/cases anew")
+
+
+@pytest.fixture
+def update_gold(request: pytest.FixtureRequest) -> bool:
+    """True when expected files are to be written anew."""
+    return bool(request.config.getoption("--update-gold"))

@@ -1,0 +1,58 @@
+"""Regions: whatever shapely gives back becomes valid polygons or nothing."""
+
+import pytest
+import shapely
+from shapely import GeometryCollection, LineString, MultiPolygon, Point, Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from layercut.geometry.regions import as_region, box_size, point_on, polygons_of, union
+
+
+def test_points_and_lines_fall_away() -> None:
+    mixed = GeometryCollection([Point(0, 0), LineString([(0, 0), (1, 1)]), box(0, 0, 1, 1)])
+    assert as_region(mixed).equals(box(0, 0, 1, 1))
+
+
+def test_one_polygon_stays_a_polygon_and_several_become_one_region() -> None:
+    two = GeometryCollection([box(0, 0, 1, 1), Point(5, 5), MultiPolygon([box(2, 0, 3, 1), box(4, 0, 5, 1)])])
+    assert isinstance(as_region(box(0, 0, 1, 1)), Polygon)
+    assert isinstance(as_region(MultiPolygon([box(0, 0, 1, 1)])), Polygon)
+    assert len(polygons_of(as_region(two))) == 3
+
+
+@pytest.mark.parametrize(
+    "nothing", [Polygon(), MultiPolygon(), GeometryCollection(), Point(1, 1), LineString([(0, 0), (1, 0)])]
+)
+def test_nothing_in_nothing_out(nothing: BaseGeometry) -> None:
+    assert as_region(nothing).is_empty
+    assert polygons_of(nothing) == []
+
+
+def test_polygons_keep_their_order() -> None:
+    parts = [box(4, 0, 5, 1), box(0, 0, 1, 1), box(2, 0, 3, 1)]
+    assert [part.bounds[0] for part in polygons_of(MultiPolygon(parts))] == [4, 0, 2]
+
+
+def test_the_union_counts_an_overlap_once() -> None:
+    assert union([box(0, 0, 2, 2), box(1, 1, 3, 3)]).area == 7
+    assert union(iter([])).is_empty
+    assert union([Polygon(), box(0, 0, 1, 1)]).equals(box(0, 0, 1, 1))
+
+
+@pytest.mark.parametrize(
+    "region",
+    [
+        box(0, 0, 4, 2),
+        Point(0, 0).buffer(10).difference(Point(0, 0).buffer(9)),
+        MultiPolygon([box(0, 0, 1, 1), box(50, 50, 60, 60)]),
+        Polygon([(0, 0), (10, 0), (10, 10), (9, 10), (9, 1), (0, 1)]),
+    ],
+)
+def test_a_point_on_a_region_is_inside_it_and_rounded_to_hundredths(region: BaseGeometry) -> None:
+    x, y = point_on(region)
+    assert shapely.contains_xy(region, x, y)
+    assert (round(x, 2), round(y, 2)) == (x, y)
+
+
+def test_the_box_around_a_region() -> None:
+    assert box_size(Polygon([(1, 1), (4.456, 1), (2, 9.001)])) == (3.46, 8.0)

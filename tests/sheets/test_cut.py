@@ -1,0 +1,87 @@
+"""One sheet in burning order: areas, lines, openings from the inside out, the rim last."""
+
+import math
+
+import pytest
+from shapely import LineString, Point, Polygon, box
+
+from layercut.job import load_job
+from layercut.model import Sheet
+from layercut.sheets.cut import order_sheet, sheet_stem
+from layercut.sheets.kerf import CutLines
+from layercut.sheets.marks import Marks
+
+PANEL = box(0, 0, 100, 80)
+
+
+def _sheet(scenes, marks: Marks | None = None, openings: tuple[Polygon, ...] = (), *settings: str) -> Sheet:
+    lines = CutLines(PANEL, openings, (), ())
+    return order_sheet(3, scenes.planned(PANEL), marks or Marks((), ()), lines, load_job(None, settings))
+
+
+@pytest.mark.parametrize(
+    ("number", "name", "stem"),
+    [
+        (1, "Back", "01-back"),
+        (12, "Garden & fence", "12-garden-fence"),
+        (2, "  ../../etc/passwd ", "02-etc-passwd"),
+        (3, "Bäume", "03-b-ume"),
+        (4, "树", "04"),
+        (5, "", "05"),
+        (6, "a" * 200, "06-" + "a" * 40),
+        (7, "CON\0\n", "07-con"),
+        (100, "x", "100-x"),
+    ],
+)
+def test_a_file_name_is_one_that_every_system_takes(number: int, name: str, stem: str) -> None:
+    assert sheet_stem(number, name) == stem
+
+
+def test_a_plain_sheet_is_its_rim(scenes) -> None:
+    sheet = _sheet(scenes)
+    assert (sheet.name, sheet.kind, sheet.file, sheet.copies) == ("leaf", "layer", "sheets/03-leaf.svg", 1)
+    assert sheet.outline.equals(PANEL)
+    assert sheet.cut_mm == pytest.approx(360)
+    assert sheet.travel_mm == 0
+
+
+def test_inner_openings_come_before_outer_ones(scenes) -> None:
+    nested = tuple(Point(50, 40).buffer(r) for r in (30, 10, 20, 5))
+    sheet = _sheet(scenes, None, nested)
+    areas = [ring.area for ring in sheet.openings]
+    assert areas == sorted(areas)
+    assert sheet.cut_mm == pytest.approx(360 + sum(ring.length for ring in nested))
+
+
+def test_areas_come_in_reading_order(scenes) -> None:
+    areas = (box(50, 50, 60, 60), box(10, 10, 20, 20), box(50, 10, 60, 20))
+    sheet = _sheet(scenes, Marks(areas, ()))
+    assert [area.bounds[:2] for area in sheet.mark_areas] == [(10, 10), (50, 10), (50, 50)]
+
+
+def test_the_way_is_short_and_its_length_is_told(scenes) -> None:
+    marks = Marks((), (LineString([(10, 0), (20, 0)]), LineString([(40, 0), (30, 0)])))
+    sheet = _sheet(scenes, marks, (box(50, 0, 60, 10),))
+    assert [line.coords[0] for line in sheet.mark_lines] == [(10, 0), (30, 0)]
+    # home - 10; 20 - 30; 40 - 50; then from the opening's corner to the rim's nearest vertex
+    last = sheet.openings[0].exterior.coords[0]
+    rim = sheet.outline.exterior.coords[0]
+    assert sheet.travel_mm == pytest.approx(10 + 10 + math.dist((40, 0), last) + math.dist(last, rim))
+
+
+def test_time_goes_with_length_and_speed(scenes) -> None:
+    marks = Marks((box(0, 0, 10, 10),), (LineString([(0, 0), (60, 0)]),))
+    speeds = ("machine.cut_speed=10mm/s", "machine.mark_speed=20mm/s", "machine.area_speed=100mm/s")
+    base = _sheet(scenes, marks, (), *speeds, "machine.travel_speed=1000000mm/s")
+    assert base.seconds == pytest.approx(360 / 10 + 60 / 20 + 100 / 0.1 / 100, abs=0.01)
+
+
+def test_marks_lose_vertices_that_say_nothing(scenes) -> None:
+    marks = Marks((), (LineString([(10, 10), (20, 10), (30, 10), (40, 10)]),))
+    assert list(_sheet(scenes, marks).mark_lines[0].coords) == [(10, 10), (40, 10)]
+
+
+def test_the_same_sheet_whatever_order_things_were_found_in(scenes) -> None:
+    openings = tuple(Point(12 + 15 * k, 20 + 5 * (k % 3)).buffer(4) for k in range(6))
+    lines = tuple(LineString([(10 + 9 * k, 60), (10 + 9 * k, 70 - k)]) for k in range(8))
+    assert _sheet(scenes, Marks((), lines), openings) == _sheet(scenes, Marks((), lines[::-1]), openings[::-1])

@@ -1,0 +1,90 @@
+"""Small builds made by hand, for the views."""
+
+from collections.abc import Callable
+
+import pytest
+from shapely import LineString, Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from layercut.findings import Finding
+from layercut.geometry.regions import EMPTY, as_region
+from layercut.job import Job
+from layercut.model import (
+    Build,
+    Drawing,
+    Island,
+    Layer,
+    Paint,
+    PaintedRegion,
+    Panel,
+    Sheet,
+    Stack,
+    StackLayer,
+)
+
+SKY, HILL, HOUSE, DOOR = Paint("#88aacc"), Paint("#4c7a34"), Paint("#b0483a"), Paint("#e8c060")
+BLEND = Paint("#ff0000", ((0.0, "#ff0000"), (1.0, "#0000ff")))
+
+MakeBuild = Callable[..., Build]
+
+
+@pytest.fixture
+def make_build() -> MakeBuild:
+    """A panel of 120 x 90 mm with a frame of 10 mm and one pin: a sky, a hill over its lower half, and a house."""
+    return _make_build
+
+
+def _make_build(
+    *,
+    names: tuple[str, ...] = ("sky", "hill", "house"),
+    sky: Paint = SKY,
+    findings: tuple[Finding, ...] = (),
+    file: str = "cottage.svg",
+    cut: bool = True,
+) -> Build:
+    outline, interior, pin = box(0, 0, 120, 90), box(10, 10, 110, 80), box(4, 44, 6, 46)
+    panel = Panel(
+        120.0, 90.0, 10.0, outline, interior, Polygon(outline.exterior, [interior.exterior, pin.exterior]), (pin,)
+    )
+    hill, house, door = box(10, 50, 110, 80), box(40, 30, 80, 80), box(55, 60, 65, 80)
+    # Two paints reach under the frame and beyond the panel, as drawings often do.
+    below = box(40, 80, 80, 95)
+    painted = (
+        (PaintedRegion(sky, box(-5, -5, 125, 95)),),
+        (PaintedRegion(HILL, hill),),
+        (PaintedRegion(HOUSE, as_region((house | below) - door)), PaintedRegion(DOOR, door)),
+    )
+    woods = (as_region(outline - pin), as_region(panel.frame | hill), as_region(panel.frame | house))
+    island = Island("house#1", box(90, 20, 96, 24), (93.0, 22.0), 24.0, "path 'bird'")
+    layers = tuple(
+        StackLayer(
+            name, _face(paints), EMPTY, EMPTY, EMPTY, wood, paints, (island,) if name == names[-1] and not cut else ()
+        )
+        for name, paints, wood in zip(names, painted, woods, strict=True)
+    )
+    sheets = tuple(_sheet(place, layer, outline, pin) for place, layer in enumerate(layers, start=1))
+    drawing = Drawing(file, "0" * 64, 120.0, 90.0, tuple(Layer(name, ()) for name in names))
+    return Build(drawing, Job(), Stack(panel, layers, EMPTY), sheets if cut else (), findings)
+
+
+def _face(paints: tuple[PaintedRegion, ...]) -> BaseGeometry:
+    face: BaseGeometry = EMPTY
+    for paint in paints:
+        face = face | paint.region
+    return face
+
+
+def _sheet(place: int, layer: StackLayer, outline: Polygon, pin: Polygon) -> Sheet:
+    return Sheet(
+        name=layer.name,
+        kind="layer",
+        file=f"sheets/0{place}.svg",
+        copies=1,
+        wood=layer.wood,
+        mark_areas=(),
+        mark_lines=(LineString([(45, 40), (75, 40)]),) if place == 3 else (),
+        openings=(pin,),
+        outline=outline,
+        travel_mm=100.0,
+        seconds=90.0 * place,
+    )

@@ -1,0 +1,288 @@
+"""The picture of the stack: colours, order, markers and bytes, seen through a renderer."""
+
+import dataclasses
+import io
+import re
+import time
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+import shapely
+from lxml import etree
+from numpy.typing import NDArray
+from PIL import Image
+from shapely import MultiPolygon, Polygon, box
+
+from layercut.findings import Finding
+from layercut.model import Build, Paint
+from layercut.views.composite import HATCH, PLYWOOD, RING, compose_svg, numbered_errors, render_png
+from layercut.views.svg_text import lines_path, number, plain, region_path, stroke_digits
+
+MakeBuild = Callable[..., Build]
+Pixels = NDArray[np.uint8]
+SVG = "{http://www.w3.org/2000/svg}"
+
+WIDTH_PX = 900
+
+
+@dataclasses.dataclass(frozen=True)
+class Picture:
+    """A rendered picture, asked in panel mm."""
+
+    pixels: Pixels
+    x0: float
+    y0: float
+    px_per_mm: float
+
+    def at(self, x: float, y: float) -> tuple[int, int, int]:
+        row, column = int((y - self.y0) * self.px_per_mm), int((x - self.x0) * self.px_per_mm)
+        red, green, blue = self.pixels[row, column].tolist()
+        return red, green, blue
+
+
+def rendered(svg: str) -> Picture:
+    x0, y0, width, _ = map(float, etree.fromstring(svg.encode()).get("viewBox", "").split())
+    pixels = np.asarray(Image.open(io.BytesIO(render_png(svg, WIDTH_PX))).convert("RGB"))
+    return Picture(pixels, x0, y0, WIDTH_PX / width)
+
+
+def rgb(colour: str) -> tuple[int, ...]:
+    return tuple(bytes.fromhex(colour.removeprefix("#")))
+
+
+def test_paints_show_as_drawn_on_the_sheet_in_front(make_build: MakeBuild) -> None:
+    picture = rendered(compose_svg(make_build()))
+    assert picture.at(100, 22) == rgb("#88aacc")  # sky
+    assert picture.at(100, 68) == rgb("#4c7a34")  # the hill covers the sky
+    assert picture.at(45, 70) == rgb("#b0483a")  # the house covers the hill
+    assert picture.at(60, 70) == rgb("#e8c060")  # its door
+    # Nothing shades the front sheet, not even close to its own frame.
+    assert picture.at(42, 78.5) == rgb("#b0483a")
+
+
+def test_the_frame_is_bare_wood_even_where_a_face_lies_under_it(make_build: MakeBuild) -> None:
+    picture = rendered(compose_svg(make_build()))
+    # The grain only tints: every pixel of the frame is nearer to plywood than to any paint.
+    for place in [(60.0, 3.0), (60.0, 87.0), (2.0, 20.0), (117.0, 70.0)]:
+        off = np.abs(np.subtract(picture.at(*place), rgb(PLYWOOD))).max()
+        assert off < 30, place
+    # The paints that reach beyond the panel are nowhere on the wall.
+    assert np.ptp(picture.at(60, 93)) < 30
+    blue_excess = picture.pixels[:20, :, 2].astype(int) - picture.pixels[:20, :, 0]
+    assert blue_excess.max() <= 0
+
+
+def test_shadows_only_darken_what_lies_deeper(make_build: MakeBuild) -> None:
+    picture = rendered(compose_svg(make_build()))
+    sky = np.array(rgb("#88aacc"))
+    right_of_house = np.array(picture.at(81.2, 40))
+    below_frame = np.array(picture.at(60, 11.5))
+    left_of_house = np.array(picture.at(36, 40))
+    assert (right_of_house < sky - 20).all()
+    assert (below_frame < sky - 20).all()
+    assert np.array_equal(left_of_house, sky)  # the light comes from there
+
+
+def test_a_deeper_sheet_gets_the_longer_shadow(make_build: MakeBuild) -> None:
+    picture = rendered(compose_svg(make_build()))
+
+    def reach(y: float, colour: str) -> float:
+        steps = np.arange(81.0, 90.0, 0.1)
+        dark = [x for x in steps if sum(picture.at(x, y)) < 0.9 * sum(rgb(colour))]
+        return float(max(dark) - 80)
+
+    # The house stands one sheet before the hill and two before the sky.
+    assert reach(40, "#88aacc") > reach(70, "#4c7a34") + 0.8
+
+
+def test_pin_holes_are_open_through_every_sheet(make_build: MakeBuild) -> None:
+    picture = rendered(compose_svg(make_build()))
+    assert max(picture.at(5, 45)) < 0.9 * min(210, *picture.at(-6, 45))
+
+
+def test_meeting_paints_leave_no_light_hairline(make_build: MakeBuild) -> None:
+    dark = make_build()
+    front = dark.stack.layers[2]
+    paints = tuple(
+        dataclasses.replace(part, paint=Paint(c))
+        for part, c in zip(front.painted, ("#101010", "#181818"), strict=True)
+    )
+    layers = (*dark.stack.layers[:2], dataclasses.replace(front, painted=paints))
+    picture = rendered(compose_svg(dataclasses.replace(dark, stack=dataclasses.replace(dark.stack, layers=layers))))
+    across = [max(picture.at(x, 70)) for x in np.arange(50.0, 60.0, 0.05)]
+    assert max(across) <= 0x18 + 3
+
+
+def test_a_blend_is_a_gradient_from_top_to_bottom(make_build: MakeBuild) -> None:
+    blend = Paint("#ff0000", ((0.0, "#ff0000"), (1.0, "#0000ff")))
+    picture = rendered(compose_svg(make_build(sky=blend)))
+    high, low = picture.at(100, 20), picture.at(100, 46)
+    assert high[0] > low[0] > 60
+    assert low[2] > high[2] > 60
+
+
+def test_marks_darken_a_little(make_build: MakeBuild) -> None:
+    picture = rendered(compose_svg(make_build()))
+    column = [picture.at(60, y)[0] for y in np.arange(39.5, 40.5, 0.05)]
+    assert min(column) < 0.85 * 0xB0
+    assert max(column) == 0xB0
+
+
+def test_size_view_box_and_title(make_build: MakeBuild) -> None:
+    root = etree.fromstring(compose_svg(make_build()).encode())
+    x, y, width, height = map(float, root.get("viewBox", "").split())
+    assert root.get("width") == f"{width:g}mm"
+    assert root.get("height") == f"{height:g}mm"
+    assert x == y < 0
+    assert (width, height) == (120 - 2 * x, 90 - 2 * y)
+    assert root.findtext(f"{SVG}title") == "cottage, the finished stack"
+    assert root.get("role") == "img"
+
+
+def test_every_reference_has_its_target_once(make_build: MakeBuild) -> None:
+    for exploded in (False, True):
+        svg = compose_svg(make_build(sky=Paint("#123456", ((0.0, "#000000"), (1.0, "#ffffff")))), exploded=exploded)
+        ids = re.findall(r'\bid="([^"]+)"', svg)
+        used = set(re.findall(r"url\(#([^)]+)\)", svg)) | set(re.findall(r'href="#([^"]+)"', svg))
+        assert len(ids) == len(set(ids))
+        assert used <= set(ids)
+        assert "http" not in svg.replace("http://www.w3.org/2000/svg", "")
+
+
+def test_same_build_same_bytes(make_build: MakeBuild) -> None:
+    for exploded in (False, True):
+        first, second = (compose_svg(make_build(), exploded=exploded) for _ in range(2))
+        assert first == second
+    assert render_png(first, 300) == render_png(second, 300)
+
+
+def test_png_has_the_width_asked_for(make_build: MakeBuild) -> None:
+    image = Image.open(io.BytesIO(render_png(compose_svg(make_build()), 640)))
+    assert image.format == "PNG"
+    assert image.width == 640
+    # No row or column is left half transparent by rounding.
+    assert image.convert("RGBA").getextrema()[3] == (255, 255)
+
+
+def test_exploded_shows_every_sheet_with_its_name_in_order(make_build: MakeBuild) -> None:
+    svg = compose_svg(make_build(), exploded=True)
+    root = etree.fromstring(svg.encode())
+    assert [text.text for text in root.iter(f"{SVG}text")] == ["1  sky", "2  hill", "3  house"]
+    cards = [group for group in root.findall(f"{SVG}g") if group.find(f"{SVG}title") is not None]
+    assert len(cards) == 3
+    picture = rendered(svg)
+    colours = {tuple(pixel) for pixel in picture.pixels.reshape(-1, 3).tolist()}
+    assert {rgb("#88aacc"), rgb("#4c7a34"), rgb("#b0483a"), rgb("#e8c060")} <= colours
+
+
+def test_exploded_keeps_everything_inside_the_picture(make_build: MakeBuild) -> None:
+    build = make_build()
+    many = dataclasses.replace(
+        build,
+        sheets=build.sheets * 5,
+        stack=dataclasses.replace(build.stack, layers=build.stack.layers * 5),
+    )
+    svg = compose_svg(many, exploded=True)
+    x0, y0, width, height = map(float, etree.fromstring(svg.encode()).get("viewBox", "").split())
+    corners = [(0.0, 0.0), (120.0, 0.0), (0.0, 90.0), (120.0, 90.0)]
+    matrices = [tuple(map(float, m.split())) for m in re.findall(r'matrix\(([^)]+)\)">\s*<g clip-path', svg)]
+    assert len(matrices) == 15
+    for a, b, c, d, e, f in matrices:
+        for x, y in corners:
+            assert x0 < a * x + c * y + e < x0 + width
+            assert y0 < b * x + d * y + f < y0 + height
+    for y in map(float, re.findall(r'<text x="[^"]+" y="([^"]+)"', svg)):
+        assert y < y0 + height
+
+
+def test_a_drawing_that_cannot_be_made_shows_where(make_build: MakeBuild) -> None:
+    findings = (
+        Finding("blend", "info", "a blend", at_mm=(20.0, 20.0)),
+        Finding("island", "error", "falls <out>", "house", at_mm=(93.0, 22.0), size_mm=(6.0, 4.0)),
+        Finding("neck", "error", "snaps", "hill", at_mm=(20.0, 60.0), size_mm=(0.4,)),
+        Finding("island", "error", "no place", "house"),
+    )
+    build = make_build(findings=findings, cut=False)
+    svg = compose_svg(build)
+    root = etree.fromstring(svg.encode())
+    rings = [group for group in root.iter(f"{SVG}g") if group.get("data-finding")]
+    assert [group.get("transform") for group in rings] == [
+        "translate(20 60)",
+        "translate(93 22)",
+    ]  # by layer, back first
+    assert [ring for ring, _ in numbered_errors(build)] == [1, 2]
+    assert root.findtext(f"{SVG}title") == "cottage, which can't be made as drawn"
+    picture = rendered(svg)
+    colours = {tuple(pixel) for pixel in picture.pixels.reshape(-1, 3).tolist()}
+    assert rgb(RING) in colours
+    assert rgb(HATCH) in colours
+    assert rgb(RING) not in {tuple(p) for p in rendered(compose_svg(make_build())).pixels.reshape(-1, 3).tolist()}
+
+
+def test_names_are_escaped_and_odd_characters_dropped(make_build: MakeBuild) -> None:
+    names = ("<script>alert(1)</script>", 'a"b&c', "\x00\x1f\udc80 fern")
+    build = make_build(names=names, file="<b>&\udcff.svg")
+    for exploded in (False, True):
+        svg = compose_svg(build, exploded=exploded)
+        root = etree.fromstring(svg.encode())
+        assert root.find(f".//{SVG}script") is None
+        assert {"<script>alert(1)</script>", 'a"b&c', " fern"} <= {title.text for title in root.iter(f"{SVG}title")}
+        assert render_png(svg, 200).startswith(b"\x89PNG")
+
+
+def test_spacers_are_behind_and_not_seen(make_build: MakeBuild) -> None:
+    build = make_build()
+    spacer = dataclasses.replace(build.sheets[0], name="spacer", kind="spacer", copies=3)
+    svg = compose_svg(dataclasses.replace(build, sheets=(*build.sheets, spacer)))
+    assert svg.count('<path id="wood-') == 3
+    assert svg != compose_svg(build)  # the piece stands further off the wall
+
+
+def test_an_empty_layer_is_drawn_as_nothing(make_build: MakeBuild) -> None:
+    build = make_build()
+    empty = dataclasses.replace(build.stack.layers[1], painted=())
+    layers = (build.stack.layers[0], empty, build.stack.layers[2])
+    picture = rendered(compose_svg(dataclasses.replace(build, stack=dataclasses.replace(build.stack, layers=layers))))
+    off = np.abs(np.subtract(picture.at(100, 68), rgb(PLYWOOD))).max()
+    assert off < 30
+
+
+def test_numbers_have_the_grid_s_digits_at_most(make_build: MakeBuild) -> None:
+    wide = Polygon([(1 / 3, -1e-9), (1234.5678, 2.0), (1234.5, 99.99951)], [[(900, 2.5), (1000, 3), (1000, 20.10)]])
+    path = region_path(MultiPolygon([wide, box(0, 0, 1, 1)]))
+    assert path == "M0.333 0 1234.568 2 1234.5 100ZM900 2.5 1000 3 1000 20.1ZM1 0 1 1 0 1 0 0Z"
+    svg = compose_svg(make_build())
+    assert not re.search(r"\d\.\d{4,}", svg)
+    assert not re.search(r"\d\.\d*0(?=[ \"MZL])", svg)
+
+
+@pytest.mark.parametrize(("value", "text"), [(0.0, "0"), (-0.0001, "0"), (2.50, "2.5"), (-7.0, "-7"), (100.0, "100")])
+def test_number(value: float, text: str) -> None:
+    assert number(value) == text
+
+
+def test_small_texts() -> None:
+    assert region_path(Polygon()) == ""
+    assert lines_path([shapely.LineString(), shapely.LineString([(0, 0), (1.5, 2)])]) == "M0 0 1.5 2"
+    assert plain("<a href='x'>&\n") == "&lt;a href=&#x27;x&#x27;&gt;&amp;"
+    assert stroke_digits(107, 3).count("<path") == 3
+
+
+def test_a_large_stack_is_composed_quickly(make_build: MakeBuild) -> None:
+    build = make_build()
+    turn = np.linspace(0, 2 * np.pi, 61)[:-1]
+    leaves = [
+        Polygon(np.column_stack((15 + 2.2 * column + np.cos(turn), 15 + 2.4 * row + np.sin(turn))))
+        for column in range(40)
+        for row in range(25)
+    ]
+    foliage = MultiPolygon(leaves)
+    assert len(shapely.get_coordinates(foliage)) > 60_000
+    sheets = tuple(dataclasses.replace(sheet, wood=foliage) for sheet in build.sheets)
+    start = time.perf_counter()
+    svg = compose_svg(dataclasses.replace(build, sheets=sheets))
+    assert time.perf_counter() - start < 2.0  # about 0.2 s; slow machines need room
+    points = 3 * 1000 * 60
+    assert svg.count(" ") > 0.99 * 2 * points  # every point is there
+    assert len(svg) < 15 * points  # and once
