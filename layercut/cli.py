@@ -4,6 +4,7 @@ Enters: the command line. Leaves: results on standard output, all that is for pe
 an exit code (DESIGN, section 5). What a command needs is imported when it runs, so that `--help` is quick.
 """
 
+import dataclasses
 import importlib.metadata
 import json
 import os
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from layercut.findings import Finding, Severity
     from layercut.job import Job
     from layercut.model import Build
+    from layercut.proof.verify import Verdict
 
 DONE, NOT_MAKEABLE, INTERRUPTED, PIPE_CLOSED = 0, 1, 130, 141
 """Exit codes beside those that errors carry; the last two are what a shell reports for the signals."""
@@ -42,6 +44,9 @@ PICTURE_WIDTH_PX = 1400
 
 ERROR_FORMAT = 1
 """Version of the JSON document that tells of an error, which has one key, `error`, beside it."""
+
+VERDICT_FORMAT = 1
+"""Version of the JSON document of `verify`."""
 
 _COLOURS: "dict[Severity, str]" = {"error": "31;1", "warning": "33", "info": "36"}
 _NOUNS = {"island": ("island", "islands"), "neck": ("neck", "necks")}
@@ -79,6 +84,13 @@ _PREVIEW_HELP = f"""Draw a picture of the finished stack.
 
 \b
 Example: layercut preview house.svg -o house.png --exploded
+
+{_CAUTION}"""
+
+_VERIFY_HELP = f"""Read a compiled folder's sheets back, cut them in thought, and say whether they make the drawing.
+
+\b
+Example: layercut verify house-sheets
 
 {_CAUTION}"""
 
@@ -168,8 +180,8 @@ def _compile(
     as_json: JsonOption = False,
 ) -> int:
     progress = _Progress()
-    from layercut.views.folder import check_folder, write_folder  # noqa: PLC0415
-    from layercut.views.manifest import manifest_text  # noqa: PLC0415
+    from layercut.views.folder import check_folder, write_folder
+    from layercut.views.manifest import manifest_text
 
     folder = drawing.parent / f"{drawing.stem}-sheets" if out is None else out
     loaded = _load_job(drawing, job, islands, settings)
@@ -198,7 +210,7 @@ def _check(
     as_json: JsonOption = False,
 ) -> int:
     progress = _Progress()
-    from layercut.views.manifest import manifest_text  # noqa: PLC0415
+    from layercut.views.manifest import manifest_text
 
     build = _build(drawing, _load_job(drawing, job, islands, settings), progress)
     _show_findings(build, rest="--json lists them all")
@@ -226,18 +238,37 @@ def _preview(
     settings: SetOption = None,
 ) -> int:
     progress = _Progress()
-    from layercut.views.folder import write_file  # noqa: PLC0415
+    from layercut.views.folder import write_file
 
     _check_picture(out, drawing)
     build = _build(drawing, _load_job(drawing, job, islands, settings), progress)
     progress("drawing the picture")
-    from layercut.views.composite import compose_svg, render_png  # noqa: PLC0415
+    from layercut.views.composite import compose_svg, render_png
 
     svg = compose_svg(build, exploded=exploded)
     write_file(out, _utf8(svg) if out.suffix.lower() == ".svg" else render_png(svg, width_px=width))
     _show_findings(build, rest="layercut check --json lists them all")
     _print_result(str(out))
     return DONE if build.makeable else NOT_MAKEABLE
+
+
+@app.command("verify", help=_VERIFY_HELP, short_help="Say whether a compiled folder's sheets make the drawing.")
+def _verify(
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", show_default=False, help="A folder that 'compile' wrote.")
+    ],
+    *,
+    as_json: JsonOption = False,
+) -> int:
+    from layercut.proof.verify import verify_folder
+
+    verdict = verify_folder(folder)
+    _show_problems(verdict)
+    if as_json:
+        _write_result(_utf8(_verdict_text(verdict, folder)))
+    else:
+        _print_result(_verdict_line(verdict))
+    return DONE if verdict.holds else NOT_MAKEABLE
 
 
 def _run(words: list[str]) -> int:
@@ -257,7 +288,7 @@ def _run(words: list[str]) -> int:
 
 def _load_job(drawing: Path, path: Path | None, islands: Islands | None, settings: list[str] | None) -> "Job":
     """The job: its file, then `--set` in order, then `--islands`."""
-    from layercut.job import load_job  # noqa: PLC0415
+    from layercut.job import load_job
 
     if path is None:
         beside = drawing.parent / f"{drawing.stem}.toml"
@@ -268,16 +299,17 @@ def _load_job(drawing: Path, path: Path | None, islands: Islands | None, setting
 
 
 def _build(drawing: Path, job: "Job", progress: "_Progress") -> "Build":
-    from layercut.pipeline import compile_drawing  # noqa: PLC0415
+    from layercut.pipeline import compile_drawing
 
     return compile_drawing(drawing, job, progress)
 
 
 def _folder_files(build: "Build") -> dict[str, bytes]:
-    from layercut.pipeline import sheet_files  # noqa: PLC0415
-    from layercut.views.composite import compose_svg, render_png  # noqa: PLC0415
-    from layercut.views.manifest import manifest_text  # noqa: PLC0415
-    from layercut.views.traveller import traveller_html  # noqa: PLC0415
+    from layercut.pipeline import sheet_files
+    from layercut.views.composite import compose_svg, render_png
+    from layercut.views.manifest import manifest_text
+    from layercut.views.paint_map import paint_files
+    from layercut.views.traveller import traveller_html
 
     picture = compose_svg(build)
     texts = {
@@ -285,6 +317,7 @@ def _folder_files(build: "Build") -> dict[str, bytes]:
         "stack.svg": picture,
         "traveller.html": traveller_html(build, picture),
         **sheet_files(build),
+        **paint_files(build),
     }
     return {
         **{name: _utf8(text) for name, text in texts.items()},
@@ -313,7 +346,7 @@ class _Progress:
 
 def _show_findings(build: "Build", rest: str) -> None:
     """One line a finding, the worst first; `rest` says where to see those left out."""
-    from layercut.views.manifest import ordered_findings  # noqa: PLC0415
+    from layercut.views.manifest import ordered_findings
 
     counts: Counter[tuple[Severity, str]] = Counter()
     for finding in ordered_findings(build):
@@ -334,6 +367,42 @@ def _place(finding: "Finding") -> str:
     return f"{layer}{element}{at}"
 
 
+def _show_problems(verdict: "Verdict") -> None:
+    """One line a problem; beyond a dozen of one code, only how many more."""
+    counts = Counter(problem.code for problem in verdict.problems)
+    shown: Counter[str] = Counter()
+    for problem in verdict.problems:
+        shown[problem.code] += 1
+        if shown[problem.code] <= SHOWN_PER_CODE:
+            file = f"{problem.file} " if problem.file else "the folder "
+            at = f"at {problem.at_mm[0]:.1f}, {problem.at_mm[1]:.1f} mm " if problem.at_mm else ""
+            _say(f"{problem.code}: {file}{at}{problem.message}", severity="error")
+    for code, count in counts.items():
+        if count > SHOWN_PER_CODE:
+            _say(f"{code}: and {count - SHOWN_PER_CODE} more, --json lists them all", severity="error")
+
+
+def _verdict_line(verdict: "Verdict") -> str:
+    if not verdict.holds:
+        counts = Counter(problem.code for problem in verdict.problems)
+        return "doesn't hold: " + ", ".join(f"{count} {code}" for code, count in sorted(counts.items()))
+    sheets, framed = len(verdict.sheets), sum(sheet.pieces_on_frame for sheet in verdict.sheets)
+    loose = sum(len(sheet.loose) for sheet in verdict.sheets)
+    nouns = ("sheet" if sheets == 1 else "sheets", "piece on its frame" if framed == 1 else "pieces on their frames")
+    return f"holds: {sheets} {nouns[0]}, {framed} {nouns[1]}, {loose} loose"
+
+
+def _verdict_text(verdict: "Verdict", folder: Path) -> str:
+    document = {
+        "format": VERDICT_FORMAT,
+        "folder": folder.name,
+        "holds": verdict.holds,
+        "sheets": [dataclasses.asdict(sheet) for sheet in verdict.sheets],
+        "problems": [dataclasses.asdict(problem) for problem in verdict.problems],
+    }
+    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
 def _verdict(build: "Build") -> str:
     if build.makeable:
         count = sum(sheet.copies for sheet in build.sheets)
@@ -350,7 +419,7 @@ def _report(error: BaseException, *, as_json: bool) -> int:
     told = _as_layercut_error(error)
     if isinstance(told, InternalError):
         if os.environ.get("LAYERCUT_TRACEBACK"):
-            import traceback  # noqa: PLC0415
+            import traceback
 
             _say("".join(traceback.format_exception(error)).rstrip(), lines=True)
         _say(

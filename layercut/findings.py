@@ -22,6 +22,7 @@ CODES: dict[str, tuple[Severity, str]] = {
     "opening-closes": ("warning", "an opening narrower than the kerf can't be cut and stays closed"),
     "opening-pinches": ("warning", "part of an opening is narrower than the kerf and closes"),
     "detail-lost": ("info", "regions too small to cut or see were left out"),
+    "mark-off-wood": ("warning", "thin lines run where their layer has no wood, so they can't be marked there"),
     "mark-lost": ("info", "marks too short to burn were left out"),
     "layer-empty": ("warning", "a layer holds no wood"),
     "layer-unseen": ("warning", "no part of a layer's wood is seen; layers in front cover it"),

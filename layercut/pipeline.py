@@ -10,11 +10,11 @@ from pathlib import Path
 from layercut.drawing import read_drawing
 from layercut.errors import InternalError
 from layercut.findings import SEVERITIES, Finding
-from layercut.geometry.regions import union
 from layercut.job import Job
 from layercut.model import Build, Drawing, Proof, Sheet, Stack
-from layercut.proof.reader import read_sheet
-from layercut.proof.simulate import prove
+from layercut.proof.judge import judge
+from layercut.proof.plan import plan_from_stack
+from layercut.proof.problems import Verdict
 from layercut.sheets.cut import order_sheet
 from layercut.sheets.kerf import find_cut_lines, kerf_findings
 from layercut.sheets.marks import find_marks, mark_findings
@@ -26,9 +26,6 @@ from layercut.stack.panel import make_panel
 from layercut.stack.settle import settle_stack
 
 Progress = Callable[[str], None]
-
-PROOF_TOLERANCES = 1.5
-"""What the proof lets pass, in curve tolerances: one for the cut line, half of one for the plan's own flattening."""
 
 
 def _quiet(_stage: str) -> None:
@@ -49,9 +46,9 @@ def compile_drawing(path: Path, job: Job, progress: Progress = _quiet) -> Build:
         return Build(drawing, job, stack, (), _sorted((*drawing.findings, *stack.findings)))
     sheets, findings = cut_sheets(drawing, stack, job, progress)
     progress("proving the sheets")
-    proof = prove_sheets(sheets, stack, job)
-    _check_proof(proof, drawing)
-    return Build(drawing, job, stack, sheets, _sorted((*drawing.findings, *stack.findings, *findings)), proof)
+    verdict = judge_sheets(sheets, stack, job)
+    _check_proof(verdict, drawing)
+    return Build(drawing, job, stack, sheets, _sorted((*drawing.findings, *stack.findings, *findings)), verdict.proof)
 
 
 def check_drawing(path: Path, job: Job) -> tuple[Finding, ...]:
@@ -93,26 +90,30 @@ def cut_sheets(
     return tuple(sheets), tuple(findings)
 
 
+def judge_sheets(sheets: tuple[Sheet, ...], stack: Stack, job: Job) -> Verdict:
+    """Read the written sheets back and hold what they make against what was planned."""
+    written = {sheet.file: write_sheet(sheet, stack.panel, job) for sheet in sheets}
+    return judge(written, plan_from_stack(stack, sheets, job))
+
+
 def prove_sheets(sheets: tuple[Sheet, ...], stack: Stack, job: Job) -> Proof:
-    """Read the written sheets back and see what they make."""
-    written = [read_sheet(write_sheet(sheet, stack.panel, job), sheet.file) for sheet in sheets]
-    back, *front = stack.layers
-    # Where nothing is drawn, the back sheet's bare wood closes the picture.
-    shown = [union((back.visible, stack.bare)), *(layer.visible for layer in front)]
-    pieces = sum(1 + len(layer.islands) + len(layer.loose) for layer in stack.layers)
-    return prove(written, shown, pieces, job.material.kerf, PROOF_TOLERANCES * job.curves.tolerance)
+    """The figures of the proof: what would be wrong to look at, and how many pieces come off the bed."""
+    return judge_sheets(sheets, stack, job).proof
 
 
-def _check_proof(proof: Proof, drawing: Drawing) -> None:
+def _check_proof(verdict: Verdict, drawing: Drawing) -> None:
     """The law that every run checks: what the files make is what was planned."""
-    if proof.pieces_found != proof.pieces_planned or proof.stack_mismatch_mm2 > 0:
-        raise InternalError(
-            "proof-failed",
-            f"the written sheets would make {proof.pieces_found} pieces where {proof.pieces_planned} are planned, "
-            f"and {proof.stack_mismatch_mm2:g} mm2 of the picture would differ, so nothing was written.",
-            "Please report it with the drawing.",
-            file=drawing.file,
-        )
+    if verdict.holds:
+        return
+    first, *rest = verdict.problems
+    place = f" at {first.at_mm[0]:g}, {first.at_mm[1]:g} mm" if first.at_mm else ""
+    more = f" ({len(rest)} more like it)" if rest else ""
+    raise InternalError(
+        "proof-failed",
+        f"nothing was written, because {first.file}{place} {first.message.rstrip('.')}{more}.",
+        "Please report it with the drawing.",
+        file=drawing.file,
+    )
 
 
 def sheet_files(build: Build) -> dict[str, str]:

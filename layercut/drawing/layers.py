@@ -65,8 +65,9 @@ def read_drawing(path: Path, job: Job) -> Drawing:
 
 def _layer(name: str, items: list[Item], rules: Rules, remarks: Remarks) -> Layer:
     shapes = render([item for item in items if item.paints and item.role != "guide"], rules, remarks, name)
-    if not shapes:
-        remarks.add("layer-empty", "the layer holds nothing to cut or mark", layer=name)
+    if not any(shape.role == "wood" for shape in shapes):
+        message = "the layer has no wood, so its sheet would be a bare frame; draw filled shapes in it, or hide it"
+        remarks.add("layer-empty", message, layer=name)
     return Layer(name, shapes)
 
 
@@ -103,6 +104,7 @@ def _find_layers(document: Document, walker: Walker, remarks: Remarks) -> _Group
     groups = [element for element in _holding(document.root) if local_name(element) == "g"]
     layers: dict[etree._Element, int] = {}
     names: list[str] = []
+    drawn = {layer_name(group, number) for number, group in enumerate(groups, 1)}
     skipped: set[etree._Element] = set()
     for number, group in enumerate(groups, 1):
         name = layer_name(group, number)
@@ -113,7 +115,7 @@ def _find_layers(document: Document, walker: Walker, remarks: Remarks) -> _Group
             skipped.add(group)
             continue
         layers[group] = len(names)
-        names.append(_distinct_name(name, names, remarks))
+        names.append(_distinct_name(name, names, drawn, remarks))
     if not layers:
         why = "every group of the drawing is hidden or a guide." if groups else "the drawing has no layers."
         hint = "Put what belongs on one sheet into one top-level group."
@@ -121,9 +123,10 @@ def _find_layers(document: Document, walker: Walker, remarks: Remarks) -> _Group
     return _Groups(layers, tuple(names), frozenset(skipped))
 
 
-def _distinct_name(name: str, taken: list[str], remarks: Remarks) -> str:
+def _distinct_name(name: str, taken: list[str], drawn: set[str], remarks: Remarks) -> str:
+    """A name no other layer has: neither one given before nor one that the maker drew."""
     number, result = 1, name
-    while result in taken:
+    while result in taken or (number > 1 and result in drawn):
         number += 1
         result = f"{name} {number}"
     if result != name:

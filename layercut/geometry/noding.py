@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layercut.geometry.precision import GRID_MM, THREAD_MM
+from layercut.geometry.precision import AREA_MM2, GRID_MM
 
 
 def cells_on_grid(lines: NDArray[np.object_]) -> NDArray[np.object_]:
@@ -21,13 +21,24 @@ def cells_between(lines: NDArray[np.object_]) -> NDArray[np.object_]:
     """The cells between all lines, in floating point where that is sound, else on the grid, which is slower.
 
     Where edges nearly coincide, as those of clipped shapes do, floating-point noding leaves cells that hang together
-    by a thread too thin to mean anything. The least clearance of the cells gives that away.
+    by a thread thinner than the grid, though different shapes may lie over their parts.
     """
     noded = shapely.union_all(lines)
     cells = np.asarray(shapely.get_parts(shapely.polygonize([noded])))
-    if len(cells) and float(shapely.minimum_clearance(cells).min()) < THREAD_MM:
-        return cells_on_grid(lines)
-    return cells
+    doubtful = cells[(shapely.area(cells) > AREA_MM2) & (shapely.minimum_clearance(cells) < GRID_MM)]
+    parts, cell = shapely.get_parts(shapely.buffer(doubtful, -GRID_MM / 2, quad_segs=1), return_index=True)
+    sizeable = np.bincount(cell[shapely.area(parts) > AREA_MM2], minlength=len(doubtful))
+    return cells_on_grid(lines) if (sizeable > 1).any() else cells
+
+
+def inner_points(cells: NDArray[np.object_]) -> NDArray[np.object_]:
+    """A point well inside each cell: of a cell with a spur thinner than the grid, not one in the spur."""
+    points = shapely.point_on_surface(cells)
+    near_edge = shapely.distance(points, shapely.boundary(cells)) < GRID_MM
+    thin = np.flatnonzero(near_edge & (shapely.area(cells) > AREA_MM2))
+    for index in thin:
+        points[index] = shapely.get_point(shapely.maximum_inscribed_circle(cells[index]), 0)
+    return np.asarray(points)
 
 
 def outlines(regions: NDArray[np.object_]) -> NDArray[np.object_]:

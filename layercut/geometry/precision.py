@@ -42,13 +42,12 @@ ARC_PIECE_DEG = 22.5
 """Largest part of an arc drawn as one cubic, degrees: off by 7e-8 of the radius, so that an arc of 20 m radius
 is within the flattening tolerance."""
 
-THREAD_MM = 1e-9
-"""Clearance under which two edges are one edge that rounding has split, mm: a thousand times double precision's step
-at a metre, a millionth of the grid."""
-
 CUT_APART_MM = 0.02
 """What a planned gap has beyond the kerf, mm, so that the two cut lines beside it don't fall on each other."""
 
 STROKE_MM = 0.008
 """Largest deviation, mm, allowed to the edge of a stroke around bends tighter than its pen, where the exact
 edge costs a hundred times as much. A twentieth of a usual kerf."""
+
+SIGHT_MM = 0.02
+"""Narrower than this nobody sees a region, mm: rounding on the grid leaves such seams between equal edges."""

@@ -3,6 +3,7 @@
 Enters: shapely geometry. Leaves: regions, which are valid polygons or multipolygons, possibly empty.
 """
 
+import math
 from collections.abc import Iterable
 from typing import TypeAlias
 
@@ -45,3 +46,15 @@ def box_size(region: BaseGeometry) -> tuple[float, float]:
     """Width and height of the box around the region, mm, rounded to hundredths for messages."""
     x0, y0, x1, y1 = region.bounds
     return (round(x1 - x0, 2), round(y1 - y0, 2))
+
+
+def bar_width(region: Polygon) -> float:
+    """The width of the bar that has a region's area A and perimeter P: P/4 - sqrt(P^2/16 - A), in mm."""
+    quarter = float(region.length) / 4
+    return quarter - math.sqrt(max(quarter**2 - float(region.area), 0.0))
+
+
+def bar_length(region: Polygon) -> float:
+    """The length of the bar that has a region's area A and perimeter P: P/4 + sqrt(P^2/16 - A), in mm."""
+    quarter = float(region.length) / 4
+    return quarter + math.sqrt(max(quarter**2 - float(region.area), 0.0))

@@ -1,23 +1,32 @@
-"""Read a written sheet back, knowing only the outside contract.
+"""Read a written sheet or paint map back, knowing only the outside contract.
 
-Enters: a sheet file's text. Leaves: a `ReadSheet`, its contours by role in burning order. Shares nothing with the
-writer: an error there can't hide here.
+Enters: a file's text. Leaves: a `ReadSheet`, its contours by role in burning order, or a `ReadPaint`. Shares nothing
+with the writers: an error there can't hide here. What the contract doesn't name is refused, since a machine would
+follow what a lenient reader overlooks.
 """
 
 import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from lxml import etree
-from numpy.typing import NDArray
+from shapely import LinearRing
+from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import DrawingError
-
-Points = NDArray[np.float64]
+from layercut.proof.paths import Contour, Points, read_path
+from layercut.proof.regions import EMPTY, even_odd
 
 ROLES = ("mark-area", "mark-line", "cut-opening", "cut-outline")
 
-_TOKEN = re.compile(r"([A-Za-z])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
+_SVG = "{http://www.w3.org/2000/svg}"
+_ROOT = {"width", "height", "viewBox", "overflow"}
+_GROUP = {"data-role", "fill", "stroke", "stroke-width", "fill-rule"}
+_PAINT = {"data-paint", "data-blend", "data-part", "fill", "fill-rule", "stroke", "stroke-width", "d"}
+_SIZE = re.compile(r"(\d+(?:\.\d+)?)mm")
+_NUMBER = re.compile(r"\d+(?:\.\d+)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,54 +35,139 @@ class ReadSheet:
 
     width_mm: float
     height_mm: float
-    paths: dict[str, tuple[tuple[Points, ...], ...]]
+    paths: Mapping[str, tuple[tuple[Points, ...], ...]]
     roles_in_order: tuple[str, ...]
+
+    def contours(self, *roles: str) -> tuple[Points, ...]:
+        """All contours of some roles, in burning order."""
+        return tuple(contour for role in roles for path in self.paths.get(role, ()) for contour in path)
+
+
+@dataclass(frozen=True, slots=True)
+class ReadPaint:
+    """What a paint map says: size and curve tolerance in mm, what its sheet shows in all, and the frame's ring."""
+
+    width_mm: float
+    height_mm: float
+    tolerance_mm: float
+    shown: BaseGeometry
+    frame: BaseGeometry
 
 
 def read_sheet(text: str, file: str) -> ReadSheet:
     """Parse one written sheet.
 
-    Raises DrawingError when the file isn't a sheet of the contract: unreadable, another unit, a path that isn't
-    plain absolute moves and lines.
+    Raises DrawingError when the file isn't a sheet of the contract: unreadable, another unit, an element or an
+    attribute that would change what is cut, a role that is missing or twice, a contour that isn't closed.
     """
+    root, width, height = _open(text, file, _ROOT)
+    groups = [child for child in _children(root, file) if child.tag != f"{_SVG}title"]
+    for group in groups:
+        _check_element(group, "g", _GROUP, file)
+    roles = tuple(group.get("data-role", "") for group in groups)
+    if sorted(roles) != sorted(ROLES):
+        raise _refused(
+            f"has the roles {', '.join(roles) or 'none'} where it needs {', '.join(ROLES)}, each once", file
+        )
+    colours = [colour for group in groups if (colour := _colour(group)) is not None]
+    if len(set(colours)) < len(colours):
+        raise _refused("has two roles in one colour, which a machine can't tell apart", file)
+    paths = {
+        role: tuple(_sheet_path(path, role, file) for path in _children(group, file))
+        for role, group in zip(roles, groups, strict=True)
+    }
+    return ReadSheet(width, height, paths, roles)
+
+
+def read_paint(text: str, file: str) -> ReadPaint:
+    """Parse one paint map. Raises DrawingError when the file isn't one of the contract."""
+    root, width, height = _open(text, file, _ROOT | {"data-tolerance-mm"})
+    tolerance = root.get("data-tolerance-mm", "")
+    if _NUMBER.fullmatch(tolerance) is None:
+        raise _refused("doesn't say its tolerance", file)
+    shown: list[BaseGeometry] = []
+    frame: BaseGeometry = EMPTY
+    for path in _children(root, file):
+        if path.tag == f"{_SVG}title":
+            continue
+        _check_element(path, "path", _PAINT, file)
+        region = even_odd([LinearRing(contour.points) for contour in _closed(path, file)])
+        if path.get("data-part") == "frame":
+            frame = region
+        elif path.get("data-paint") is not None:
+            shown.append(region)
+        else:
+            raise _refused("has a path that is neither paint nor frame", file)
+    return ReadPaint(width, height, float(tolerance), shapely.union_all(np.array(shown, dtype=object)), frame)
+
+
+def _open(text: str, file: str, known: set[str]) -> tuple[etree._Element, float, float]:
+    """The root of an SVG document with its size, mm."""
     parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False)
     try:
         root = etree.fromstring(text.encode(), parser)
-    except etree.XMLSyntaxError as error:
-        raise DrawingError("sheet-unreadable", f"is not a sheet: {error.msg}.", file=file) from None
+    except (etree.XMLSyntaxError, ValueError) as error:
+        raise _refused(f"is not a sheet: {getattr(error, 'msg', error)}", file) from None
+    if any(not isinstance(node, etree._Comment) for node in root.itersiblings(preceding=True)):
+        raise _refused("has a processing instruction", file)
+    _check_element(root, "svg", known, file)
     width, height = (_millimetres(root.get(name, ""), file) for name in ("width", "height"))
-    box = [float(part) for part in root.get("viewBox", "").split()]
-    if box != [0.0, 0.0, width, height]:
-        raise DrawingError("sheet-unreadable", "has a viewBox that isn't its size in mm.", file=file)
-    groups = [child for child in root if child.get("data-role") is not None]
-    paths = {
-        group.get("data-role", ""): tuple(_contours(path.get("d", ""), file) for path in group) for group in groups
-    }
-    return ReadSheet(width, height, paths, tuple(group.get("data-role", "") for group in groups))
+    box = root.get("viewBox", "").split()
+    if not all(_NUMBER.fullmatch(part) for part in box) or [float(part) for part in box] != [0, 0, width, height]:
+        raise _refused("has a viewBox that isn't its size in mm", file)
+    return root, width, height
+
+
+def _children(parent: etree._Element, file: str) -> Iterator[etree._Element]:
+    for child in parent:
+        if isinstance(child, etree._Comment):
+            continue
+        if not isinstance(child.tag, str):
+            raise _refused("has an entity or a processing instruction", file)
+        yield child
+
+
+def _check_element(element: etree._Element, name: str, known: set[str], file: str) -> None:
+    if element.tag != f"{_SVG}{name}":
+        raise _refused(f"has <{etree.QName(element).localname}> where only <{name}> belongs", file)
+    unknown = sorted(str(key) for key in element.attrib if key not in known)
+    if unknown:
+        raise _refused(f"has '{unknown[0]}' on <{name}>, which would change what is cut or shown", file)
+
+
+def _colour(group: etree._Element) -> str | None:
+    colour = group.get("fill" if group.get("data-role") == "mark-area" else "stroke")
+    return colour.lower() if colour is not None else None
+
+
+def _sheet_path(path: etree._Element, role: str, file: str) -> tuple[Points, ...]:
+    _check_element(path, "path", {"d"}, file)
+    contours = _contours(path, file) if role == "mark-line" else _closed(path, file)
+    return tuple(contour.points for contour in contours)
+
+
+def _closed(path: etree._Element, file: str) -> tuple[Contour, ...]:
+    contours = _contours(path, file)
+    if not all(contour.closed and len(contour.points) >= 4 for contour in contours):
+        raise _refused("has a contour that isn't closed", file)
+    return contours
+
+
+def _contours(path: etree._Element, file: str) -> tuple[Contour, ...]:
+    if len(path):
+        raise _refused("has something inside a path", file)
+    try:
+        return read_path(path.get("d", ""))
+    except ValueError as error:
+        raise _refused(f"has {error}", file) from None
 
 
 def _millimetres(text: str, file: str) -> float:
-    match = re.fullmatch(r"([0-9.]+)mm", text)
+    match = _SIZE.fullmatch(text)
     if match is None:
-        raise DrawingError("sheet-unreadable", "doesn't say its size in mm.", file=file)
+        raise _refused("doesn't say its size in mm", file)
     return float(match[1])
 
 
-def _contours(data: str, file: str) -> tuple[Points, ...]:
-    """The contours of a path of absolute M, L and Z; a closed one ends where it began."""
-    contours: list[Points] = []
-    numbers: list[float] = []
-    for letter, value in _TOKEN.findall(data):
-        if value:
-            numbers.append(float(value))
-        elif letter == "M" and numbers:
-            contours.append(np.array(numbers).reshape(-1, 2))
-            numbers = []
-        elif letter == "Z" and len(numbers) >= 2:
-            contours.append(np.array(numbers + numbers[:2]).reshape(-1, 2))
-            numbers = []
-        elif letter not in "MLZ":
-            raise DrawingError("sheet-unreadable", f"has a path command '{letter}'.", file=file)
-    if len(numbers) >= 2:
-        contours.append(np.array(numbers).reshape(-1, 2))
-    return tuple(contours)
+def _refused(what: str, file: str) -> DrawingError:
+    return DrawingError("sheet-unreadable", f"{what}.", file=file)

@@ -1,64 +1,65 @@
-"""Cut the written sheets in thought, glue them up, and look from the front.
+"""Cut a written sheet in thought.
 
-Enters: sheets as read back, the kerf, and what each sheet should show. Leaves: a `Proof`. Shares nothing with the
-stages that planned the cuts.
+Enters: a sheet as read back and the kerf. Leaves: the wood that is left, and what the beam can't do. Shares nothing
+with the stages that planned the cuts.
 """
 
 from collections.abc import Sequence
 
-import numpy as np
 import shapely
-from shapely import LinearRing, STRtree
+from shapely import LinearRing, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
-from layercut.model import Proof
 from layercut.proof.reader import ReadSheet
+from layercut.proof.regions import EMPTY, both, even_odd, grown, region, union, without
 
-DUST_MM2 = 0.01
-"""A piece smaller than a tenth of a millimetre square is dust, not a piece that falls out."""
+APART_MM = 0.02
+"""Pieces that hung or lay together are planned a kerf and this much apart, mm."""
 
-
-def prove(
-    sheets: Sequence[ReadSheet],
-    shown: Sequence[BaseGeometry],
-    pieces_planned: int,
-    kerf_mm: float,
-    tolerance_mm: float,
-) -> Proof:
-    """Compare what the sheets make with what each should show, back to front.
-
-    `shown[i]` is the region of the interior where sheet i should be seen. Differences narrower than twice the
-    tolerance plus the kerf are what curves and beam may leave; what is wider counts as mismatch, mm2.
-    """
-    woods = [remaining_wood(sheet, kerf_mm) for sheet in sheets]
-    interior = shapely.union_all(list(shown))
-    mismatch = 0.0
-    covered: BaseGeometry = shapely.Polygon()
-    for wood, expected in zip(reversed(woods), reversed(shown), strict=True):
-        seen = shapely.intersection(shapely.difference(wood, covered), interior)
-        mismatch += _area_wider_than(shapely.symmetric_difference(seen, expected), tolerance_mm + kerf_mm / 2)
-        covered = shapely.union(covered, wood)
-    found = sum(int((shapely.area(shapely.get_parts(wood)) >= DUST_MM2).sum()) for wood in woods)
-    return Proof(round(mismatch, 3), pieces_planned, found)
+MITRE = 5.0
+"""How far the cut line around a sharp corner reaches, in half kerfs, before it is cut off."""
 
 
 def remaining_wood(sheet: ReadSheet, kerf_mm: float) -> BaseGeometry:
-    """The wood that is left when the beam has followed every cut contour: even-odd, less half the kerf all round."""
-    rings = [
-        LinearRing(contour)
-        for role in ("cut-opening", "cut-outline")
-        for path in sheet.paths.get(role, ())
-        for contour in path
-        if len(contour) >= 4
-    ]
-    cells = shapely.get_parts(shapely.polygonize([shapely.union_all(np.array(rings, dtype=object))]))
-    filled = shapely.make_valid(shapely.polygons(rings))
-    cell, _ = STRtree(filled).query(shapely.point_on_surface(cells), predicate="within")
-    depth = np.bincount(cell, minlength=len(cells))
-    wood = shapely.union_all(cells[depth % 2 == 1])
-    return shapely.buffer(wood, -kerf_mm / 2) if kerf_mm else wood
+    """The wood that is left when the beam has followed every cut contour: even-odd, less half the kerf all round.
+
+    Empty for a sheet without cuts.
+    """
+    rings = [LinearRing(ring) for ring in sheet.contours("cut-opening", "cut-outline") if len(ring) >= 4]
+    wood = even_odd(rings)
+    return grown(wood, -kerf_mm / 2) if kerf_mm else wood
 
 
-def _area_wider_than(region: BaseGeometry, tolerance_mm: float) -> float:
-    core = shapely.buffer(region, -tolerance_mm, quad_segs=2)
-    return float(shapely.buffer(core, tolerance_mm, quad_segs=2).area)
+def out_of_reach(opening: BaseGeometry, kerf_mm: float) -> BaseGeometry:
+    """What of an opening stays wood, because no beam that keeps off the wood around it gets there.
+
+    That is its corners, which a round beam leaves round, what is narrower than the beam, and the place before a thorn
+    of wood: the cut lines that lead around its point and along what it points at meet there.
+    """
+    if not kerf_mm or opening.is_empty:
+        return EMPTY
+    x0, y0, x1, y1 = opening.bounds
+    margin = 10 * kerf_mm
+    solid = without(shapely.box(x0 - margin, y0 - margin, x1 + margin, y1 + margin), opening)
+    lines = region(shapely.buffer(solid, kerf_mm / 2, join_style="mitre", mitre_limit=MITRE))
+    return both(grown(lines, -kerf_mm / 2), opening)
+
+
+def slits(pieces: Sequence[Polygon], kerf_mm: float, tolerance_mm: float) -> BaseGeometry:
+    """The gaps between pieces of one sheet that lie as near to each other as the beam can part them.
+
+    There a piece may have hung, or touched, so that wood that should be seen had to go. Empty for a single piece.
+    """
+    reach = (kerf_mm + APART_MM) / 2 + tolerance_mm
+    order = sorted(range(len(pieces)), key=lambda index: -pieces[index].area)
+    tree = STRtree(list(pieces))
+    found = []
+    for index in order[1:]:
+        piece = pieces[index]
+        near = [other for other in tree.query(piece, predicate="dwithin", distance=2 * reach) if other != index]
+        around = shapely.box(*shapely.buffer(shapely.box(*piece.bounds), 3 * reach).bounds)
+        others = union([both(pieces[other], around) for other in sorted(near)])
+        middle = both(grown(piece, reach), grown(others, reach))
+        if not middle.is_empty:
+            found.append(grown(middle, reach + tolerance_mm))
+    return union(found)

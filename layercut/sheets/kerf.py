@@ -14,8 +14,21 @@ from shapely import MultiPolygon, Polygon, STRtree
 from layercut.findings import Finding
 from layercut.geometry.offsets import grow
 from layercut.geometry.precision import AREA_MM2, CUT_APART_MM, FLATTEN_MM, GRID_MM
-from layercut.geometry.regions import Region, as_region, box_size, point_on, polygons_of
+from layercut.geometry.regions import Region, as_region, bar_length, bar_width, box_size, point_on, polygons_of
 from layercut.job import Job
+
+TAIL_KERFS = 6.0
+"""A dead end of an opening that closes is told when it is longer than this many kerfs; a shorter one only rounds off
+a corner, as every beam does."""
+
+
+@dataclass(frozen=True, slots=True)
+class Closing:
+    """Where the kerf closes an opening: all of it, or a part; with its width, mm."""
+
+    region: Polygon
+    width_mm: float
+    whole: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,15 +37,14 @@ class CutLines:
 
     outline: Polygon
     openings: tuple[Polygon, ...]
-    closed: tuple[Polygon, ...]
-    pinched: tuple[Polygon, ...]
+    closings: tuple[Closing, ...]
 
 
 def find_cut_lines(wood: Region, job: Job) -> CutLines:
     """The centre lines that leave this wood: its outlines, grown by half the kerf on the wood's side.
 
-    `closed` are the planned openings that vanish because they are narrower than the kerf, `pinched` those that
-    fall into several. Free pieces of the wood give contours inside the opening around them.
+    `closings` are the places where planned openings are narrower than the kerf. Free pieces of the wood give contours
+    inside the opening around them.
     """
     half = job.material.kerf / 2
     grown = _grow_apart(wood, half) if half else wood
@@ -41,27 +53,51 @@ def find_cut_lines(wood: Region, job: Job) -> CutLines:
     framed = max(pieces, key=lambda piece: Polygon(piece.exterior).area)
     rings = [Polygon(ring) for piece in pieces for ring in piece.interiors]
     rings += [Polygon(piece.exterior) for piece in pieces if piece is not framed]
-    openings = tuple(ring for ring in rings if ring.area > GRID_MM)
-    closed, pinched = _compare(_planned_openings(wood), openings)
-    return CutLines(Polygon(framed.exterior), openings, closed, pinched)
+    openings = tuple(ring for ring in rings if ring.area > GRID_MM**2)
+    return CutLines(Polygon(framed.exterior), openings, _find_closings(_planned_openings(wood), job.material.kerf))
 
 
 def kerf_findings(name: str, lines: CutLines, job: Job) -> list[Finding]:
-    """A word for every opening that the kerf closes, and one for all that are too small to see."""
-    findings = []
-    small = [region for region in lines.closed if region.area < AREA_MM2]
-    for region in lines.closed:
-        if region.area >= AREA_MM2:
-            message = f"an opening narrower than the kerf of {job.material.kerf:g} mm closes. Draw it wider."
-            findings.append(_kerf_finding("opening-closes", name, region, message))
-    for region in lines.pinched:
-        message = f"part of an opening is narrower than the kerf of {job.material.kerf:g} mm and closes."
-        findings.append(_kerf_finding("opening-pinches", name, region, message))
+    """A word for every opening or part of one that the kerf closes, and one for all that are too small to see."""
+    small = [closing.region for closing in lines.closings if closing.region.area < AREA_MM2]
+    findings = [_closing_finding(name, closing, job) for closing in lines.closings if closing.region.area >= AREA_MM2]
     if small:
         total = sum(region.area for region in small)
-        message = f"{len(small)} openings too small to see, {total:.4f} mm2 in all, are left closed."
+        what = "1 opening" if len(small) == 1 else f"{len(small)} openings"
+        message = f"{what} too small to see, {total:.4f} mm² in all, left closed."
         findings.append(Finding("detail-lost", "info", message, name, at_mm=point_on(small[0])))
     return findings
+
+
+def _closing_finding(name: str, closing: Closing, job: Job) -> Finding:
+    what = "an opening" if closing.whole else "part of an opening"
+    message = (
+        f"{what} {closing.width_mm:.2f} mm wide is narrower than the kerf of {job.material.kerf:g} mm, so it stays "
+        "closed. Draw it wider, or as a thin line if a mark will do."
+    )
+    code = "opening-closes" if closing.whole else "opening-pinches"
+    at, size = point_on(closing.region), box_size(closing.region)
+    return Finding(code, "warning", message, name, at_mm=at, size_mm=size)
+
+
+def _find_closings(planned: Sequence[Polygon], kerf_mm: float) -> tuple[Closing, ...]:
+    """What a disc as wide as the kerf can't reach of the planned openings: all of one, or a long part of it."""
+    if not planned or not kerf_mm:
+        return ()
+    openings = np.array(planned, dtype=object)
+    reached = shapely.buffer(openings, -kerf_mm / 2, quad_segs=4)
+    missed = shapely.difference(openings, shapely.buffer(reached, 0.51 * kerf_mm, quad_segs=4))
+    closings = []
+    for opening, inner, rest in zip(planned, reached, missed, strict=True):
+        if inner.is_empty:
+            closings.append(Closing(opening, bar_width(opening), whole=True))
+            continue
+        closings += [
+            Closing(part, bar_width(part), whole=False)
+            for part in polygons_of(rest)
+            if bar_length(part) > TAIL_KERFS * kerf_mm
+        ]
+    return tuple(closings)
 
 
 def _grow_apart(wood: Region, half: float) -> Region:
@@ -87,20 +123,3 @@ def _planned_openings(wood: Region) -> list[Polygon]:
     """What is open within the sheet's rim."""
     rim = max((Polygon(piece.exterior) for piece in polygons_of(wood)), key=lambda filled: filled.area)
     return polygons_of(shapely.difference(rim, wood))
-
-
-def _compare(planned: Sequence[Polygon], cut: Sequence[Polygon]) -> tuple[tuple[Polygon, ...], tuple[Polygon, ...]]:
-    """Which planned openings have no cut contour in them, and which have several."""
-    if not planned:
-        return (), ()
-    tree = STRtree(list(planned))
-    points = [shapely.point_on_surface(ring) for ring in cut]
-    _, hit = tree.query(points, predicate="within") if points else ((), np.array([], dtype=int))
-    count = np.bincount(np.asarray(hit, dtype=int), minlength=len(planned))
-    closed = tuple(region for region, n in zip(planned, count, strict=True) if n == 0)
-    pinched = tuple(region for region, n in zip(planned, count, strict=True) if n > 1 and not region.interiors)
-    return closed, pinched
-
-
-def _kerf_finding(code: str, name: str, region: Polygon, message: str) -> Finding:
-    return Finding(code, "warning", message, name, at_mm=point_on(region), size_mm=box_size(region))

@@ -14,17 +14,23 @@ import shapely
 from numpy.typing import NDArray
 from shapely import LineString, Polygon, STRtree
 
-from layercut.sheets.route import Way, shortest_way
+from layercut.sheets.route import KICKS_PER_NODE, Way, shortest_way
 
 Points = NDArray[np.float64]
 Places = NDArray[np.complex128]
 Indices = NDArray[np.int64]
 
-ROUNDS = 3
-"""How often order and gates are fitted to each other, at most; a third round gains under 0.5 %."""
+ROUNDS = 2
+"""How often order and gates are fitted to each other after the first time, at most; more gains nothing measurable."""
+
+KICKS_PER_RING = 2
+"""Kicks for each stop before the gates are known, where there are rings; afterwards only the least number."""
 
 GATES = 24
 """Points of a ring that are weighed exactly as its gate, at most; all of them are tried afterwards."""
+
+NEAREST_WORK = 20_000_000
+"""Stops times points, at most, for which the nearest neighbour's way is tried as well: a tenth of a second."""
 
 SWEEPS = 2
 """How often every point of every ring is tried as its gate, with its neighbours' gates as they are."""
@@ -51,6 +57,15 @@ class _Stop:
     closed: bool
 
 
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """The stops in order, for each stop (by number, not by order) which of its options is taken, and the way's mm."""
+
+    order: list[int]
+    option: list[int]
+    travel_mm: float
+
+
 def order_lines(lines: Sequence[LineString], start_mm: tuple[float, float]) -> Route:
     """A short way through lines: open ones in either direction, closed ones from any point. Empty for none."""
     return _order(lines, (), start_mm)
@@ -66,20 +81,33 @@ def _order(lines: Sequence[LineString], around: Sequence[int], start_mm: tuple[f
     if not lines:
         return Route((), 0.0, start_mm)
     stops = [_stop_of(line) for line in lines]
-    start = complex(*start_mm)
-    way = shortest_way(np.array([_middle(stop) for stop in stops]), np.array(start_mm), around)
-    chosen, travel = _choose(stops, way, start)
-    for _ in range(ROUNDS if any(stop.closed for stop in stops) else 0):
-        ends = _ends(stops, way, chosen)
-        turned = np.array([option == 1 and not stops[k].closed for k, option in zip(way.stops, chosen, strict=True)])
-        other = shortest_way(ends, np.array(start_mm), around, Way(way.stops, turned))
-        chosen_now, travel_now = _choose(stops, other, start)
-        if travel_now >= travel:
+    plan = _plan(stops, around, complex(*start_mm))
+    last = stops[plan.order[-1]].leave[plan.option[plan.order[-1]]]
+    route = tuple(_burnt(lines[k], plan.option[k]) for k in plan.order)
+    return Route(route, plan.travel_mm, (float(last.real), float(last.imag)))
+
+
+def _plan(stops: list[_Stop], around: Sequence[int], start: complex) -> _Plan:
+    """A short plan: order and gates fitted to each other in turn, from the best beginning there is."""
+    gates = any(stop.closed for stop in stops)
+    kicks = KICKS_PER_RING if gates else KICKS_PER_NODE
+    origin = np.array([start.real, start.imag])
+    way = shortest_way(_ends(stops, None), origin, around, None, kicks)
+    plan = _choose(stops, way.stops.tolist(), way.turned.astype(int)[np.argsort(way.stops)].tolist(), start)
+    if not gates:
+        return plan
+    if len(stops) * sum(len(stop.enter) for stop in stops) <= NEAREST_WORK:
+        nearest = _choose(stops, *_nearest_way(stops, around, start), start)
+        plan = min(plan, nearest, key=lambda one: one.travel_mm)
+    for _ in range(ROUNDS):
+        turned = np.array([plan.option[k] == 1 and not stops[k].closed for k in plan.order])
+        first = Way(np.array(plan.order, dtype=np.int64), turned)
+        way = shortest_way(_ends(stops, plan.option), origin, around, first, 0)
+        other = _choose(stops, way.stops.tolist(), plan.option, start)
+        if other.travel_mm >= plan.travel_mm:
             break
-        way, chosen, travel = other, chosen_now, travel_now
-    route = tuple(_burnt(lines[k], option) for k, option in zip(way.stops.tolist(), chosen, strict=True))
-    last = stops[way.stops[-1]].leave[chosen[-1]]
-    return Route(route, travel, (float(last.real), float(last.imag)))
+        plan = other
+    return plan
 
 
 def _stop_of(line: LineString) -> _Stop:
@@ -97,44 +125,76 @@ def _burnt(line: LineString, option: int) -> LineString:
     return LineString(np.vstack([loop, loop[:1]]))
 
 
-def _middle(stop: _Stop) -> list[list[float]]:
-    """Where a stop's two ends are before its gate is known: a closed line is taken for the middle of its box."""
-    ends = stop.enter
-    if stop.closed:
-        x, y = ends.real, ends.imag
-        ends = np.full(2, complex(x.min() + x.max(), y.min() + y.max()) / 2)
-    return [[float(end.real), float(end.imag)] for end in ends]
+def _ends(stops: list[_Stop], option: list[int] | None) -> Points:
+    """Both ends of every stop, (n, 2, 2): of an open line its own, of a closed one its gate twice.
 
-
-def _ends(stops: list[_Stop], way: Way, chosen: list[int]) -> Points:
-    """Both ends of every stop, (n, 2, 2): of an open line its own, of a closed one its gate twice."""
+    Before its gate is known, a closed line is taken for the middle of its box.
+    """
     ends = np.empty((len(stops), 2), dtype=np.complex128)
-    for k, option in zip(way.stops.tolist(), chosen, strict=True):
-        ends[k] = stops[k].enter[option] if stops[k].closed else stops[k].enter
+    for k, stop in enumerate(stops):
+        x, y = stop.enter.real, stop.enter.imag
+        if not stop.closed:
+            ends[k] = stop.enter
+        elif option is None:
+            ends[k] = complex(x.min() + x.max(), y.min() + y.max()) / 2
+        else:
+            ends[k] = stop.enter[option[k]]
     return np.stack([ends.real, ends.imag], axis=2)
 
 
-def _choose(stops: list[_Stop], way: Way, start: complex) -> tuple[list[int], float]:
-    """For each stop of the way the option that makes the way shortest, and its length, mm.
+def _nearest_way(stops: list[_Stop], around: Sequence[int], start: complex) -> tuple[list[int], list[int]]:
+    """The way that always goes on to the nearest point where something may be begun: its order, and each option.
 
-    Exact over at most `GATES` options a stop (dynamic programming, Bellman 1957); where there are more, all are tried
-    in turn after that.
+    Few rings often need no better.
     """
-    row = [stops[k] for k in way.stops.tolist()]
-    picks = [
-        np.unique(np.linspace(0, len(stop.enter) - 1, min(len(stop.enter), GATES)).astype(np.int64)) for stop in row
-    ]
-    chosen = _best_options(
-        [stop.enter[pick] for stop, pick in zip(row, picks, strict=True)],
-        [stop.leave[pick] for stop, pick in zip(row, picks, strict=True)],
-        start,
-    )
-    options = [int(pick[k]) for pick, k in zip(picks, chosen, strict=True)]
+    enter = np.concatenate([stop.enter for stop in stops])
+    leave = np.concatenate([stop.leave for stop in stops])
+    sizes = [len(stop.enter) for stop in stops]
+    owner, first = np.repeat(np.arange(len(stops)), sizes), np.concatenate([[0], np.cumsum(sizes)])
+    inside = np.bincount([outer for outer in around if outer >= 0], minlength=len(stops))
+    barred = np.where(inside[owner] > 0, np.inf, 0.0)
+    here, order, option = start, [], [0] * len(stops)
+    for _ in stops:
+        best = int((np.abs(enter - here) + barred).argmin())
+        k = int(owner[best])
+        order.append(k)
+        option[k] = best - int(first[k])
+        barred[first[k] : first[k + 1]] = np.inf
+        here = leave[best]
+        outer = around[k] if around else -1
+        if outer >= 0:
+            inside[outer] -= 1
+            if not inside[outer]:
+                barred[first[outer] : first[outer + 1]] = 0.0
+    return order, option
+
+
+def _choose(stops: list[_Stop], order: list[int], known: list[int], start: complex) -> _Plan:
+    """For each stop the option that makes the way in this order shortest; never worse than the known options.
+
+    Exact over at most `GATES` options a stop and the known one (dynamic programming, Bellman 1957); where there are
+    more, all are tried in turn after that.
+    """
+    row = [stops[k] for k in order]
+    picks = [_some_options(stops[k], known[k]) for k in order]
+    enter = [stop.enter[pick] for stop, pick in zip(row, picks, strict=True)]
+    leave = [stop.leave[pick] for stop, pick in zip(row, picks, strict=True)]
+    best = [int(pick[k]) for pick, k in zip(picks, _best_options(enter, leave, start), strict=True)]
     for _ in range(SWEEPS):
-        _try_all_gates(row, options, start)
-    enter = np.array([stop.enter[k] for stop, k in zip(row, options, strict=True)])
-    leave = np.array([start, *(stop.leave[k] for stop, k in zip(row, options, strict=True))])
-    return options, float(np.abs(enter - leave[:-1]).sum())
+        _try_all_gates(row, best, start)
+    entered = np.array([stop.enter[k] for stop, k in zip(row, best, strict=True)])
+    left = np.array([start, *(stop.leave[k] for stop, k in zip(row, best, strict=True))])
+    option = [0] * len(stops)
+    for k, chosen in zip(order, best, strict=True):
+        option[k] = chosen
+    return _Plan(order, option, float(np.abs(entered - left[:-1]).sum()))
+
+
+def _some_options(stop: _Stop, known: int) -> Indices:
+    count = len(stop.enter)
+    if count <= GATES:
+        return np.arange(count)
+    return np.union1d(np.linspace(0, count - 1, GATES).astype(np.int64), [known])
 
 
 def _best_options(enter: list[Places], leave: list[Places], start: complex) -> list[int]:

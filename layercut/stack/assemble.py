@@ -9,11 +9,12 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
+from shapely import Polygon
 
 from layercut.findings import Finding
-from layercut.geometry.offsets import dilate
-from layercut.geometry.precision import AREA_MM2
-from layercut.geometry.regions import as_region, box_size, point_on, union
+from layercut.geometry.offsets import can_be_seen, dilate, shrink
+from layercut.geometry.precision import AREA_MM2, GRID_MM, SIGHT_MM
+from layercut.geometry.regions import as_region, box_size, point_on, polygons_of, union
 from layercut.job import Job
 from layercut.model import Island, Layer, LoosePiece, PaintedRegion, Panel, Shape, Stack, StackLayer
 from layercut.stack.faces import Face
@@ -95,28 +96,31 @@ def _painted_ties(face: Face, settled: Settled) -> list[PaintedRegion]:
 
 def _reach_findings(layer: Layer, face: Face, panel: Panel) -> Iterable[Finding]:
     """Shapes that reach beyond the panel or lie wholly under the frame."""
-    shapes = [shape for shape in layer.shapes if shape.role == "wood"]
+    shapes = [shape for shape in layer.shapes if shape.role == "wood" and not shape.geometry.is_empty]
     if not shapes:
         return
     regions = np.array([shape.geometry for shape in shapes], dtype=object)
+    view = shrink(panel.interior, GRID_MM)  # an edge along the frame is not in view
     shapely.prepare(panel.outline)
-    shapely.prepare(panel.interior)
+    shapely.prepare(view)
     on_panel = np.asarray(shapely.intersects(panel.outline, regions))
-    in_view = np.asarray(shapely.intersects(panel.interior, regions))
+    in_view = np.asarray(shapely.intersects(view, regions))
     lost = [shape for shape, on in zip(shapes, on_panel, strict=True) if not on]
     unseen = [shape for shape, on, seen in zip(shapes, on_panel, in_view, strict=True) if on and not seen]
     if lost:
-        yield _grouped("off-panel", layer, lost, "outside the panel and lost. Move it onto the panel.")
+        yield _grouped("off-panel", layer, lost, "outside the panel and will be missing. Move it onto the panel.")
     if unseen:
-        yield _grouped("under-frame", layer, unseen, "wholly under the frame. Move it inwards.")
-    beyond = as_region(shapely.difference(face.region, panel.outline))
-    if beyond.area >= AREA_MM2 and not lost:
+        yield _grouped("under-frame", layer, unseen, "under the frame, where nobody sees it. Move it inwards.")
+    # Corners of the page beyond a round rim are no loss: the maker asked for the rim.
+    told = union((shapely.box(0, 0, panel.width_mm, panel.height_mm), *(shape.geometry for shape in lost)))
+    beyond = as_region(shapely.difference(face.region, told))
+    if can_be_seen(shrink(beyond, SIGHT_MM)):
         yield Finding(
             "off-panel",
             "info",
-            f"{beyond.area:.0f} mm2 of the layer reach beyond the panel and are cut off.",
+            f"{beyond.area:.1f} mm² of the layer reach beyond the panel and are cut off.",
             layer.name,
-            at_mm=point_on(beyond),
+            at_mm=point_on(max(polygons_of(beyond), key=lambda part: float(part.area))),
             size_mm=box_size(beyond),
         )
 
@@ -162,8 +166,39 @@ def _unseen_findings(layer: Layer, settled: Settled) -> Iterable[Finding]:
         )
 
 
+def _speck_findings(layer: Layer, specks: Sequence[Polygon]) -> Iterable[Finding]:
+    if not specks:
+        return
+    total = sum(float(speck.area) for speck in specks)
+    what = "1 scrap of wood" if len(specks) == 1 else f"{len(specks)} scraps of wood"
+    yield Finding(
+        "detail-lost",
+        "info",
+        f"{what} too small to see, {total:.3f} mm² in all, left out.",
+        layer.name,
+        at_mm=point_on(specks[0]),
+        size_mm=box_size(specks[0]),
+    )
+
+
+def _hairline_findings(layer: Layer, settled: Settled, job: Job) -> Iterable[Finding]:
+    """Gaps between two pieces that the beam can't cut, so that the pieces stay joined."""
+    for gap in settled.sheet.hairlines:
+        yield Finding(
+            "opening-pinches",
+            "warning",
+            f"a gap narrower than the kerf of {job.material.kerf:g} mm can't be cut, so the wood beside it stays "
+            "joined there. Draw it wider.",
+            layer.name,
+            at_mm=point_on(gap),
+            size_mm=box_size(gap),
+        )
+
+
 def _hold_findings(layer: Layer, settled: Settled, job: Job) -> Iterable[Finding]:
     yield from (_island_finding(layer, island, job) for island in settled.refused)
+    yield from _speck_findings(layer, settled.hold.specks)
+    yield from _hairline_findings(layer, settled, job)
     for neck in settled.hold.necks:
         yield Finding(
             "narrow",
@@ -190,19 +225,20 @@ def _island_finding(layer: Layer, island: Island, job: Job) -> Finding:
     """An island, and the ways out in words that can be pasted."""
     width, height = box_size(island.region)
     what = f"{island.id}, {width:.1f} x {height:.1f} mm of wood,"
-    size: tuple[float, ...] = (width, height)
-    code = "island" if island.neck_mm is None else "neck"
     if job.islands.policy_for(layer.name, island.id) == "tie":
         message = f"{what} can't be tied: no strip joins it to the frame. Cut it loose, or draw a bridge."
-    elif island.neck_mm is None:
+        return Finding("island", "error", message, layer.name, island.element, island.at_mm, (width, height))
+    if island.neck_mm is None:
         message = f"{what} is joined to nothing and would fall out. {_ways_out(island)}"
-    else:
-        message = (
-            f"{what} hangs by a neck {island.neck_mm:.2f} mm wide; the limit is {job.limits.neck:g} mm. "
-            f"Draw the neck wider, or lower limits.neck if your wood bears it. {_ways_out(island)}"
-        )
-        size = (round(island.neck_mm, 3),)
-    return Finding(code, "error", message, layer.name, island.element, island.at_mm, size)
+        return Finding("island", "error", message, layer.name, island.element, island.at_mm, (width, height))
+    hangs = "hangs by a neck" if len(island.across) == 1 else f"hangs by {len(island.across)} necks, the widest"
+    message = (
+        f"{what} {hangs} {island.neck_mm:.2f} mm wide; the limit is {job.limits.neck:g} mm. "
+        f"Draw the neck wider, or lower limits.neck if your wood bears it. {_ways_out(island)}"
+    )
+    middle = max(island.across, key=lambda line: float(line.length)).interpolate(0.5, normalized=True)
+    at = (round(middle.x, 2), round(middle.y, 2))
+    return Finding("neck", "error", message, layer.name, island.element, at, (round(island.neck_mm, 3),))
 
 
 def _ways_out(island: Island) -> str:

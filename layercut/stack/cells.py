@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from layercut.errors import InternalError
-from layercut.geometry.noding import cells_on_grid, outlines
+from layercut.geometry.noding import cells_on_grid, inner_points, outlines
 from layercut.geometry.precision import AREA_MM2, GRID_MM, TILING_MM2_PER_MM
 from layercut.geometry.regions import EMPTY, Region, as_region
 from layercut.model import Panel
@@ -45,13 +45,13 @@ def map_cells(faces: list[Region], panel: Panel) -> CellMap:
     """
     rims = np.array([panel.outline.exterior, panel.interior.exterior], dtype=object)
     cells = cells_on_grid(np.concatenate([rims, outlines(np.array(faces, dtype=object))]))
-    points = shapely.point_on_surface(cells)
+    points = inner_points(cells)
     on_panel = _contains(panel.outline, points)
     cells, points = cells[on_panel], points[on_panel]
     in_frame = ~_contains(panel.interior, points)
     covered = np.array([_contains(face, points) & ~in_frame for face in faces], dtype=bool)
     covered = covered.reshape(len(faces), len(cells))
-    owner = np.where(covered.any(axis=0), len(faces) - 1 - np.argmax(covered[::-1], axis=0), -1)
+    owner = np.max(np.where(covered, np.arange(len(faces))[:, None], -1), axis=0, initial=-1)
     _check_tiling(cells, panel)
     return CellMap(cells, in_frame, covered, owner.astype(np.int64))
 

@@ -11,7 +11,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely import STRtree
 
-from layercut.geometry.noding import cells_between, outlines
+from layercut.geometry.noding import cells_between, inner_points, outlines
+from layercut.geometry.precision import GRID_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, union
 from layercut.model import Layer, PaintedRegion, Shape
 
@@ -29,7 +30,7 @@ def find_face(layer: Layer) -> Face:
 
     Empty for a layer without wood.
     """
-    shapes = [shape for shape in layer.shapes if shape.role in ("wood", "opening")]
+    shapes = [shape for shape in layer.shapes if shape.role in ("wood", "opening") and not shape.geometry.is_empty]
     woods = [shape for shape in shapes if shape.role == "wood"]
     if not woods:
         return Face(EMPTY, ())
@@ -41,7 +42,7 @@ def find_face(layer: Layer) -> Face:
 
 def _paint_by_cells(shapes: list[Shape]) -> Face:
     """All outlines are noded once; each cell belongs to the last shape over it."""
-    regions = np.array([shape.geometry for shape in shapes], dtype=object)
+    regions = _on_grid(np.array([shape.geometry for shape in shapes], dtype=object))
     cells = cells_between(outlines(regions))
     top = _topmost(cells, regions)
     by_paint: dict[object, list[int]] = {}
@@ -58,9 +59,17 @@ def _paint_by_cells(shapes: list[Shape]) -> Face:
     return Face(as_region(shapely.coverage_union_all(solid)), tuple(painted))
 
 
+def _on_grid(regions: NDArray[np.object_]) -> NDArray[np.object_]:
+    """The regions with their vertices on the grid, so that edges drawn to meet do meet, to the last digit."""
+    rounded = shapely.set_precision(regions, GRID_MM, mode="pointwise")
+    broken = ~shapely.is_valid(rounded)
+    rounded[broken] = shapely.make_valid(rounded[broken])
+    return np.array([as_region(region) for region in rounded], dtype=object)
+
+
 def _topmost(cells: NDArray[np.object_], regions: NDArray[np.object_]) -> NDArray[np.int64]:
     """For each cell the index of the last region over it, -1 for none, shape (n,)."""
-    points = shapely.point_on_surface(cells)
+    points = inner_points(cells)
     top = np.full(len(cells), -1, dtype=np.int64)
     cell, region = STRtree(regions).query(points, predicate="within")
     np.maximum.at(top, cell, region)

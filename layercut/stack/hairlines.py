@@ -12,7 +12,7 @@ from shapely import STRtree
 
 from layercut.geometry.offsets import MITRE_LIMIT, grow
 from layercut.geometry.precision import GRID_MM
-from layercut.geometry.regions import polygons_of, union
+from layercut.geometry.regions import as_region, polygons_of, union
 from layercut.stack.wood import SheetWood
 
 
@@ -29,4 +29,6 @@ def close_hairlines(sheet: SheetWood, kerf_mm: float) -> SheetWood:
     gap, _ = STRtree(pieces).query(gaps, predicate="dwithin", distance=GRID_MM)
     bridging = gaps[np.bincount(gap, minlength=len(gaps)) > 1]
     # Grown by a grid step: a gap must overlap the pieces it joins, not only touch them.
-    return replace(sheet, wood=union((sheet.wood, *shapely.buffer(bridging, GRID_MM, join_style="mitre"))))
+    filled = union(shapely.buffer(bridging, GRID_MM, join_style="mitre"))
+    opening = as_region(shapely.difference(sheet.opening, filled))
+    return replace(sheet, wood=union((sheet.wood, filled)), opening=opening, hairlines=tuple(bridging))

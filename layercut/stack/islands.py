@@ -4,13 +4,16 @@ Enters: one sheet's wood, what of it is visible, the frame, the limits. Leaves: 
 nothing needs, the islands, and the narrow places. Holds afterwards: all wood that isn't an island hangs on the frame.
 """
 
+import math
 from dataclasses import dataclass
+from itertools import combinations
 
+import networkx as nx
 import numpy as np
 import shapely
 from shapely import LineString, Polygon, STRtree
 
-from layercut.geometry.precision import AREA_MM2
+from layercut.geometry.offsets import can_be_seen
 from layercut.geometry.regions import Region, as_region, point_on, polygons_of, union
 from layercut.job import LimitsJob
 from layercut.model import Island, Layer, Panel
@@ -22,12 +25,14 @@ from layercut.stack.wood import SheetWood
 class Hold:
     """How a sheet holds together: its wood, its islands, and the visible places that are narrow but carry nothing.
 
-    `spare` is hidden wood that is joined to nothing and was left out; it could carry a loose piece.
+    `spare` is hidden wood that is joined to nothing and was left out; it could carry a loose piece. `specks` are the
+    visible scraps, too small to see, that were left out.
     """
 
     wood: Region
     islands: tuple[Island, ...]
     spare: tuple[Polygon, ...]
+    specks: tuple[Polygon, ...]
     necks: tuple[Neck, ...]
     prongs: tuple[Prong, ...]
 
@@ -44,16 +49,31 @@ class _Part:
 def check_hold(layer: Layer, sheet: SheetWood, panel: Panel, limits: LimitsJob) -> Hold:
     """Find what would fall out or snap off; hidden wood that would is left out, visible wood is an island."""
     framed, free = _split_by_frame(sheet.wood, panel)
-    narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
-    parts = [_Part(piece) for piece in free] + _hanging(narrows, framed, panel)
-    seen = [_is_seen(part.region, sheet.visible) for part in parts]
-    dropped = [part.region for part, visible in zip(parts, seen, strict=True) if not visible]
-    wood = _without(sheet.wood, dropped, sheet.visible, panel)
-    islands = _name_islands(layer, [part for part, visible in zip(parts, seen, strict=True) if visible])
-    necks = tuple(neck for neck in narrows.necks if _is_plain(neck, islands, sheet.visible))
-    prongs = tuple(prong for prong in narrows.prongs if _is_seen(prong.region, sheet.visible))
-    spare = tuple(piece for piece in free if not _is_seen(piece, sheet.visible))
-    return Hold(wood, islands, spare, necks, prongs)
+    spare = [piece for piece in free if not _is_seen(piece, sheet.visible)]
+    pieces = [piece for piece in free if _is_seen(piece, sheet.visible)]
+    while True:
+        narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
+        hanging = _hanging(narrows, framed, panel)
+        unseen = [part.region for part in hanging if not _is_seen(part.region, sheet.visible)]
+        if not unseen:
+            break
+        # Without the unseen parts others may hang on nothing, seen ones among them, so look again.
+        framed, free = _split_by_frame(as_region(shapely.difference(framed, union(unseen))), panel)
+        pieces += [piece for piece in free if _is_seen(piece, sheet.visible)]
+    islands = _name_islands(layer, [*(_Part(piece) for piece in pieces), *hanging])
+    return Hold(
+        wood=union((framed, *pieces)),
+        islands=islands,
+        spare=tuple(spare),
+        specks=_specks(sheet, union((framed, *pieces))),
+        necks=tuple(neck for neck in narrows.necks if _is_plain(neck, islands, sheet.visible)),
+        prongs=tuple(prong for prong in narrows.prongs if _is_seen(prong.region, sheet.visible)),
+    )
+
+
+def _specks(sheet: SheetWood, kept: Region) -> tuple[Polygon, ...]:
+    """Visible scraps that were left out with what is too small to see."""
+    return tuple(polygons_of(shapely.intersection(shapely.difference(sheet.wood, kept), sheet.visible)))
 
 
 def _split_by_frame(wood: Region, panel: Panel) -> tuple[Polygon, list[Polygon]]:
@@ -70,33 +90,40 @@ def _hanging(narrows: Narrows, framed: Polygon, panel: Panel) -> list[_Part]:
     if len(narrows.bodies) < 2:
         return []
     anchor = shapely.point_on_surface(panel.frame)
-    joined: dict[int, list[Neck]] = {}
+    root = next(index for index, body in enumerate(narrows.bodies) if shapely.contains(body, anchor))
+    widths = _widest_ways(narrows, root)
+    necks_of: dict[int, list[Neck]] = {}
     for neck in narrows.necks:
         for body in neck.bodies:
-            joined.setdefault(body, []).append(neck)
+            necks_of.setdefault(body, []).append(neck)
     return [
-        _hanging_part(body, framed, joined.get(index, []))
+        _Part(
+            region=as_region(shapely.intersection(body, framed)),
+            neck_mm=widths[index],
+            across=tuple(neck.across for neck in necks_of[index]),
+        )
         for index, body in enumerate(narrows.bodies)
-        if not shapely.contains(body, anchor)
+        if index != root
     ]
 
 
-def _hanging_part(body: Polygon, framed: Polygon, necks: list[Neck]) -> _Part:
-    region = as_region(shapely.intersection(body, framed))
-    widest = max((neck.width_mm for neck in necks), default=0.0)
-    return _Part(region, widest, tuple(neck.across for neck in necks))
-
-
-def _without(wood: Region, dropped: list[Region], visible: Region, panel: Panel) -> Region:
-    """The wood less some parts, and less the unseen scraps of corners and necks that then hang on nothing."""
-    if not dropped:
-        return wood
-    framed, free = _split_by_frame(as_region(shapely.difference(wood, union(dropped))), panel)
-    return union([framed, *(piece for piece in free if _is_seen(piece, visible))])
+def _widest_ways(narrows: Narrows, root: int) -> dict[int, float]:
+    """For each body the narrowest neck on the widest way to the frame's body: the maximum spanning tree's path has it
+    (Pollack 1960)."""
+    graph = nx.Graph()
+    for neck in narrows.necks:
+        for a, b in combinations(neck.bodies, 2):
+            if neck.width_mm > graph.get_edge_data(a, b, {"width": -1.0})["width"]:
+                graph.add_edge(a, b, width=neck.width_mm)
+    tree = nx.maximum_spanning_tree(graph, weight="width")
+    widths = {root: math.inf}
+    for a, b in nx.bfs_edges(tree, root):
+        widths[b] = min(widths[a], tree.edges[a, b]["width"])
+    return widths
 
 
 def _is_seen(region: Region, visible: Region) -> bool:
-    return float(shapely.intersection(region, visible).area) >= AREA_MM2
+    return can_be_seen(as_region(shapely.intersection(region, visible)))
 
 
 def _is_plain(neck: Neck, islands: tuple[Island, ...], visible: Region) -> bool:
@@ -112,7 +139,7 @@ def _name_islands(layer: Layer, parts: list[_Part]) -> tuple[Island, ...]:
 
     So the name outlives edits of other shapes. A shape's second island is `garden#12b`, and so on from the top left.
     """
-    shapes = [shape for shape in layer.shapes if shape.role == "wood"]
+    shapes = [shape for shape in layer.shapes if shape.role == "wood" and not shape.geometry.is_empty]
     place = {element: i for i, element in enumerate(dict.fromkeys(shape.element for shape in layer.shapes), start=1)}
     tree = STRtree([shape.geometry for shape in shapes])
     found: dict[str, list[tuple[float, float, _Part]]] = {}

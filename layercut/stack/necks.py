@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.offsets import dilate, shrink
 from layercut.geometry.precision import NECK_SLACK_MM
-from layercut.geometry.regions import Region, polygons_of, union
+from layercut.geometry.regions import Region, bar_width, polygons_of, union
 
 SHORTEST_END_MM = NECK_SLACK_MM
 """Where a narrow part goes on into a body over less than this, mm, two bodies only touch on the wood's edge."""
@@ -39,7 +39,7 @@ class Neck:
 
 @dataclass(frozen=True, slots=True)
 class Prong:
-    """Narrow wood that ends free: its mean width and the diagonal of its box, mm."""
+    """Narrow wood that ends free and doesn't taper: its width and the diagonal of its box, mm."""
 
     width_mm: float
     reach_mm: float
@@ -58,8 +58,8 @@ class Narrows:
 def find_narrows(wood: Polygon, limit_mm: float, reach_mm: float) -> Narrows:
     """Where one piece of wood is narrower than `limit_mm`.
 
-    Corners, however sharp, are not reported; a prong is when it reaches further than `reach_mm`. Without a limit
-    the whole piece is one body.
+    Corners, however sharp, are not reported; a prong that doesn't taper is when it reaches further than `reach_mm`.
+    Without a limit the whole piece is one body.
     """
     if limit_mm <= 2 * NECK_SLACK_MM:
         return Narrows((wood,), (), ())
@@ -103,9 +103,8 @@ def _judge_rest(
         if across is not None:
             joined = tree.query(part, predicate="dwithin", distance=NECK_SLACK_MM)
             necks.append(_neck(across, tuple(sorted(int(body) for body in joined)), part))
-        elif _diagonal(part) > reach_mm:
-            # a long thin part is about half its perimeter long
-            prongs.append(Prong(float(2 * part.area / part.length), _diagonal(part), part))
+        elif _diagonal(part) > reach_mm and not _tapers(part, rings):
+            prongs.append(Prong(bar_width(part), _diagonal(part), part))
     return necks, prongs
 
 
@@ -235,6 +234,13 @@ def _sides(part: Polygon, wood: Polygon) -> list[LineString]:
             edges = np.flatnonzero(steps)
             sides.extend(LineString(points[a : b + 1]) for a, b in zip(edges[::2], edges[1::2], strict=True))
     return sides
+
+
+def _tapers(part: Polygon, rings: list[NDArray[np.bool_]]) -> bool:
+    """Whether a part is a corner, however sharp: a wedge has half the area of a bar on the same base."""
+    points, own = shapely.get_coordinates(part.exterior), rings[0]
+    base = float(np.hypot(*np.diff(points, axis=0)[~own].T).sum())
+    return bool(part.area < 0.65 * base * _diagonal(part))
 
 
 def _diagonal(part: Polygon) -> float:

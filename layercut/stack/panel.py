@@ -56,10 +56,11 @@ def _check_sizes(width_mm: float, height_mm: float, job: Job) -> None:
             f"a corner radius of {corner:g} mm is more than half of the panel's shorter side, {shorter:g} mm.",
             f"Set 'panel.corner' to {shorter / 2:g} mm or less.",
         )
-    if job.panel.pins and job.panel.pin_diameter + 2 * PIN_WALL_MM > frame:
+    wall = max(PIN_WALL_MM, neck)
+    if job.panel.pins and job.panel.pin_diameter + 2 * wall > frame:
         raise JobError(
             "panel-pins",
-            f"pins of {job.panel.pin_diameter:g} mm leave less than {PIN_WALL_MM:g} mm of a frame of {frame:g} mm.",
+            f"pins of {job.panel.pin_diameter:g} mm leave less than {wall:g} mm beside them in a {frame:g} mm frame.",
             "Make the frame wider or the pins thinner.",
         )
     bed = (job.machine.bed_width or math.inf, job.machine.bed_height or math.inf)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely import Polygon
 
 from layercut.geometry.offsets import grow_coarsely
 from layercut.geometry.regions import EMPTY, Region, as_region, union
@@ -17,13 +18,17 @@ from layercut.stack.cells import CellMap
 
 @dataclass(frozen=True, slots=True)
 class SheetWood:
-    """One sheet's regions (DESIGN: the core idea): what shows, what is opened, what is wood."""
+    """One sheet's regions (DESIGN: the core idea): what shows, what is opened, what is wood.
+
+    `hairlines` are gaps that the beam can't cut and that were filled.
+    """
 
     face: Region
     visible: Region
     opening: Region
     hidden: Region
     wood: Region
+    hairlines: tuple[Polygon, ...] = ()
 
 
 def find_wood(cell_map: CellMap, panel: Panel, index: int, setback_mm: float, ties: Region = EMPTY) -> SheetWood:
@@ -43,10 +48,14 @@ def find_wood(cell_map: CellMap, panel: Panel, index: int, setback_mm: float, ti
     # ground lies inside this polygon, so no sliver can open along it.
     wood = cell_map.region(np.ones_like(interior))
     wood = as_region(shapely.difference(wood, opening))
-    solid = cell_map.region(covered | cell_map.in_frame)
-    hidden = as_region(shapely.difference(wood, solid))
+    hidden = cell_map.region(interior & (owner > index) & ~covered)
+    if not ties.is_empty:
+        behind_ties = as_region(shapely.intersection(cell_map.region(interior & (owner < index)), ties))
+        hidden = union((hidden, behind_ties))
     if not hidden.is_empty and not opening.is_empty and setback_mm > 0:
-        drawn_back = shapely.intersection(hidden, grow_coarsely(opening, setback_mm))
+        solid = cell_map.region(covered | cell_map.in_frame)
+        unseen = as_region(shapely.difference(wood, solid))
+        drawn_back = as_region(shapely.intersection(unseen, grow_coarsely(opening, setback_mm)))
         wood = as_region(shapely.difference(wood, drawn_back))
         hidden = as_region(shapely.difference(hidden, drawn_back))
     if panel.pins:

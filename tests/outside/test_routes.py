@@ -6,6 +6,7 @@ joined best along it: n - 1 chords of 2 R sin(pi / n). Nested and single rings a
 
 import math
 
+import numpy as np
 import pytest
 from shapely import LineString, Polygon, box
 
@@ -71,3 +72,16 @@ def test_a_row_of_nested_rings() -> None:
     pairs = [ring for k in range(20) for ring in (box(10 * k + 1, 1, 10 * k + 3, 3), box(10 * k, 0, 10 * k + 4, 4))]
     disordered = sorted(pairs, key=lambda ring: math.sin(7 * ring.bounds[0] + ring.bounds[1]))
     assert order_rings(disordered, (0, 0)).travel_mm <= WITHIN * _best_along(pairs, (0, 0))
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_lines_travel_little_further_than_what_a_general_solver_finds(seed: int) -> None:
+    """150 random lines, against the best way fast_tsp finds in a second (published optima take it less)."""
+    pytest.importorskip("fast_tsp", reason="no general solver is installed to judge by")
+    from route_oracle import solver_travel_mm  # noqa: PLC0415
+
+    chance = np.random.default_rng(seed)
+    ends = chance.random((150, 1, 2)) * 200 + chance.uniform(-6, 6, (150, 2, 2))
+    lines = [LineString(pair) for pair in ends]
+    best = solver_travel_mm(lines, 1)
+    assert 0.99 * best <= order_lines(lines, (0, 0)).travel_mm <= WITHIN * best

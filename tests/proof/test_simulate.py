@@ -10,7 +10,7 @@ from shapely import Point, Polygon, box
 
 from layercut.geometry.regions import union
 from layercut.model import Proof
-from layercut.pipeline import PROOF_TOLERANCES, prove_sheets
+from layercut.pipeline import prove_sheets
 from layercut.proof.reader import ReadSheet, read_sheet
 from layercut.proof.simulate import prove, remaining_wood
 

@@ -15,7 +15,7 @@ PANEL = box(0, 0, 100, 80)
 
 
 def _sheet(scenes, marks: Marks | None = None, openings: tuple[Polygon, ...] = (), *settings: str) -> Sheet:
-    lines = CutLines(PANEL, openings, (), ())
+    lines = CutLines(PANEL, openings, ())
     return order_sheet(3, scenes.planned(PANEL), marks or Marks((), ()), lines, load_job(None, settings))
 
 

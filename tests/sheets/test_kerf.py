@@ -28,7 +28,7 @@ def test_rim_and_opening_move_by_half_the_kerf(kerf: float) -> None:
     assert shapely.equals_exact(lines.outline, box(-half, -half, 100 + half, 80 + half), 1e-9, normalize=True)
     (opening,) = lines.openings
     assert shapely.equals_exact(opening, box(20 + half, 30 + half, 50 - half, 60 - half), 1e-9, normalize=True)
-    assert (lines.closed, lines.pinched) == ((), ())
+    assert lines.closings == ()
 
 
 def test_without_a_kerf_the_lines_are_the_edges() -> None:
@@ -57,7 +57,7 @@ def test_an_opening_narrower_than_the_kerf_closes(width: float) -> None:
     slit = box(20, 20, 20 + width, 60)
     lines = _lines(PANEL.difference(slit))
     assert lines.openings == ()
-    assert [region.equals(slit) for region in lines.closed] == [True]
+    assert [(closing.whole, closing.region.equals(slit)) for closing in lines.closings] == [(True, True)]
     (finding,) = kerf_findings("leaf", lines, load_job(None))
     assert (finding.code, finding.layer) == ("opening-closes", "leaf")
     assert finding.size_mm == (round(width, 2), 40)
@@ -67,14 +67,14 @@ def test_an_opening_narrower_than_the_kerf_closes(width: float) -> None:
 def test_an_opening_wider_than_the_kerf_stays(width: float) -> None:
     lines = _lines(PANEL.difference(box(20, 20, 20 + width, 60)))
     assert len(lines.openings) == 1
-    assert lines.closed == ()
+    assert lines.closings == ()
 
 
 def test_an_opening_with_a_thin_waist_is_pinched() -> None:
     waist = shapely.union_all([box(20, 20, 30, 30), box(40, 20, 50, 30), box(29, 25, 41, 25.1)])
     lines = _lines(PANEL.difference(waist))
     assert len(lines.openings) == 2
-    assert len(lines.pinched) == 1
+    assert [closing.whole for closing in lines.closings] == [False]
     assert _codes(PANEL.difference(waist)) == ["opening-pinches"]
 
 

@@ -32,7 +32,7 @@ def test_a_shape_beyond_the_panel_is_lost(scenes) -> None:
     assert (found.code, found.severity, found.layer, found.element) == ("off-panel", "warning", "l0", "path 's1'")
     assert found.at_mm == (205, 30)
     assert found.size_mm == (10, 20)
-    assert found.message == "path 's1' lies outside the panel and lost. Move it onto the panel."
+    assert found.message == "path 's1' lies outside the panel and will be missing. Move it onto the panel."
 
 
 def test_several_lost_shapes_are_one_finding(scenes) -> None:
@@ -44,7 +44,7 @@ def test_several_lost_shapes_are_one_finding(scenes) -> None:
 def test_what_is_cut_off_at_the_rim_is_told_with_its_area(scenes) -> None:
     (found,) = _findings(scenes, [scenes.ground(), box(90, 20, 110, 40)])
     assert (found.code, found.severity) == ("off-panel", "info")
-    assert "200 mm2" in found.message
+    assert "200.0 mm²" in found.message
 
 
 def test_a_shape_under_the_frame_is_never_seen(scenes) -> None:

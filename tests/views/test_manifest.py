@@ -86,6 +86,7 @@ def test_numbers_and_keys() -> None:
         "seconds": 33.4,
         "ties": [],
         "loose": [],
+        "slip_mm": None,
     }
     assert document["proof"] == {"stack_mismatch": 0.0, "pieces_planned": 2, "pieces_found": 2}
 

@@ -1,0 +1,149 @@
+"""The other laws of a sheet: its size, its order, its marks, its pieces and its ties.
+
+Enters: a sheet as read back, its wood as cut, and the plan. Leaves: problems with places and sizes.
+"""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+from shapely import LineString, MultiLineString, Point, Polygon, STRtree
+from shapely.geometry.base import BaseGeometry
+
+from layercut.proof.picture import DUST_MM2, visible_parts
+from layercut.proof.plan import Plan, PlannedPiece, PlannedSheet
+from layercut.proof.problems import FoundPiece, Problem, SheetVerdict
+from layercut.proof.reader import ROLES, ReadSheet
+from layercut.proof.regions import polygons, spot, union, wider_than, without
+from layercut.proof.simulate import APART_MM
+
+MARK_MM = 1.0
+"""Marks may lie wrong by this length, mm, before it is a problem: no one sees less."""
+
+LENGTH_SHARE, LENGTH_MM = 0.002, 0.05
+"""Lengths may differ from the manifest's by this share and this much, mm: rounded digits, curves as chords."""
+
+AREA_SHARE = 0.02
+"""The area of a loose piece may differ by this share, beside the tolerance along its outline: its inner corners."""
+
+
+def check_size(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[Problem]:
+    """Whether the page is as large as the panel, and cuts and marks as long as the manifest says."""
+    if (read.width_mm, read.height_mm) != (plan.width_mm, plan.height_mm):
+        size = f"{read.width_mm:g} x {read.height_mm:g} mm, where the panel is {plan.width_mm:g} x {plan.height_mm:g}"
+        yield Problem("size-differs", f"is {size} mm.", sheet.file)
+    found = {"cuts": _length(read, "cut-opening", "cut-outline"), "marked lines": _length(read, "mark-line")}
+    for what, planned in (("cuts", sheet.cut_mm), ("marked lines", sheet.mark_mm)):
+        off = found[what] - planned
+        if abs(off) > LENGTH_MM + LENGTH_SHARE * planned:
+            more = "longer" if off > 0 else "shorter"
+            message = f"has {what} of {found[what]:.1f} mm, {abs(off):.1f} mm {more} than the manifest says."
+            yield Problem("length-differs", message, sheet.file, size=round(abs(off), 3))
+
+
+def check_order(read: ReadSheet, file: str) -> Iterator[Problem]:
+    """Whether marks come before openings and these before the rim, and no contour before one inside it."""
+    if read.roles_in_order != ROLES:
+        yield Problem("order-roles", f"burns {', '.join(read.roles_in_order)}, in that order.", file)
+    burnt = [role for role in read.roles_in_order if role.startswith("cut-")]
+    rings = [Polygon(ring) for ring in read.contours(*burnt) if len(ring) >= 4]
+    filled = shapely.make_valid(np.array(rings, dtype=object)) if rings else np.array([], dtype=object)
+    outer, inner = STRtree(filled).query(filled, predicate="contains")
+    early = sorted((int(o), int(i)) for o, i in zip(outer, inner, strict=True) if o < i)
+    same = {(o, i) for o, i in early if filled[o].equals(filled[i])}
+    wrong = [(o, i) for o, i in early if (o, i) not in same]
+    if wrong:
+        x, y = rings[wrong[0][0]].exterior.coords[0]
+        message = f"cuts a contour before one inside it, {len(wrong)} times in all; the inner piece would have moved."
+        yield Problem("order-inside", message, file, (round(x, 2), round(y, 2)), len(wrong))
+    if same:
+        x, y = rings[min(same)[0]].exterior.coords[0]
+        yield Problem("sheet-damaged", "cuts the same contour twice.", file, (round(x, 2), round(y, 2)))
+
+
+def check_marks(read: ReadSheet, wood: BaseGeometry, file: str, plan: Plan) -> Iterator[Problem]:
+    """Whether marks keep off the cuts, and lie on wood."""
+    marks = _lines(read, "mark-line")
+    cuts = _lines(read, "cut-opening", "cut-outline")
+    beside = plan.kerf_mm / 2 + plan.tolerance_mm
+    if not marks.is_empty and shapely.dwithin(marks, cuts, beside):
+        burnt = shapely.buffer(cuts, beside, quad_segs=2)
+        yield from _long("mark-on-cut", "of marks run along cuts", shapely.intersection(marks, burnt), file)
+        marks = shapely.difference(marks, burnt)
+    if not marks.is_empty:
+        yield from _long("mark-in-air", "of marks run where no wood is", shapely.difference(marks, wood), file)
+    areas = [shapely.make_valid(Polygon(ring)) for ring in read.contours("mark-area")]
+    slit = plan.kerf_mm + APART_MM + 2 * plan.tolerance_mm
+    for part in wider_than(without(union(areas), wood), slit):
+        if part.area >= MARK_MM**2:
+            message = f"engraves {part.area:.2f} mm2 where no wood is."
+            yield Problem("mark-in-air", message, file, spot(part), round(part.area, 3))
+
+
+def check_ties(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[Problem]:
+    """Whether the wood is as wide as the tie in the middle of each."""
+    for tie in sheet.ties:
+        disc = shapely.buffer(Point(tie.at_mm), tie.width_mm / 2 - plan.tolerance_mm, quad_segs=16)
+        gone = visible_parts(without(without(disc, plan.pins), wood), plan.tolerance_mm)
+        if gone:
+            area = sum(part.area for part in gone)
+            message = f"lacks {area:.2f} mm2 of a tie that should be {tie.width_mm:g} mm wide."
+            yield Problem("tie-missing", message, sheet.file, tie.at_mm, round(area, 3))
+
+
+def sort_pieces(
+    read: ReadSheet, sheet: PlannedSheet, wood: BaseGeometry, plan: Plan
+) -> tuple[SheetVerdict, list[Problem]]:
+    """Which piece holds the frame, which others come loose, and whether those are the planned ones."""
+    pieces = [piece for piece in polygons(wood) if piece.area >= DUST_MM2]
+    framed = _framed(pieces, read, plan)
+    others = [piece for piece in pieces if piece is not framed]
+    near = plan.tolerance_mm + APART_MM
+    loose, problems, left = [], [], list(others)
+    for planned in sheet.pieces:
+        at = Point(planned.at_mm)
+        mine = next((piece for piece in left if shapely.dwithin(piece, at, near)), None)
+        if mine is None:
+            message = f"doesn't let {planned.id} come loose, a piece of {planned.area_mm2:.1f} mm2."
+            place = (round(planned.at_mm[0], 2), round(planned.at_mm[1], 2))
+            problems.append(Problem("piece-missing", message, sheet.file, place, round(planned.area_mm2, 3)))
+            continue
+        left.remove(mine)
+        loose.append(FoundPiece(planned.id, round(mine.area, 3), spot(mine)))
+        problems += _compare(planned, mine, sheet.file, plan)
+    for piece in left:
+        message = f"lets a piece of {piece.area:.2f} mm2 come loose that the manifest doesn't name."
+        loose.append(FoundPiece("", round(piece.area, 3), spot(piece)))
+        problems.append(Problem("piece-loose", message, sheet.file, spot(piece), round(piece.area, 3)))
+    return SheetVerdict(sheet.file, int(framed is not None), tuple(loose)), problems
+
+
+def _framed(pieces: Sequence[Polygon], read: ReadSheet, plan: Plan) -> Polygon | None:
+    """The largest piece that reaches the rim; None where none does."""
+    rim = _lines(read, "cut-outline")
+    reach = plan.kerf_mm / 2 + plan.tolerance_mm
+    at_rim = [piece for piece in pieces if not rim.is_empty and shapely.dwithin(piece, rim, reach)]
+    return max(at_rim, key=lambda piece: float(piece.area), default=None)
+
+
+def _compare(planned: PlannedPiece, piece: Polygon, file: str, plan: Plan) -> Iterator[Problem]:
+    off = piece.area - planned.area_mm2
+    if abs(off) > plan.tolerance_mm * piece.length + AREA_SHARE * planned.area_mm2:
+        message = f"cuts {planned.id} with {piece.area:.2f} mm2 where {planned.area_mm2:.2f} are planned."
+        yield Problem("piece-differs", message, file, spot(piece), round(abs(off), 3))
+
+
+def _long(code: str, what: str, lines: BaseGeometry, file: str) -> Iterator[Problem]:
+    if lines.length > MARK_MM:
+        part = max(shapely.get_parts(lines), key=lambda line: float(line.length))
+        middle = shapely.line_interpolate_point(part, 0.5, normalized=True)
+        at = (round(middle.x, 2), round(middle.y, 2))
+        yield Problem(code, f"{lines.length:.1f} mm {what}.", file, at, round(lines.length, 3))
+
+
+def _lines(read: ReadSheet, *roles: str) -> MultiLineString:
+    return MultiLineString([LineString(points) for points in read.contours(*roles) if len(points) >= 2])
+
+
+def _length(read: ReadSheet, *roles: str) -> float:
+    return float(_lines(read, *roles).length)

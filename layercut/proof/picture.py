@@ -1,0 +1,88 @@
+"""Whether the glued stack, from the front, is the drawing; and whether rim and frame are the panel's.
+
+Enters: a sheet's wood as cut, and what it should show. Leaves: problems with places and areas. The stack is the
+drawing when each sheet has wood wherever it should be seen and none where a deeper one should: so each sheet is held
+against its own paint map, and a difference is laid at the door of the sheet that makes it.
+"""
+
+from collections.abc import Iterator, Sequence
+from itertools import islice
+
+import shapely
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from layercut.proof.plan import Plan, PlannedSheet
+from layercut.proof.problems import Problem
+from layercut.proof.reader import ReadSheet
+from layercut.proof.regions import both, grown, polygons, spot, union, wider_than, without
+from layercut.proof.simulate import out_of_reach, slits
+
+DUST_MM2 = 0.01
+"""What is smaller than a square of a tenth of a millimetre, mm2, nobody can see: no piece, and no difference."""
+
+PLACES = 5
+"""So many places of one kind of difference on a sheet are told one by one, the largest first."""
+
+
+def check_picture(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[Problem]:
+    """Where the sheet covers what should be seen behind it, and where it lacks what should be seen of it."""
+    tolerance = plan.tolerance_mm
+    stray = visible_parts(both(wood, sheet.deeper), tolerance)
+    if stray:
+        # In a narrow wedge a line that is off by the tolerance ends as early as a beam that is wider by it each side.
+        beam = plan.kerf_mm + 2 * tolerance if plan.kerf_mm else 0.0
+        left = grown(out_of_reach(_near(sheet.deeper, stray, beam), beam), tolerance)
+        stray = visible_parts(without(union(stray), left), tolerance)
+    yield from _differences("picture-differs", "covers {} mm2 of what should be seen behind it", stray, sheet.file)
+    lost = _lost(sheet.shown, wood, plan)
+    yield from _differences("picture-differs", "lacks {} mm2 of wood that should be seen", lost, sheet.file)
+
+
+def check_rim(read: ReadSheet, file: str, plan: Plan) -> Iterator[Problem]:
+    """Whether one contour, the last, cuts out the panel."""
+    rims = read.contours("cut-outline")
+    if len(rims) != 1:
+        yield Problem("rim-differs", f"has {len(rims)} rims where it needs one.", file)
+        return
+    inside = grown(shapely.make_valid(Polygon(rims[0])), -plan.kerf_mm / 2)
+    parts = visible_parts(shapely.symmetric_difference(inside, plan.outline), plan.tolerance_mm)
+    yield from _differences("rim-differs", "has a rim that differs from the panel by {} mm2", parts, file)
+
+
+def check_frame(wood: BaseGeometry, file: str, plan: Plan) -> Iterator[Problem]:
+    """Whether the frame is whole, and its pin holes are open."""
+    lost = _lost(both(plan.frame, grown(plan.outline, -plan.tolerance_mm)), wood, plan)
+    yield from _differences("frame-differs", "lacks {} mm2 of its frame", lost, file)
+    shut = visible_parts(both(plan.pins, wood), plan.tolerance_mm)
+    yield from _differences("frame-differs", "has {} mm2 of wood where a pin goes", shut, file)
+
+
+def _lost(planned: BaseGeometry, wood: BaseGeometry, plan: Plan) -> list[Polygon]:
+    """The parts of planned wood that are gone, but for what had to go to part a loose piece from the rest."""
+    lost = visible_parts(without(planned, wood), plan.tolerance_mm)
+    if not lost:
+        return lost
+    gaps = slits(polygons(wood), plan.kerf_mm, plan.tolerance_mm)
+    return visible_parts(without(union(lost), gaps), plan.tolerance_mm)
+
+
+def visible_parts(difference: BaseGeometry, tolerance_mm: float) -> list[Polygon]:
+    """The parts of a difference that are wider than the tolerance and large enough to see, the largest first."""
+    return [part for part in wider_than(difference, tolerance_mm) if part.area >= DUST_MM2]
+
+
+def _near(opening: BaseGeometry, parts: Sequence[Polygon], kerf_mm: float) -> BaseGeometry:
+    """The opening around some parts, as far as it matters there: offsets of a whole foliage cost seconds."""
+    boxes = [shapely.box(*part.bounds).buffer(12 * kerf_mm, join_style="mitre") for part in parts]
+    return both(opening, union(boxes))
+
+
+def _differences(code: str, what: str, parts: Sequence[Polygon], file: str) -> Iterator[Problem]:
+    for part in islice(parts, PLACES):
+        yield Problem(code, what.format(f"{part.area:.2f}") + ".", file, spot(part), round(part.area, 3))
+    rest = parts[PLACES:]
+    if rest:
+        area = sum(part.area for part in rest)
+        message = what.format(f"{area:.2f}") + f" in {len(rest)} more places."
+        yield Problem(code, message, file, spot(rest[0]), round(area, 3))

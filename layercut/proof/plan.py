@@ -1,0 +1,117 @@
+"""What the sheets should make, as far as the proof needs to know.
+
+Enters: a stack and its sheets in memory (a folder's files are read in folder.py). Leaves: a `Plan`. Holds: only what
+is to be seen, held and named; how the cuts were found has no place in it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import shapely
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from layercut.job import Job
+from layercut.model import Sheet, Stack, StackLayer
+from layercut.proof.regions import EMPTY, polygons, union, without
+
+TOLERANCES = 1.5
+"""What the proof lets pass, in curve tolerances: one for the cut line, half of one for the plan's own flattening."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedPiece:
+    """A piece that is to come loose: its name, a point of it, its area."""
+
+    id: str
+    at_mm: tuple[float, float]
+    area_mm2: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedTie:
+    """A tie: its middle and its width, mm."""
+
+    at_mm: tuple[float, float]
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedSheet:
+    """One sheet: its file, where it should be seen, what comes loose, its ties, the lengths of its cuts and marks.
+
+    `deeper` is where sheets behind it should be seen, so that it must be open there.
+    """
+
+    file: str
+    shown: BaseGeometry
+    deeper: BaseGeometry
+    pieces: tuple[PlannedPiece, ...]
+    ties: tuple[PlannedTie, ...]
+    cut_mm: float
+    mark_mm: float
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything that the sheets are held against. `frame` is the ring that each keeps, with its pin holes; mm."""
+
+    width_mm: float
+    height_mm: float
+    kerf_mm: float
+    tolerance_mm: float
+    frame: BaseGeometry
+    sheets: tuple[PlannedSheet, ...]
+
+    @cached_property
+    def outline(self) -> BaseGeometry:
+        """The panel, filled."""
+        return union([Polygon(part.exterior) for part in polygons(self.frame)])
+
+    @cached_property
+    def pins(self) -> BaseGeometry:
+        """The holes in the frame, all but the one that shows the picture."""
+        holes = polygons(without(self.outline, self.frame))
+        return union(sorted(holes, key=lambda hole: -hole.area)[1:])
+
+
+def plan_from_stack(stack: Stack, sheets: Sequence[Sheet], job: Job) -> Plan:
+    """The plan of a run, before anything is written. Islands that nothing is done about come loose too."""
+    shown = [layer.visible for layer in stack.layers]
+    # Where nothing is drawn, the back sheet's bare wood closes the picture.
+    shown[:1] = [union((part, stack.bare)) for part in shown[:1]]
+    planned = [
+        PlannedSheet(sheet.file, part, deeper, _pieces(layer), _ties(layer), sheet.cut_mm, sheet.mark_mm)
+        for sheet, layer, part, deeper in zip(sheets, stack.layers, shown, deeper_parts(shown), strict=False)
+    ]
+    planned += [
+        PlannedSheet(sheet.file, EMPTY, EMPTY, (), (), sheet.cut_mm, sheet.mark_mm)
+        for sheet in sheets[len(stack.layers) :]
+    ]
+    panel = stack.panel
+    tolerance = TOLERANCES * job.curves.tolerance
+    return Plan(panel.width_mm, panel.height_mm, job.material.kerf, tolerance, panel.frame, tuple(planned))
+
+
+def deeper_parts(shown: Sequence[BaseGeometry]) -> list[BaseGeometry]:
+    """For each sheet, back to front, where those behind it should be seen."""
+    deeper: list[BaseGeometry] = []
+    for index in range(len(shown)):
+        deeper.append(union((deeper[-1], shown[index - 1])) if index else EMPTY)
+    return deeper
+
+
+def _pieces(layer: StackLayer) -> tuple[PlannedPiece, ...]:
+    named = [(piece.id, piece.region) for piece in layer.loose]
+    named += [(island.id, island.region) for island in layer.islands]
+    return tuple(PlannedPiece(name, _inside(region), float(region.area)) for name, region in named)
+
+
+def _inside(region: BaseGeometry) -> tuple[float, float]:
+    point = shapely.point_on_surface(region)
+    return (float(point.x), float(point.y))
+
+
+def _ties(layer: StackLayer) -> tuple[PlannedTie, ...]:
+    return tuple(PlannedTie(tie.at_mm, tie.width_mm) for tie in layer.ties)

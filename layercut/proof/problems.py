@@ -1,0 +1,91 @@
+"""What a proof can find wrong, and what it says in the end.
+
+Enters: nothing. Leaves: `Problem`, `SheetVerdict` and `Verdict`, frozen, and `PROBLEMS`, the meaning of each code.
+docs/messages.md explains every code, and a test holds the two together.
+"""
+
+from dataclasses import dataclass
+
+from layercut.model import Proof
+
+PROBLEMS: dict[str, str] = {
+    "no-sheets": "the folder is that of a drawing that can't be made: it holds no sheet",
+    "sheet-missing": "a sheet that the manifest names is not in the folder",
+    "sheet-unknown": "the folder holds a sheet or a paint map that the manifest doesn't name",
+    "sheet-damaged": "a sheet is not what the contract says, so that a machine could make something else of it",
+    "paint-missing": "a sheet's paint map is not in the folder",
+    "paint-damaged": "the paint maps can't be read, or don't fill the picture without gaps",
+    "size-differs": "a sheet's page is not as large as the panel",
+    "length-differs": "a sheet's cuts or marks are longer or shorter than the manifest says",
+    "order-roles": "marks, openings and the rim are not burnt in that order",
+    "order-inside": "a contour is cut before one inside it",
+    "rim-differs": "the rim doesn't cut out the panel",
+    "frame-differs": "the frame is not whole, or a pin's hole is missing",
+    "picture-differs": "from the front, the stack is not the drawing",
+    "piece-loose": "wood comes loose that the manifest doesn't name",
+    "piece-missing": "a loose piece that the manifest names doesn't come loose",
+    "piece-differs": "a loose piece has another size than the manifest says",
+    "tie-missing": "a tie that the manifest names is gone or too narrow",
+    "mark-on-cut": "a mark runs along a cut",
+    "mark-in-air": "a mark runs where there is no wood",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that doesn't hold: a code, a sentence, the file, a place on the panel (mm) and a size.
+
+    `size` is an area in mm2 or a length in mm, as the message says; place and size are None where there is none.
+    """
+
+    code: str
+    message: str
+    file: str = ""
+    at_mm: tuple[float, float] | None = None
+    size: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.code not in PROBLEMS:
+            raise ValueError(f"unknown problem code {self.code!r}")
+
+
+@dataclass(frozen=True, slots=True)
+class FoundPiece:
+    """A piece that comes off the bed beside the framed one: the manifest's name for it, or none."""
+
+    id: str
+    area_mm2: float
+    at_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetVerdict:
+    """What cutting one sheet leaves: how many pieces hold its frame (one, if all is well), and what comes loose."""
+
+    file: str
+    pieces_on_frame: int
+    loose: tuple[FoundPiece, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What the sheets really make, and everything about it that is not as it should be.
+
+    `mismatch_mm2` is the area that is wrong to look at: the picture, the frame and the rim.
+    """
+
+    sheets: tuple[SheetVerdict, ...]
+    problems: tuple[Problem, ...]
+    mismatch_mm2: float
+    pieces_planned: int
+
+    @property
+    def holds(self) -> bool:
+        """True when nothing is wrong."""
+        return not self.problems
+
+    @property
+    def proof(self) -> Proof:
+        """The figures of the verdict, as the manifest has them."""
+        found = sum(sheet.pieces_on_frame + len(sheet.loose) for sheet in self.sheets)
+        return Proof(round(self.mismatch_mm2, 3), self.pieces_planned, found)

@@ -1,0 +1,23 @@
+"""Verify a compiled folder: what its files would make, and whether that is what they say.
+
+Enters: a folder. Leaves: a `Verdict`. Holds: nothing of the run that wrote the folder is used, only its files.
+"""
+
+from dataclasses import replace
+from pathlib import Path
+
+from layercut.proof.folder import read_folder
+from layercut.proof.judge import judge
+from layercut.proof.problems import PROBLEMS, FoundPiece, Problem, SheetVerdict, Verdict
+
+__all__ = ["PROBLEMS", "FoundPiece", "Problem", "SheetVerdict", "Verdict", "verify_folder"]
+
+
+def verify_folder(folder: Path) -> Verdict:
+    """Read a folder's manifest, sheets and paint maps, cut the sheets in thought, and report.
+
+    Raises DrawingError when the folder isn't one that layercut wrote, or can't be read.
+    """
+    found = read_folder(folder)
+    verdict = judge(found.texts, found.plan)
+    return replace(verdict, problems=(*found.problems, *verdict.problems))
