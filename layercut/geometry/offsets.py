@@ -15,8 +15,9 @@ from layercut.geometry.regions import Region, as_region
 COARSE_SEGMENTS = 8
 """Chords in a quarter circle where only the strength of hidden wood depends on it."""
 
-MITRE_LIMIT = 5.0
-"""How far a sharp corner may reach when it grows, in offsets: corners down to 23 degrees stay sharp."""
+MITRE_LIMIT = 2.0
+"""How far a sharp corner may reach when it grows, in offsets; a sharper one than 60 degrees is cut off straight there.
+The beam burns one offset wide, so any limit over 1 leaves the corner itself whole."""
 
 
 def quarter_segments(radius_mm: float) -> int:

@@ -84,7 +84,7 @@ def check_ties(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[
     """Whether the wood is as wide as the tie in the middle of each."""
     for tie in sheet.ties:
         disc = shapely.buffer(Point(tie.at_mm), tie.width_mm / 2 - plan.tolerance_mm, quad_segs=16)
-        gone = visible_parts(without(without(disc, plan.pins), wood), plan.tolerance_mm)
+        gone = visible_parts(without(without(disc, plan.pins), wood), plan)
         if gone:
             area = sum(part.area for part in gone)
             message = f"lacks {area:.2f} mm2 of a tie that should be {tie.width_mm:g} mm wide."

@@ -187,7 +187,7 @@ def _make_plan(manifest: _Manifest, maps: dict[str, ReadPaint]) -> Plan:
         for sheet, part, deeper in zip(manifest.sheets, shown, deeper_parts(shown), strict=True)
     )
     panel = manifest.panel
-    frame = first.frame if first else shapely.box(0, 0, panel.width_mm, panel.height_mm)
+    frame = first.frame if first else EMPTY
     tolerance = TOLERANCES * first.tolerance_mm if first else 0.0
     return Plan(panel.width_mm, panel.height_mm, manifest.material.kerf_mm, tolerance, frame, planned)
 
@@ -212,7 +212,7 @@ def _map_problems(plan: Plan, layers: Sequence[str], maps: dict[str, ReadPaint])
     wrong = [("leave {} mm2 unsaid", without(without(window, plan.pins), union(seen)))]
     wrong += [("say {} mm2 twice", both(sheet.shown, sheet.deeper)) for sheet in plan.sheets]
     for what, region in wrong:
-        for part in visible_parts(region, plan.tolerance_mm)[:1]:
+        for part in visible_parts(region, plan)[:1]:
             at = shapely.point_on_surface(part)
             message = what.format(f"{part.area:.2f}") + " of the picture."
             problems.append(Problem("paint-damaged", message, "paint", (round(at.x, 2), round(at.y, 2)), part.area))

@@ -5,6 +5,7 @@ drawing when each sheet has wood wherever it should be seen and none where a dee
 against its own paint map, and a difference is laid at the door of the sheet that makes it.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import islice
 
@@ -28,12 +29,12 @@ PLACES = 5
 def check_picture(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[Problem]:
     """Where the sheet covers what should be seen behind it, and where it lacks what should be seen of it."""
     tolerance = plan.tolerance_mm
-    stray = visible_parts(both(wood, sheet.deeper), tolerance)
+    stray = visible_parts(both(wood, sheet.deeper), plan)
     if stray:
         # In a narrow wedge a line that is off by the tolerance ends as early as a beam that is wider by it each side.
         beam = plan.kerf_mm + 2 * tolerance if plan.kerf_mm else 0.0
         left = grown(out_of_reach(_near(sheet.deeper, stray, beam), beam), tolerance)
-        stray = visible_parts(without(union(stray), left), tolerance)
+        stray = visible_parts(without(union(stray), left), plan)
     yield from _differences("picture-differs", "covers {} mm2 of what should be seen behind it", stray, sheet.file)
     lost = _lost(sheet.shown, wood, plan)
     yield from _differences("picture-differs", "lacks {} mm2 of wood that should be seen", lost, sheet.file)
@@ -45,8 +46,10 @@ def check_rim(read: ReadSheet, file: str, plan: Plan) -> Iterator[Problem]:
     if len(rims) != 1:
         yield Problem("rim-differs", f"has {len(rims)} rims where it needs one.", file)
         return
+    if plan.frame.is_empty:  # no paint map could be read, which is told already
+        return
     inside = grown(shapely.make_valid(Polygon(rims[0])), -plan.kerf_mm / 2)
-    parts = visible_parts(shapely.symmetric_difference(inside, plan.outline), plan.tolerance_mm)
+    parts = visible_parts(shapely.symmetric_difference(inside, plan.outline), plan)
     yield from _differences("rim-differs", "has a rim that differs from the panel by {} mm2", parts, file)
 
 
@@ -54,22 +57,26 @@ def check_frame(wood: BaseGeometry, file: str, plan: Plan) -> Iterator[Problem]:
     """Whether the frame is whole, and its pin holes are open."""
     lost = _lost(both(plan.frame, grown(plan.outline, -plan.tolerance_mm)), wood, plan)
     yield from _differences("frame-differs", "lacks {} mm2 of its frame", lost, file)
-    shut = visible_parts(both(plan.pins, wood), plan.tolerance_mm)
+    shut = visible_parts(both(plan.pins, wood), plan)
     yield from _differences("frame-differs", "has {} mm2 of wood where a pin goes", shut, file)
 
 
 def _lost(planned: BaseGeometry, wood: BaseGeometry, plan: Plan) -> list[Polygon]:
     """The parts of planned wood that are gone, but for what had to go to part a loose piece from the rest."""
-    lost = visible_parts(without(planned, wood), plan.tolerance_mm)
+    lost = visible_parts(without(planned, wood), plan)
     if not lost:
         return lost
     gaps = slits(polygons(wood), plan.kerf_mm, plan.tolerance_mm)
-    return visible_parts(without(union(lost), gaps), plan.tolerance_mm)
+    return visible_parts(without(union(lost), gaps), plan)
 
 
-def visible_parts(difference: BaseGeometry, tolerance_mm: float) -> list[Polygon]:
-    """The parts of a difference that are wider than the tolerance and large enough to see, the largest first."""
-    return [part for part in wider_than(difference, tolerance_mm) if part.area >= DUST_MM2]
+def visible_parts(difference: BaseGeometry, plan: Plan) -> list[Polygon]:
+    """The parts of a difference that are wider than the tolerance and large enough to see, the largest first.
+
+    What is smaller than the spot of the beam itself is the rounding of a corner, not something that was cut.
+    """
+    least = max(DUST_MM2, math.pi / 4 * plan.kerf_mm**2)
+    return [part for part in wider_than(difference, plan.tolerance_mm) if part.area >= least]
 
 
 def _near(opening: BaseGeometry, parts: Sequence[Polygon], kerf_mm: float) -> BaseGeometry:

