@@ -272,7 +272,9 @@ class Walker:
         box = None
         if kind in ("symbol", "svg"):
             box = (lengths.get("width", here.viewport.width), lengths.get("height", here.viewport.height))
-        return self.walk(target, inner, box)
+        # A message names the copy, not the original: of forty leaves, which one floats?
+        name = self.places.name(element)
+        return [replace(item, element=name) for item in self.walk(target, inner, box)]
 
     def _viewport(self, element: etree._Element, here: Context, box: tuple[float | None, float | None]) -> list[Item]:
         """A nested svg or a used symbol: its own viewport, which cuts off what sticks out unless told not to."""

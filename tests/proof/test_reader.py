@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from layercut.errors import DrawingError
-from layercut.proof.reader import read_sheet
+from layercut.proof.paths import flatten_cubics, read_path
+from layercut.proof.reader import read_paint, read_sheet
 
 GROUPS = """<g data-role="mark-area"/><g data-role="mark-line"><path d="M1 2L3 4"/></g>
 <g data-role="cut-opening"><path d="M10 10L20 10L20 20Z"/></g>
@@ -46,7 +47,12 @@ def test_a_path_may_have_several_contours() -> None:
         _text(size='width="100mm" height="80mm"'),
         _text(size='width="100mm" height="80mm" viewBox="0 0 200 80"'),
         _text(size='width="100mm" height="80mm" viewBox="a b c d"'),
-        _text(_cut("M10 10C20 10 20 20 10 20Z")),
+        _text(_cut("M10 10C20 10 20 20Z")),
+        _text(_cut("M10 10Q20 10 20 20Z")),
+        _text(_cut("M10 10L20 10L20 20")),
+        _text(_cut("M10 10L20 10Z")),
+        _text(_cut("M10 10L20 10L20 1e999Z")),
+        _text(_cut("M10 10L20 10L20 20ZL1 1Z")),
         _text(_cut("m10 10l20 10l20 20z")),
         _text(_cut("M10 10L20L20 20Z")),
         _text(_cut("M10 10L20 10L20 x20Z")),
@@ -70,8 +76,30 @@ def test_what_is_not_a_sheet_is_refused(text: str) -> None:
         GROUPS.replace('<path d="M10 10L20 10L20 20Z"/>', '<rect x="10" y="10" width="9" height="9"/>'),
         GROUPS + '<path d="M50 50L60 50L60 60Z"/>',
         GROUPS + '<g data-role="cut-opening"><path d="M50 50L60 50L60 60Z"/></g>',
+        GROUPS.replace('<g data-role="mark-area"/>', ""),
+        GROUPS.replace("cut-outline", "cut-rim"),
+        GROUPS.replace('<g data-role="cut-opening">', '<g data-role="cut-opening" style="display:none">'),
+        GROUPS.replace('<g data-role="cut-opening">', '<g data-role="cut-opening" display="none">'),
+        GROUPS.replace("20 20Z", '20 20Z"><animate/></path><path d="M1 1L2 1L2 2Z'),
+        GROUPS.replace('e="mark-line"', 'e="mark-line" stroke="#FF0000"').replace('g">', 'g" stroke="#ff0000">'),
+        GROUPS + "<?cut twice?>",
     ],
-    ids=["moved group", "moved path", "scaled", "deeper group", "rect", "stray path", "role twice"],
+    ids=[
+        "moved group",
+        "moved path",
+        "scaled",
+        "deeper group",
+        "rect",
+        "stray path",
+        "role twice",
+        "role missing",
+        "role unknown",
+        "styled",
+        "hidden",
+        "child of a path",
+        "two roles of one colour",
+        "instruction",
+    ],
 )
 def test_what_the_machine_would_cut_elsewhere_is_not_overlooked(groups: str) -> None:
     """A sheet that was moved or added to by hand must not read as the sheet that was written."""
@@ -85,5 +113,84 @@ def test_comments_and_white_space_are_no_matter() -> None:
 
 
 def test_outside_entities_are_not_fetched() -> None:
+    """What they would bring is unknown, so that a sheet with one is none."""
     evil = '<!DOCTYPE svg [<!ENTITY x SYSTEM "file:///nowhere">]>' + _text(GROUPS + "&x;")
-    read_sheet(evil, "01.svg")
+    with pytest.raises(DrawingError, match="entity"):
+        read_sheet(evil, "01.svg")
+
+
+def test_a_style_sheet_beside_the_root_is_refused() -> None:
+    with pytest.raises(DrawingError, match="processing instruction"):
+        read_sheet('<?xml-stylesheet href="x.css"?>' + _text(), "01.svg")
+
+
+def test_roles_in_another_order_are_read_as_they_stand() -> None:
+    """That they are out of order is for the verdict to say."""
+    first, rest = GROUPS.split("\n", 1)
+    assert read_sheet(_text(rest + first), "01.svg").roles_in_order[0] == "cut-opening"
+
+
+def test_curves_are_followed_closely() -> None:
+    """A circle of four cubics (the usual 0.5522847, off by 0.03 % of the radius) against the circle."""
+    h = 0.5522847498 * 10
+    circle = (
+        f"M60 50C60 {50 + h} {50 + h} 60 50 60C{50 - h} 60 40 {50 + h} 40 50"
+        f"C40 {50 - h} {50 - h} 40 50 40 {50 + h} 40 60 {50 - h} 60 50Z"
+    )
+    (points,) = read_sheet(_text(_cut(circle)), "01.svg").contours("cut-opening")
+    radii = np.hypot(*(points - 50).T)
+    assert 9.999 < radii.min() <= radii.max() < 10.003
+    chords = np.hypot(*((points[1:] + points[:-1]) / 2 - 50).T)
+    assert chords.min() > 9.998
+    assert np.allclose(points[0], points[-1])
+
+
+@pytest.mark.parametrize("steps", [1, 7, 1000])
+def test_a_flat_cubic_keeps_its_ends(steps: int) -> None:
+    controls = np.array([[1.0, 0.0], [2.0, 0.0], [3.0, 0.0]] * steps) + np.repeat(3.0 * np.arange(steps), 3)[
+        :, None
+    ] * [1, 0]
+    flat = flatten_cubics(np.zeros(2), controls)
+    assert flat[-1].tolist() == [3 * steps, 0]
+    assert (np.diff(flat[:, 0]) > 0).all()
+
+
+def test_a_long_path_is_refused_as_quickly_as_it_is_read() -> None:
+    """The grammar is one pattern; it must not try again and again."""
+    data = "M0 0" + "L1.234 5.678" * 50_000
+    with pytest.raises(ValueError, match="isn't made of"):
+        read_path(data + "x")
+    assert len(read_path(data + "Z")[0].points) == 50_002
+
+
+PAINT = """<title>sky</title>
+<path data-paint="#aabbcc" fill="#aabbcc" fill-rule="evenodd" d="M10 10 90 10 90 70 10 70Z"/>
+<path data-part="frame" fill="none" stroke="#000000" stroke-width="0.2" fill-rule="evenodd"
+ d="M0 0 100 0 100 80 0 80ZM10 10 90 10 90 70 10 70Z"/>"""
+
+
+def _map(paths: str = PAINT, tolerance: str = ' data-tolerance-mm="0.02"') -> str:
+    return _text(paths, f'width="100mm" height="80mm" viewBox="0 0 100 80"{tolerance}')
+
+
+def test_a_paint_map_is_read() -> None:
+    read = read_paint(_map(), "p.svg")
+    assert (read.width_mm, read.height_mm, read.tolerance_mm) == (100, 80, 0.02)
+    assert read.shown.area == 80 * 60
+    assert read.frame.area == 100 * 80 - 80 * 60
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        _map(tolerance=""),
+        _map(PAINT.replace('data-paint="#aabbcc"', "")),
+        _map(PAINT.replace("data-paint", 'transform="scale(2)" data-paint')),
+        _map(PAINT.replace('90 70 10 70Z"/>', '90 70"/>', 1)),
+        _map(f"<g>{PAINT}</g>"),
+    ],
+)
+def test_what_is_not_a_paint_map_is_refused(text: str) -> None:
+    with pytest.raises(DrawingError) as caught:
+        read_paint(text, "p.svg")
+    assert caught.value.code == "sheet-unreadable"

@@ -6,14 +6,17 @@ rendered as even-odd fills and stacked; what shows there must be the same, away 
 
 import copy
 import io
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import resvg_py
+import shapely
 from lxml import etree
 from numpy.typing import NDArray
 from PIL import Image
 from scipy import ndimage
+from shapely.geometry.base import BaseGeometry
 
 SVG = "{http://www.w3.org/2000/svg}"
 NEAR_EDGE_PX = 2
@@ -30,11 +33,23 @@ class Comparison:
     at_px: tuple[int, int] | None
 
 
-def compare(drawing: str, sheets: list[str], frame_mm: float, corner_mm: float, px_per_mm: float = 6) -> Comparison:
-    """Compare a drawing with its written sheets, back to front."""
+def compare(
+    drawing: str,
+    sheets: list[str],
+    frame_mm: float,
+    corner_mm: float,
+    px_per_mm: float = 6,
+    added: Sequence[BaseGeometry] = (),
+) -> Comparison:
+    """Compare a drawing with its written sheets, back to front.
+
+    `added` is what each layer has beside what is drawn: its ties, mm. With them the stack must be the drawing again.
+    """
     width_mm, height_mm = _size(sheets[0])
     width_px = round(width_mm * px_per_mm)
     alphas = [_alpha(layer, width_px) for layer in layers_alone(drawing)]
+    for index, region in enumerate(added):
+        alphas[index] = np.maximum(alphas[index], _alpha(region_svg(region, width_mm, height_mm), width_px))
     drawn = _front_most([alpha > 127 for alpha in alphas])
     stacked = _front_most([_alpha(_filled(sheet), width_px) > 127 for sheet in sheets])
     inside = _interior(drawn.shape, width_mm, height_mm, frame_mm, corner_mm)
@@ -43,6 +58,16 @@ def compare(drawing: str, sheets: list[str], frame_mm: float, corner_mm: float, 
     spots = np.argwhere(wrong)
     at = (int(spots[0][1]), int(spots[0][0])) if len(spots) else None
     return Comparison(int((inside & ~near_edge).sum()), int(wrong.sum()), at)
+
+
+def region_svg(region: BaseGeometry, width_mm: float, height_mm: float) -> str:
+    """A region as an even-odd fill on a page of a size, mm."""
+    rings = shapely.get_rings(shapely.get_parts(region))
+    paths = "".join(
+        "M" + "L".join(f"{x:.4f},{y:.4f}" for x, y in shapely.get_coordinates(ring)) + "Z" for ring in rings
+    )
+    size = f'width="{width_mm}mm" height="{height_mm}mm" viewBox="0 0 {width_mm} {height_mm}"'
+    return f'<svg xmlns="{SVG[1:-1]}" {size}><path fill-rule="evenodd" d="{paths}"/></svg>'
 
 
 def _near_edge(drawn: NDArray[np.int16], alphas: list[NDArray[np.uint8]]) -> Mask:
