@@ -77,6 +77,25 @@ Colour = Annotated[str, BeforeValidator(_colour)]
 RoleColour = Annotated[str, BeforeValidator(lambda value: _colour(value).upper())]
 Role = Literal["wood", "mark-line", "mark-area", "opening", "guide"]
 Policy = Literal["refuse", "tie", "loose"]
+TextStyle = Literal["area", "outline", "single-line"]
+SingleLineFace = Literal[
+    "futural",
+    "futuram",
+    "rowmans",
+    "rowmand",
+    "rowmant",
+    "timesr",
+    "timesrb",
+    "timesi",
+    "timesib",
+    "scripts",
+    "scriptc",
+    "cursive",
+    "gothiceng",
+    "gothicger",
+    "gothicita",
+]
+"""Faces of single strokes that have Latin letters (docs/hershey-fonts.md)."""
 
 
 class _Table(BaseModel):
@@ -160,6 +179,17 @@ class MarksJob(_Table):
 
     line_below: Length = Field(0.8, description="a stroke thinner than this is a marked line; a thicker one is wood")
     colour_boundaries: bool = Field(True, description="mark where two colours meet on one sheet, for the painter")
+    text: TextStyle = Field(
+        "area",
+        description="how live text is engraved: area: its letters filled; outline: their outlines; "
+        "single-line: letters of single strokes, quick to burn",
+    )
+    fonts: tuple[str, ...] = Field(
+        (),
+        description='font files, or folders of them, from where the drawing is, such as ["fonts/Name.ttf"]; they '
+        "come before the machine's own",
+    )
+    single_line: SingleLineFace = Field("futural", description="the face of single-line letters")
 
 
 class PaintJob(_Table):

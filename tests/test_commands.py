@@ -108,7 +108,8 @@ def test_a_drawing_becomes_a_folder_and_the_same_bytes_again(run: Run, drawing: 
     files = {path.relative_to(one).as_posix(): path.read_bytes() for path in one.rglob("*") if path.is_file()}
     sheets = {"sheets/01-sky.svg", "sheets/02-ground.svg"}
     assert {sheet["file"] for sheet in document["sheets"]} == sheets
-    assert set(files) == sheets | {"manifest.json", "stack.svg", "stack.png", "traveller.html"}
+    maps = {name.replace("sheets", "paint") for name in sheets}
+    assert set(files) == sheets | maps | {"manifest.json", "stack.svg", "stack.png", "traveller.html"}
     words = [sys.executable, "-c", SMALL, "compile", str(drawing), "--out", str(two)]
     subprocess.run(words, cwd=ROOT, env={**os.environ, "PYTHONHASHSEED": "7"}, check=True, capture_output=True)
     assert {path.relative_to(two).as_posix(): path.read_bytes() for path in two.rglob("*") if path.is_file()} == files

@@ -14,6 +14,7 @@ import pytest
 from layercut import errors
 from layercut.findings import CODES
 from layercut.job import Job, known_keys
+from layercut.proof.problems import PROBLEMS
 
 ROOT = Path(__file__).parents[1]
 MESSAGES = (ROOT / "docs" / "messages.md").read_text(encoding="utf-8")
@@ -73,13 +74,21 @@ def test_every_code_is_explained_and_none_that_is_not_used() -> None:
     raised = raised_codes()
     explained = explained_codes(MESSAGES)
     assert len(explained) == len(set(explained))
-    missing = {code: raised.get(code, "findings.py") for code in (set(raised) | set(CODES)) - set(explained)}
+    used = set(raised) | set(CODES) | set(PROBLEMS)
+    missing = {code: raised.get(code, "findings.py or problems.py") for code in used - set(explained)}
     assert not missing, "docs/messages.md doesn't explain these"
-    assert not set(explained) - set(raised) - set(CODES), "docs/messages.md explains codes that nothing uses"
+    assert not set(explained) - used, "docs/messages.md explains codes that nothing uses"
 
 
-def test_no_code_is_both_a_finding_and_an_error() -> None:
-    assert not set(raised_codes()) & set(CODES)
+def test_no_code_means_two_things() -> None:
+    """A code is a finding, an error or what verify says."""
+    codes = [*set(raised_codes()), *CODES, *PROBLEMS]
+    assert len(codes) == len(set(codes))
+
+
+def test_what_verify_says_has_a_section_of_its_own() -> None:
+    section = MESSAGES.partition("## What verify says\n")[2].partition("\n## ")[0]
+    assert explained_codes(section) == list(PROBLEMS)
 
 
 @pytest.mark.parametrize("code", explained_codes(MESSAGES))

@@ -19,6 +19,7 @@ from layercut.geometry.strokes import StrokeStyle
 class Item:
     """A path to fill and stroke.
 
+    `merged` says that its outline is that of all it covers, where subpaths overlap as in letters.
     `matrix` takes the path to mm; `pen`'s lengths are in the path's units, or in px of the page where
     `fixed_pen` is set. `clips` are regions in mm that all hold. `layer` is None outside every layer.
     """
@@ -35,6 +36,7 @@ class Item:
     clips: tuple[Region, ...]
     layer: int | None
     element: str
+    merged: bool = False
 
     @property
     def paints(self) -> bool:

@@ -11,6 +11,7 @@ from lxml import etree
 
 from layercut.drawing.conditions import DRAWN, chosen, passes
 from layercut.drawing.document import Document, load_document, local_name
+from layercut.drawing.fonts import Fonts
 from layercut.drawing.items import Context, Item
 from layercut.drawing.names import Places, is_guide_name, layer_name, word_of
 from layercut.drawing.page import Page, read_page
@@ -18,6 +19,7 @@ from layercut.drawing.references import read_references
 from layercut.drawing.remarks import Remarks
 from layercut.drawing.render import Rules, render
 from layercut.drawing.styles import read_styles
+from layercut.drawing.text import Lettering
 from layercut.drawing.walk import Walker
 from layercut.errors import DrawingError
 from layercut.job import Job
@@ -52,6 +54,7 @@ def read_drawing(path: Path, job: Job) -> Drawing:
         remarks,
         Places(),
         job.paint.roles,
+        _lettering(path, job),
     )
     groups = _find_layers(document, walker, remarks)
     walker.layers, walker.layer_names, walker.skipped = groups.layers, groups.names, groups.skipped
@@ -61,6 +64,11 @@ def read_drawing(path: Path, job: Job) -> Drawing:
     rules = Rules(job.marks.line_below, job.paint.roles, page.px_map, document.file)
     layers = tuple(_layer(name, items[index], rules, remarks) for index, name in enumerate(groups.names))
     return Drawing(document.file, document.sha256, page.width_mm, page.height_mm, layers, remarks.findings())
+
+
+def _lettering(path: Path, job: Job) -> Lettering:
+    marks = job.marks
+    return Lettering(marks.text, marks.single_line, Fonts(path.parent, marks.fonts), marks.line_below)
 
 
 def _layer(name: str, items: list[Item], rules: Rules, remarks: Remarks) -> Layer:

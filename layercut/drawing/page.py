@@ -44,6 +44,9 @@ def read_page(root: etree._Element, job: Job, file: str) -> Page:
     width_mm, height_mm = round(width * MM_PER_PX, 6), round(height * MM_PER_PX, 6)
     if max(width_mm, height_mm) > MAX_COORDINATE_MM:
         raise DrawingError("size", "the page is larger than 100 m.", "Correct its width and height.", file=file)
+    if min(width_mm, height_mm) <= 0:
+        message = "the page is smaller than a millionth of a millimetre."
+        raise DrawingError("size", message, "Correct its width and height.", file=file)
     panel_width, panel_height = _panel(width_mm, height_mm, job, file)
     # Within the allowed half a percent each axis is fitted by itself, so that the page fills the panel.
     fit: Affine = (panel_width / width_mm, 0.0, 0.0, panel_height / height_mm, 0.0, 0.0)

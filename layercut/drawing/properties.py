@@ -6,6 +6,7 @@ Enters: nothing but names and values. Leaves: tables from SVG 2 and the CSS modu
 import functools
 from collections.abc import Callable, Mapping
 
+from layercut.drawing.fontwords import font_families, font_size, font_weight
 from layercut.drawing.paints import parse_colour, parse_paint
 from layercut.drawing.transforms import parse_transform
 from layercut.drawing.units import parse_fraction, parse_length, parse_number
@@ -30,6 +31,22 @@ INHERITED: Mapping[str, str] = {
     "marker-mid": "none",
     "marker-end": "none",
     "font-size": "medium",
+    "font-family": "",
+    "font-weight": "normal",
+    "font-style": "normal",
+    "font-stretch": "normal",
+    "font-variant": "normal",
+    "font-kerning": "auto",
+    "font-feature-settings": "normal",
+    "font-variation-settings": "normal",
+    "letter-spacing": "normal",
+    "word-spacing": "normal",
+    "text-anchor": "start",
+    "text-transform": "none",
+    "direction": "ltr",
+    "writing-mode": "horizontal-tb",
+    "white-space": "",
+    "dominant-baseline": "auto",
 }
 """Inherited properties and their initial values."""
 
@@ -50,6 +67,11 @@ INITIAL: Mapping[str, str] = {
     "vector-effect": "none",
     "stop-color": "black",
     "stop-opacity": "1",
+    "baseline-shift": "baseline",
+    "alignment-baseline": "auto",
+    "text-decoration": "none",
+    "inline-size": "auto",
+    "shape-inside": "auto",
     "x": "",
     "y": "",
     "width": "",
@@ -95,6 +117,10 @@ def _positive_length(value: str) -> bool:
     return length is not None and length >= 0
 
 
+def _spacing(value: str) -> bool:
+    return value.lower() == "normal" or ("%" not in value and _length(value))
+
+
 def _dashes(value: str) -> bool:
     if value.lower() == "none":
         return True
@@ -124,6 +150,13 @@ _VALID: Mapping[str, Callable[[str], bool]] = {
     "stroke-miterlimit": _miter_limit,
     "stroke-dasharray": _dashes,
     "stroke-dashoffset": _length,
+    "font-size": lambda value: font_size(value, 16.0) is not None,
+    "font-weight": lambda value: font_weight(value) is not None,
+    "font-family": lambda value: bool(font_families(value)),
+    "letter-spacing": _spacing,
+    "word-spacing": _spacing,
+    "text-anchor": _keyword("start", "middle", "end"),
+    "direction": _keyword("ltr", "rtl"),
     "visibility": _keyword("visible", "hidden", "collapse"),
     "transform": lambda value: parse_transform(value) is not None,
     "x": _length,

@@ -3,7 +3,7 @@
 Enters: `Item`s of one layer. Leaves: `Shape`s in paint order, whose regions are valid and not empty.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -30,6 +30,9 @@ MAX_DASHES = 20_000
 """Dashes of one element; a pattern beyond it is finer than anything that can be burnt."""
 
 _BATCH = 4000
+
+_MITER_LIMIT = 1e9
+"""More than any corner within reach can ask for; a larger limit would only overflow."""
 
 Lines = tuple[Polyline, ...]
 
@@ -103,19 +106,23 @@ def flat_items(items: Sequence[Item], file: str, layer: str) -> list[Lines]:
         good = (np.abs(placed) <= MAX_COORDINATE_MM).all(axis=(1, 2))
     if not good.all():
         owner = int(np.searchsorted(np.cumsum([len(path.segments) for path in paths]), good.argmin(), side="right"))
-        raise DrawingError(
-            "coordinate",
-            "reaches further than 100 m, or to no place at all.",
-            "Redraw it, or delete it.",
-            file=file,
-            layer=layer,
-            element=items[owner].element,
-        )
+        raise too_far(file, layer, items[owner].element)
     counts = chord_counts(paths, placed)
     if counts.sum() > MAX_POINTS:
         hint = "Simplify its paths in your editor, or correct its size."
         raise DrawingError("too-detailed", "its curves need too many points.", hint, file=file, layer=layer)
     return flatten(paths, placed, counts)
+
+
+def within_reach(numbers: Iterable[float]) -> bool:
+    """True when all of the numbers, mm, are places that can be meant."""
+    return all(abs(number) <= MAX_COORDINATE_MM for number in numbers)
+
+
+def too_far(file: str, layer: str, element: str) -> DrawingError:
+    """The error for what lies beyond every coordinate that can be meant."""
+    message = "reaches further than 100 m, or to no place at all."
+    return DrawingError("coordinate", message, "Redraw it, or delete it.", file=file, layer=layer, element=element)
 
 
 def item_regions(items: Sequence[Item], file: str, layer: str) -> list[Region]:
@@ -133,7 +140,8 @@ def _fills(items: Sequence[Item], lines: Sequence[Lines], rules: Rules) -> list[
     """The filled region of every item that has one to show."""
     wanted: list[tuple[list[FloatArray], Rule]] = []
     for item, group in zip(items, lines, strict=True):
-        needed = item.fill is not None and rules.role_of(item, item.fill) not in ("guide", "mark-line")
+        word = rules.role_of(item, item.fill) if item.fill is not None else "guide"
+        needed = word != "guide" and (word != "mark-line" or item.merged)
         wanted.append((_rings(group) if needed else [], item.rule))
     return fill_regions(wanted)
 
@@ -163,6 +171,8 @@ def _fill_shape(item: Item, lines: Lines, region: Region, rules: Rules) -> Shape
     if word == "guide":
         return None
     if word == "mark-line":
+        if item.merged:
+            return Shape("mark-line", shapely.boundary(region), item.fill.paint, item.element)
         closed = [np.concatenate((line.points, line.points[:1])) for line in lines]
         return Shape("mark-line", _lines(closed), item.fill.paint, item.element)
     return Shape(word or "wood", region, item.fill.paint, item.element)
@@ -187,6 +197,8 @@ def _stroke_shape(
         geometry = EMPTY if not region.is_empty else fill_region(_rings(lines), item.rule)
     else:
         geometry = stroke.region()
+        if not geometry.is_empty and not within_reach(geometry.bounds):
+            raise too_far(rules.file, layer, item.element)
     return Shape(role, geometry, item.stroke.paint, item.element)
 
 
@@ -194,7 +206,9 @@ def _stroke(item: Item, lines: Lines, rules: Rules, remarks: Remarks, layer: str
     """The stroke in mm where circles stay circles, else in the system in which its pen is round."""
     pen_map = rules.px_map if item.fixed_pen else item.matrix
     scale = mean_scale(pen_map)
-    pen = item.pen
+    pen = replace(item.pen, miter_limit=min(item.pen.miter_limit, _MITER_LIMIT))
+    if not within_reach((pen.width * float(np.hypot.reduce(pen_map[:4])),)):
+        raise too_far(rules.file, layer, item.element)
     back = None if is_similarity(pen_map) else inverse(pen_map)
     if back is None:
         pen = replace(
@@ -207,6 +221,8 @@ def _stroke(item: Item, lines: Lines, rules: Rules, remarks: Remarks, layer: str
     else:
         drawn = tuple(replace(line, points=map_points(line.points, back)) for line in lines)
         to_mm = pen_map
+        if not all(np.isfinite(line.points).all() for line in drawn):
+            raise too_far(rules.file, layer, item.element)
     if pen.dashes and dash_count(drawn, pen) > MAX_DASHES:
         remarks.add(
             "unsupported", "a dash pattern too fine to burn was drawn solid", layer=layer, element=item.element

@@ -16,6 +16,7 @@ import tinycss2
 from lxml import etree
 
 from layercut.drawing.document import Document, local_name
+from layercut.drawing.fontwords import font_shorthand, font_size, font_weight
 from layercut.drawing.properties import INHERITED, INITIAL, PRESENTATION, is_valid
 from layercut.drawing.remarks import Remarks
 from layercut.drawing.units import parse_length
@@ -46,23 +47,31 @@ class Style:
         if not declared:
             return Style(self.inherited, {}, self.font_size) if self.own else self
         inherited, own = dict(self.inherited), {}
+        size = self._font_size(declared.get("font-size"))
         for name, value in declared.items():
             word = value.lower()
             if name in INHERITED:
                 if word in ("initial", "revert"):
                     inherited[name] = INHERITED[name]
                 elif word not in ("inherit", "unset"):
-                    inherited[name] = value
+                    inherited[name] = self._inheritable(name, value, size)
             elif word == "inherit":
                 own[name] = self.get(name)
             elif word not in ("initial", "unset", "revert"):
                 own[name] = value
-        size = self._font_size(declared.get("font-size"))
         return Style(inherited, own, size)
 
     def _font_size(self, text: str | None) -> float:
-        size = parse_length(text, self.font_size, self.font_size)
-        return self.font_size if size is None or size < 0 else size
+        size = font_size(text, self.font_size) if text else None
+        return self.font_size if size is None else size
+
+    def _inheritable(self, name: str, value: str, size: float) -> str:
+        """What children take over: relative weights and spacings by what they came out as here."""
+        if name == "font-weight":
+            return str(font_weight(value, font_weight(self.inherited[name]) or 400))
+        if name in ("letter-spacing", "word-spacing"):
+            return repr(parse_length(value, None, size) or 0.0)
+        return value
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,11 +136,14 @@ def _sort_declarations(nodes: list[tinycss2.ast.Node]) -> tuple[Declared, Declar
             continue
         name, value = node.lower_name, tinycss2.serialize(node.value).strip()
         functions = {token.lower_name for token in node.value if token.type == "function"} & _INSUBSTANTIAL
-        if functions and (name in INHERITED or name in INITIAL):
+        if functions and (name in INHERITED or name in INITIAL or name == "font"):
             unread += [f"{function}() in '{name}'" for function in sorted(functions)]
         elif name == "marker":
             for part in ("marker-start", "marker-mid", "marker-end"):
                 (important if node.important else normal)[part] = value
+        elif name == "font":
+            for part, said in (font_shorthand(value) or {}).items():
+                (important if node.important else normal)[part] = said
         elif (name in INHERITED or name in INITIAL) and is_valid(name, value):
             (important if node.important else normal)[name] = value
             if node.important:

@@ -1,12 +1,205 @@
-"""Live text.
+"""Live text: engraved, never cut.
 
-Enters: a text element's name. Leaves: a remark; text is not read yet.
+Enters: a text element. Leaves: `Item`s with the role of a mark, one for each run of one paint, clipped and placed
+as any other mark. What can't be read is a remark that says what the maker can do.
 """
 
-from layercut.drawing.remarks import Remarks
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Literal
+
+from lxml import etree
+
+from layercut.drawing.fonts import Fonts
+from layercut.drawing.items import Context, Item
+from layercut.drawing.letters import Letter, read_letters, text_path_in
+from layercut.drawing.paints import Ink
+from layercut.drawing.shaping import FontSetter, FontShelf
+from layercut.drawing.single_line import SingleLineSetter
+from layercut.drawing.transforms import mean_scale
+from layercut.drawing.typeset import Glyph, MixedDirectionsError, join_paths, set_type
+from layercut.geometry.strokes import StrokeStyle
+
+if TYPE_CHECKING:
+    from layercut.drawing.walk import Walker
+
+MAX_LETTERS = 50_000
+"""Letters of all texts together; a page of a book has two thousand."""
+
+HAIRLINE = StrokeStyle(1e-6, "round", "round")
+"""The pen of a single stroke: it is burnt along its centre, whatever its width."""
+
+_TO_PATHS = "Turn it into paths in your editor."
+_TO_FONT = "Put the font's file beside the drawing and name it in marks.fonts, or turn the text into paths."
+
+_HORIZONTAL = {"horizontal-tb", "lr", "lr-tb", "rl", "rl-tb"}
+_PLAIN = {
+    "text-decoration": ("none",),
+    "text-transform": ("none",),
+    "baseline-shift": ("baseline", "0"),
+    "dominant-baseline": ("auto", "alphabetic"),
+    "alignment-baseline": ("auto", "baseline", "alphabetic"),
+    "font-variant": ("normal", "none"),
+    "font-stretch": ("normal", "100%"),
+    "font-feature-settings": ("normal",),
+    "font-variation-settings": ("normal",),
+    "inline-size": ("auto", "0"),
+    "shape-inside": ("auto", "none"),
+}
+"""Properties that change where or how letters stand, and the values that change nothing."""
+
+TextStyle = Literal["area", "outline", "single-line"]
 
 
-def note_text(remarks: Remarks, layer: str, element: str) -> None:
-    """Say that live text was left out."""
-    hint = "Turn it into paths in your editor."
-    remarks.add("text-unread", "live text is not read yet and was left out", hint, layer=layer, element=element)
+@dataclass(slots=True)
+class Lettering:
+    """How the job wants text: `style`, the face of single-line letters, the fonts; and how many letters there were.
+
+    `line_below_mm` tells thin outlines of letters from thick ones.
+    """
+
+    style: TextStyle
+    single_line: str
+    fonts: Fonts
+    line_below_mm: float
+    letters: int = 0
+    shelf: FontShelf = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.shelf = FontShelf(self.fonts)
+
+
+def text_items(walker: "Walker", element: etree._Element, here: Context) -> list[Item]:
+    """The marks of a text; empty where nothing of it shows or it can't be read, which is then a remark."""
+    if here.role == "guide":
+        return []
+    letters = read_letters(walker, element, here)
+    inks = _inks(walker, element, letters)
+    if not any(fill or stroke for fill, stroke in inks.values()):
+        return []
+    problem = _unreadable(walker, element, letters)
+    if problem:
+        _leave_out(walker, element, here, problem)
+        return []
+    _note_ignored(walker, element, letters)
+    style = _style(walker.lettering.style, here)
+    lettering = walker.lettering
+    setter: SingleLineSetter | FontSetter = (
+        SingleLineSetter(lettering.single_line) if style == "single-line" else FontSetter(lettering.shelf)
+    )
+    try:
+        glyphs = set_type(letters, setter)
+    except MixedDirectionsError:
+        _leave_out(walker, element, here, "text that runs from right to left and from left to right in turn")
+        return []
+    setter.finish()
+    for code, statement in setter.remarks:
+        hint = _TO_FONT if code == "font-missing" else setter.hint
+        walker.remarks.add(code, statement, hint, layer=walker.layer_name(here), element=walker.places.name(element))
+    return _items(walker, element, here, glyphs, inks, style=style)
+
+
+def _style(style: TextStyle, here: Context) -> TextStyle:
+    """The job's style unless a name or `data-layercut` says line or area."""
+    if here.clipping or here.role == "mark-area":
+        return "area"
+    return "outline" if here.role == "mark-line" and style == "area" else style
+
+
+Inks = dict[int, tuple[Ink | None, Ink | None]]
+
+
+def _inks(walker: "Walker", element: etree._Element, letters: list[Letter]) -> Inks:
+    """Fill and stroke of each span that has letters; none for a hidden span and for a guide."""
+    inks: Inks = {}
+    for letter in letters:
+        here = letter.here
+        if letter.span in inks:
+            continue
+        fill, stroke = walker.paints(element, here) if here.role != "guide" else (None, None)
+        inks[letter.span] = (_unless_guide(walker, fill), _unless_guide(walker, stroke))
+    return inks
+
+
+def _unless_guide(walker: "Walker", ink: Ink | None) -> Ink | None:
+    return None if ink is not None and walker.paint_roles.get(ink.paint.colour) == "guide" else ink
+
+
+def _unreadable(walker: "Walker", element: etree._Element, letters: list[Letter]) -> str:
+    """What keeps the text from being read; empty for nothing."""
+    if text_path_in(element) is not None:
+        return "text along a path"
+    if any(letter.here.style.get("writing-mode").lower() not in _HORIZONTAL for letter in letters):
+        return "text that runs downwards"
+    walker.lettering.letters += len(letters)
+    if walker.lettering.letters > MAX_LETTERS:
+        return f"text beyond the first {MAX_LETTERS} letters of a drawing"
+    return ""
+
+
+def _leave_out(walker: "Walker", element: etree._Element, here: Context, what: str) -> None:
+    layer, shown = walker.layer_name(here), walker.places.name(element)
+    walker.remarks.add(
+        "text-unread", f"{what} is not supported and was left out", _TO_PATHS, layer=layer, element=shown
+    )
+
+
+def _note_ignored(walker: "Walker", element: etree._Element, letters: list[Letter]) -> None:
+    """Remarks on what would make the text look different elsewhere."""
+    styles = {letter.span: letter.here for letter in letters}
+    for here in styles.values():
+        for name, plain in _PLAIN.items():
+            if here.style.get(name).lower() not in plain:
+                walker.note(element, here, f"'{name}' of text is not supported and was ignored", _TO_PATHS)
+    here = letters[0].here
+    if any(inner.get("textLength") for inner in element.iter()):
+        walker.note(element, here, "'textLength' of text is not supported and was ignored", _TO_PATHS)
+    if here.role in ("wood", "opening"):
+        statement = f"live text is marked, never cut, though it is named '{here.role}'"
+        walker.note(element, here, statement, "Turn it into paths in your editor to cut it.")
+
+
+def _items(
+    walker: "Walker", element: etree._Element, here: Context, glyphs: list[Glyph], inks: Inks, *, style: TextStyle
+) -> list[Item]:
+    """The marks of each run of glyphs of one span, in order."""
+    items: list[Item] = []
+    for span, run in itertools.groupby(glyphs, key=lambda glyph: glyph.letter.span):
+        members = list(run)
+        path = join_paths([(glyph.path, glyph.matrix) for glyph in members])
+        fill, stroke = inks[span]
+        if path.is_empty or not (fill or stroke):
+            continue
+        base = Item(
+            path=path,
+            matrix=here.matrix,
+            rule="nonzero",
+            fill=None,
+            stroke=None,
+            pen=HAIRLINE,
+            fixed_pen=False,
+            stroke_first=False,
+            role="mark-line",
+            clips=(),
+            layer=here.layer,
+            element=walker.places.name(element),
+        )
+        if style == "single-line":
+            items.append(replace(base, stroke=fill or stroke))
+        elif style == "outline":
+            items.append(replace(base, fill=fill or stroke, merged=True))
+        else:
+            items += _areas(base, fill, stroke, walker.pen(members[0].letter.here), walker.lettering.line_below_mm)
+    return items
+
+
+def _areas(
+    base: Item, fill: Ink | None, stroke: Ink | None, pen: StrokeStyle, line_below_mm: float
+) -> Iterator[Item]:
+    """Filled letters as areas; their outlines as lines or, where they are thick, as areas too."""
+    if fill is not None:
+        yield replace(base, fill=fill, role="mark-area")
+    if stroke is not None and pen.width > 0:
+        thin = pen.width * mean_scale(base.matrix) < line_below_mm
+        yield replace(base, stroke=stroke, pen=pen, role="mark-line" if thin else "mark-area")

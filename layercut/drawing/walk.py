@@ -22,13 +22,14 @@ from layercut.drawing.paints import Ink
 from layercut.drawing.placement import own_transform
 from layercut.drawing.references import References
 from layercut.drawing.remarks import Remarks
+from layercut.drawing.render import too_far, within_reach
 from layercut.drawing.shapes import SHAPES, Lengths, miter_limit, shape_path, stroke_lengths
 from layercut.drawing.styles import Style, Styles
-from layercut.drawing.text import note_text
+from layercut.drawing.text import Lettering, text_items
 from layercut.drawing.transforms import IDENTITY, compose, determinant
 from layercut.drawing.units import Viewport, parse_fraction, parse_number
 from layercut.errors import DrawingError
-from layercut.geometry.curves import Affine, Path, chord_counts, flatten, map_points, place
+from layercut.geometry.curves import Affine, FloatArray, Path, chord_counts, flatten, map_points, place
 from layercut.geometry.regions import Region
 from layercut.geometry.strokes import StrokeStyle
 
@@ -54,6 +55,7 @@ class Walker:
     remarks: Remarks
     places: Places
     paint_roles: Mapping[str, str]
+    lettering: Lettering
     layers: Mapping[etree._Element, int] = field(default_factory=dict)
     layer_names: tuple[str, ...] = ()
     skipped: frozenset[etree._Element] = frozenset()
@@ -100,6 +102,8 @@ class Walker:
             items = []
             for child in self._children(element, kind):
                 items += self.walk(child, here)
+        elif kind == "text":
+            items = text_items(self, element, here)
         elif kind == "use":
             items = self._use(element, here)
         elif (kind == "svg" and not here.clipping) or (kind == "symbol" and box is not None):
@@ -109,6 +113,17 @@ class Walker:
             return []
         clip = style.own.get("clip-path", "none")
         return clip_items(self, element, clip, here, items) if clip.lower() != "none" else items
+
+    def enter_span(self, element: etree._Element, around: Context) -> Context | None:
+        """The context of an element within a text, whose own transform doesn't count; None where it isn't shown.
+
+        Raises DrawingError as `walk` does.
+        """
+        style = around.style.child(self.styles.declared(element))
+        if style.get("display").lower() == "none" or not passes(element):
+            return None
+        self._guard(around.depth)
+        return replace(self._enter(element, style, around), matrix=around.matrix)
 
     def note(self, element: etree._Element, here: Context, statement: str, hint: str = "") -> None:
         """Remark on something that isn't supported, unless the maker said that the element is a guide."""
@@ -185,16 +200,11 @@ class Walker:
             return []
         style = here.style
         shown = self.places.name(element)
-        fill = stroke = None
-        if style.get("visibility").lower() == "visible":
-            if here.clipping:
-                fill = self.inks.ink("color", Style(), "", "")
-            else:
-                fill, stroke = self._ink("fill", here, shown), self._ink("stroke", here, shown)
-                if kind in ("path", "line", "polyline", "polygon"):
-                    self._note_markers(element, here)
+        fill, stroke = self.paints(element, here)
+        if (fill or stroke) and kind in ("path", "line", "polyline", "polygon") and not here.clipping:
+            self._note_markers(element, here)
         rule = style.get("clip-rule" if here.clipping else "fill-rule").lower()
-        pen = self._pen(style, here.viewport)
+        pen = self.pen(here)
         if pen.dashes and element.get("pathLength"):
             pen = _measured(pen, path, parse_number(element.get("pathLength")))
         return [
@@ -214,8 +224,10 @@ class Walker:
             )
         ]
 
-    def _pen(self, style: Style, viewport: Viewport) -> StrokeStyle:
-        width, dashes, offset = stroke_lengths(style, viewport)
+    def pen(self, here: Context) -> StrokeStyle:
+        """How strokes are drawn here, in user units."""
+        style = here.style
+        width, dashes, offset = stroke_lengths(style, here.viewport)
         cap, join = style.get("stroke-linecap").lower(), style.get("stroke-linejoin").lower()
         return StrokeStyle(
             width,
@@ -225,6 +237,15 @@ class Walker:
             dashes,
             offset,
         )
+
+    def paints(self, element: etree._Element, here: Context) -> tuple[Ink | None, Ink | None]:
+        """Fill and stroke of an element; None for what it hasn't, or that is hidden or seen through."""
+        if here.style.get("visibility").lower() != "visible":
+            return None, None
+        if here.clipping:
+            return self.inks.ink("color", Style(), "", ""), None
+        shown = self.places.name(element)
+        return self._ink("fill", here, shown), self._ink("stroke", here, shown)
 
     def _ink(self, name: str, here: Context, shown: str) -> Ink | None:
         """The ink of a fill or stroke with every opacity in it; None where it isn't there or is seen through."""
@@ -299,8 +320,10 @@ class Walker:
             items += self.walk(child, inner)
         if here.style.own.get("overflow", "hidden").lower() in ("visible", "auto"):
             return items
-        frame = _rectangle(outer, width, height)
-        return [item.clipped(frame) for item in items]
+        corners = _corners(outer, width, height)
+        if items and not within_reach(corners.ravel()):
+            raise too_far(self.file, self.layer_name(here), self.places.name(element))
+        return [item.clipped(Polygon(corners)) for item in items]
 
     def _note_undrawn(self, element: etree._Element, kind: str, here: Context) -> None:
         """Remark on what draws in other programs but not here."""
@@ -309,8 +332,9 @@ class Walker:
         layer, shown = self.layer_name(here), self.places.name(element)
         if kind == "image":
             self.remarks.add("picture", "a picture is not wood and was ignored", layer=layer, element=shown)
-        elif kind == "text":
-            note_text(self.remarks, layer, shown)
+        elif kind == "flowRoot":
+            statement, hint = "text that flows into a shape is not supported and was left out", "Turn it into paths."
+            self.remarks.add("text-unread", statement, hint, layer=layer, element=shown)
         elif kind in _ANIMATION:
             self.note(element, here, "animation is not supported; the drawing is read as it stands at rest")
         elif kind in _FOREIGN:
@@ -334,6 +358,6 @@ def _stroke_first(order: str) -> bool:
     return "stroke" in words and ("fill" not in words or words.index("stroke") < words.index("fill"))
 
 
-def _rectangle(matrix: Affine, width: float, height: float) -> Region:
+def _corners(matrix: Affine, width: float, height: float) -> FloatArray:
     corners = np.array([(0, 0), (width, 0), (width, height), (0, height)], dtype=np.float64)
-    return Polygon(map_points(corners, matrix))
+    return map_points(corners, matrix)

@@ -121,8 +121,11 @@ def _fill_noded(rings: list[FloatArray], rule: Rule) -> Region:
     if not len(kept):
         return EMPTY
     # Cells of one noding share their edges to the last digit, so the cheap union of a coverage is exact.
-    region = as_region(shapely.coverage_union_all(kept))
-    return region if region.is_valid else as_region(shapely.union_all(kept))
+    try:
+        region = as_region(shapely.coverage_union_all(kept))
+    except shapely.errors.GEOSException:  # found by fuzzing: where floats are too coarse for the cells not to overlap
+        region = EMPTY
+    return region if region.is_valid and not region.is_empty else as_region(shapely.union_all(kept))
 
 
 def _windings(points: FloatArray, rings: list[FloatArray]) -> NDArray[np.int64]:

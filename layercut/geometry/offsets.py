@@ -16,7 +16,8 @@ COARSE_SEGMENTS = 8
 """Chords in a quarter circle where only the strength of hidden wood depends on it."""
 
 MITRE_LIMIT = 2.0
-"""How far a sharp corner may reach when it grows, in offsets; one under 60 degrees is cut off straight there. The beam burns one offset wide, so any limit over 1 leaves the corner itself whole."""
+"""How far a sharp corner may reach when it grows, in offsets; one under 60 degrees is cut off straight there. The
+beam burns one offset wide, so any limit over 1 leaves the corner itself whole."""
 
 
 def quarter_segments(radius_mm: float) -> int:

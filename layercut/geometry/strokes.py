@@ -259,8 +259,9 @@ def _join(before: FloatArray, after: FloatArray, turn: float, join: Join, nib: _
     """The edge's points around a vertex at the origin: a join on the outer side, the vertex itself on the inner."""
     if turn < 0:
         return np.stack((before, np.zeros(2), after))
-    if join == "miter" and nib.miter_limit * math.sin((math.pi - turn) / 2) >= 1:
-        return ((before + after) / (1 + math.cos(turn)))[None]
+    opposite = 1 + math.cos(turn)
+    if join == "miter" and opposite > 0 and nib.miter_limit * math.sin((math.pi - turn) / 2) >= 1:
+        return ((before + after) / opposite)[None]
     if join == "round":
         arc = nib.fan(math.atan2(before[1], before[0]), turn)
         return np.concatenate((before[None], arc[1:-1], after[None]))

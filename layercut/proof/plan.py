@@ -77,7 +77,7 @@ class Plan:
 
 
 def plan_from_stack(stack: Stack, sheets: Sequence[Sheet], job: Job) -> Plan:
-    """The plan of a run, before anything is written. Islands that nothing is done about come loose too."""
+    """The plan of a run, before anything is written. Islands that hang by nothing come loose too."""
     shown = [layer.visible for layer in stack.layers]
     # Where nothing is drawn, the back sheet's bare wood closes the picture.
     shown[:1] = [union((part, stack.bare)) for part in shown[:1]]
@@ -104,7 +104,7 @@ def deeper_parts(shown: Sequence[BaseGeometry]) -> list[BaseGeometry]:
 
 def _pieces(layer: StackLayer) -> tuple[PlannedPiece, ...]:
     named = [(piece.id, piece.region) for piece in layer.loose]
-    named += [(island.id, island.region) for island in layer.islands]
+    named += [(island.id, island.region) for island in layer.islands if island.neck_mm is None]
     return tuple(PlannedPiece(name, _inside(region), float(region.area)) for name, region in named)
 
 

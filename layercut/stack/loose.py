@@ -88,7 +88,8 @@ def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -
         if contact < need:
             need -= contact
             others = [carrier.region for carrier in ready]
-            riser = _spare_piece(load, offer, need, others) or _made_riser(load, others, offer.unseen, need, room)
+            riser = _spare_piece(load, offer.spare, need, others, room.gap_mm)
+            riser = riser or _made_riser(load, others, offer.unseen, need, room)
             if riser is None:
                 unheld.append(load)
                 continue
@@ -108,13 +109,21 @@ def _contact(load: Load, carrier: Region) -> float:
     return float(shapely.intersection(load.region, carrier).area)
 
 
-def _spare_piece(load: Load, offer: Offer, need: float, others: Sequence[Region]) -> Polygon | None:
-    """The piece of hidden wood that fell away behind a load and touches it most, if it touches it enough."""
-    if not offer.spare:
+def _spare_piece(
+    load: Load, spare: Sequence[Polygon], need: float, others: Sequence[Region], gap_mm: float
+) -> Polygon | None:
+    """The piece of hidden wood that fell away behind a load and touches it most, if it touches it enough.
+
+    It is shaved where it lies nearer to other wood than the beam can part.
+    """
+    if not spare:
         return None
-    near = STRtree(offer.spare).query(load.region, predicate="intersects")
-    free = [offer.spare[i] for i in sorted(near) if not shapely.intersects(offer.spare[i], others).any()]
-    fits = [piece for piece in free if _contact(load, piece) >= need]
+    near = STRtree(spare).query(load.region, predicate="intersects")
+    fits = []
+    for piece in (spare[i] for i in sorted(near)):
+        close = [other for other in others if shapely.dwithin(other, piece, gap_mm)]
+        free = polygons_of(shapely.difference(piece, dilate(union(close), gap_mm))) if close else [piece]
+        fits += [part for part in free if _contact(load, part) >= need]
     return max(fits, key=lambda piece: _contact(load, piece)) if fits else None
 
 

@@ -9,15 +9,17 @@ least visible area is taken (Kruskal 1956, by networkx), and bodies that would s
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import networkx as nx
 import numpy as np
 import shapely
-from shapely import LineString, Point, Polygon, STRtree
+from shapely import LineString, MultiLineString, Point, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
-from layercut.geometry.precision import NECK_SLACK_MM
-from layercut.geometry.regions import Region, as_region, polygons_of
+from layercut.geometry.offsets import dilate, shrink
+from layercut.geometry.precision import AREA_MM2, NECK_SLACK_MM
+from layercut.geometry.regions import Region, as_region, polygons_of, union
 from layercut.stack.necks import find_cores
 
 LENGTH_COST_MM2_PER_MM = 0.01
@@ -28,6 +30,9 @@ SAMPLES = 24
 
 NEIGHBOURS = 6
 """Bodies nearest to a body that a tie to is tried, besides the frame's."""
+
+MOUTHS = 15
+"""Points along each mouth of a hidden way, its middle among them, between which a straight line is tried."""
 
 SWING_WIDTHS = 8.0
 """A body that reaches further from its only tie than this many widths would swing (common practice: none found)."""
@@ -57,10 +62,12 @@ def find_ties(wood: Region, opening: Region, anchor: Point, neck_mm: float, widt
     Empty when nothing needs joining.
     """
     nodes = _nodes(wood, neck_mm)
-    root = next((i for i, node in enumerate(nodes) if shapely.dwithin(node, anchor, neck_mm)), None)
-    if root is None or len(nodes) < 2:
+    if len(nodes) < 2:
         return ()
+    root = int(np.argmin(shapely.distance(np.array(nodes, dtype=object), anchor)))
     candidates = list(_candidates(nodes, root, opening, width_mm))
+    if any(candidate.strip.visible_mm2 > AREA_MM2 for candidate in candidates):
+        candidates += _hidden_candidates(nodes, root, wood, opening, width_mm)
     chosen = _spanning_tree(candidates, len(nodes))
     chosen += _second_ties(chosen, candidates, nodes, root, width_mm)
     return tuple(candidate.strip for candidate in sorted(chosen, key=lambda c: c.strip.line.coords[0]))
@@ -92,6 +99,41 @@ def _candidates(nodes: Sequence[BaseGeometry], root: int, opening: Region, width
             strips, costs = _price(lines, opening, width_mm)
             for best in _cheapest_apart(lines, costs, 4 * width_mm):
                 yield _Candidate((index, other), strips[best], float(costs[best]))
+
+
+def _hidden_candidates(
+    nodes: Sequence[BaseGeometry], root: int, wood: Region, opening: Region, width_mm: float
+) -> Iterator[_Candidate]:
+    """Strips that nobody sees though they are not the shortest: along the ground that is not opened."""
+    ground = shapely.difference(union(Polygon(piece.exterior) for piece in polygons_of(wood)), opening)
+    ways = shapely.difference(shrink(as_region(ground), width_mm / 2 - NECK_SLACK_MM / 2), union(nodes))
+    tree = STRtree(list(nodes))
+    for way in polygons_of(ways):
+        room = dilate(way, NECK_SLACK_MM)
+        shapely.prepare(room)
+        met = set(tree.query(room, predicate="intersects").tolist())
+        mouths = {index: _mouth(room, nodes[index]) for index in met}
+        for index in sorted(met - {root}):
+            for other in _neighbours(tree, nodes, index, root):
+                if other not in met:
+                    continue
+                lines = np.array([LineString(ends) for ends in product(mouths[index], mouths[other])], dtype=object)
+                lines = lines[shapely.covers(room, lines)]
+                if len(lines):
+                    strips, costs = _price(lines, opening, width_mm)
+                    best = int(np.argmin(costs))
+                    yield _Candidate((index, other), strips[best], float(costs[best]))
+
+
+def _mouth(way: Region, node: BaseGeometry) -> list[Point]:
+    """Points of a body's core where a way meets it."""
+    if isinstance(node, Point):
+        return [node]
+    places = (np.arange(MOUTHS) + 0.5) / MOUTHS
+    edges = shapely.get_parts(shapely.intersection(shapely.boundary(node), way))
+    merged = shapely.line_merge(MultiLineString([edge for edge in edges if isinstance(edge, LineString)]))
+    parts = [part for part in shapely.get_parts(merged) if not part.is_empty]
+    return [point for part in parts for point in shapely.line_interpolate_point(part, places, normalized=True)]
 
 
 def _samples(node: BaseGeometry) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
@@ -200,14 +242,14 @@ def _drop_light_ends(
             if isinstance(node, tuple) or node == root or graph.degree(node) != 1:
                 continue
             ((_, number),) = graph.neighbors(node)
-            pivot = chosen[number].strip.line
-            if float(shapely.hausdorff_distance(nodes[node], pivot)) <= SWING_WIDTHS * width_mm:
+            if _reach(nodes[node], chosen[number].strip, width_mm) <= SWING_WIDTHS * width_mm:
                 light += [node, ("tie", number)]
         if not light:
             return
         graph.remove_nodes_from(light)
 
 
-def strips_region(strips: Sequence[Strip], interior: Region) -> Region:
-    """The wood of some ties, kept inside the frame's ring or under it."""
-    return as_region(shapely.intersection(shapely.union_all([strip.region for strip in strips]), interior))
+def _reach(node: BaseGeometry, strip: Strip, width_mm: float) -> float:
+    """How far a body reaches from its tie, or the tie itself through the open, mm: hidden, it is glued all along."""
+    points = shapely.points(shapely.get_coordinates(node))
+    return max(float(shapely.distance(points, strip.line).max()), strip.visible_mm2 / width_mm)

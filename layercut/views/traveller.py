@@ -17,8 +17,8 @@ import shapely
 from jinja2 import Environment, StrictUndefined, Template
 
 from layercut.findings import CODES, Finding, Severity
-from layercut.geometry.regions import as_region
-from layercut.model import Build, Sheet
+from layercut.geometry.regions import as_region, box_size
+from layercut.model import Build, LoosePiece, Sheet
 from layercut.views.composite import EDGE, PLYWOOD, numbered_errors
 from layercut.views.manifest import ordered_findings
 from layercut.views.svg_text import number, region_path
@@ -48,6 +48,9 @@ TEXT_PAIRS = (
     ("paper", "stop"),
 )
 """Every colour of text with every ground that it stands on."""
+
+SLIP_EXACT_MM = 0.1
+"""Nobody lays sheets on each other closer than this."""
 
 THUMBNAIL_STEPS = 500
 """A thumbnail leaves out detail finer than this part of the panel: it is as wide as a thumb."""
@@ -97,6 +100,19 @@ class _Row:
     thumbnail: str
 
 
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A loose piece as the page lists it; `number` is its number on the map."""
+
+    number: int
+    name: str
+    sheet: str
+    size: str
+    rests_on: str
+    glue: str
+    riser: bool
+
+
 def traveller_html(build: Build, picture_svg: str) -> str:
     """The page as text. `picture_svg` is SVG from `compose_svg`, put into the page as it is.
 
@@ -114,6 +130,10 @@ def traveller_html(build: Build, picture_svg: str) -> str:
         headings=HEADINGS,
         rows=tuple(_row(place, sheet, build) for place, sheet in enumerate(build.sheets, start=1)),
         total=_total(build),
+        pieces=tuple(_pieces(build)),
+        piece_map=_piece_map(build),
+        ties=sum(len(sheet.ties) for sheet in build.sheets),
+        slip=_slip(build),
         proof=build.proof,
         pins=bool(build.stack.panel.pins),
         spacers=any(sheet.kind == "spacer" for sheet in build.sheets),
@@ -194,6 +214,62 @@ def _row(place: int, sheet: Sheet, build: Build) -> _Row:
         wood=f"{sheet.wood.area / 100:.1f} cm²",
         thumbnail=_thumbnail(sheet, build),
     )
+
+
+def _loose(build: Build) -> list[tuple[Sheet, LoosePiece]]:
+    """Every loose piece with its sheet, from the back forwards: the order in which they are glued."""
+    return [(sheet, piece) for sheet in build.sheets for piece in sheet.loose]
+
+
+def _pieces(build: Build) -> Iterator[_Piece]:
+    for place, (sheet, piece) in enumerate(_loose(build), start=1):
+        width, height = box_size(piece.region)
+        yield _Piece(
+            number=place,
+            name=piece.id,
+            sheet=sheet.name,
+            size=f"{width:.1f} × {height:.1f} mm",  # noqa: RUF001
+            rests_on=piece.rests_on,
+            glue=f"{piece.contact_mm2:.0f} mm²",
+            riser=piece.riser,
+        )
+
+
+def _piece_map(build: Build) -> str:
+    """The panel with every loose piece in its place and its number beside it; empty where there is none."""
+    pieces = _loose(build)
+    if not pieces:
+        return ""
+    panel = build.stack.panel
+    size = max(panel.width_mm, panel.height_mm)
+    shapes, numbers = [], []
+    for place, (_, piece) in enumerate(pieces, start=1):
+        outline = as_region(shapely.simplify(piece.region, size / THUMBNAIL_STEPS, preserve_topology=False))
+        fill = "none" if piece.riser else PLYWOOD
+        dashes = f' stroke-dasharray="{number(size / 100)}"' if piece.riser else ""
+        shapes.append(f'<path fill="{fill}"{dashes} d="{region_path(outline)}"/>')
+        x, y = piece.at_mm
+        numbers.append(f'<text x="{number(x)}" y="{number(y)}" dy=".35em">{place}</text>')
+    frame = region_path(panel.frame)
+    return (
+        f'<svg viewBox="0 0 {number(panel.width_mm)} {number(panel.height_mm)}" role="img" '
+        'aria-label="Where the loose pieces go; their numbers are those of the list">'
+        f'<g stroke="{EDGE}" stroke-width="{number(size / 500)}" fill-rule="evenodd">'
+        f'<path fill="{PLYWOOD}" d="{frame}"/>{"".join(shapes)}</g>'
+        f'<g font-size="{number(size / 45)}" text-anchor="middle" fill="{COLOURS["ink"]}" stroke="{COLOURS["card"]}" '
+        f'stroke-width="{number(size / 250)}" paint-order="stroke">{"".join(numbers)}</g></svg>'
+    )
+
+
+def _slip(build: Build) -> str:
+    """How exactly the sheets must lie on each other, in words; empty where nothing wrong can show."""
+    slips = [(sheet.slip_mm, sheet.name) for sheet in build.sheets if math.isfinite(sheet.slip_mm)]
+    if not slips:
+        return ""
+    least, name = min(slips)
+    if least < SLIP_EXACT_MM:
+        return f"edges of {name} and of the sheets in front meet exactly, so any slip shows a thread of bare wood"
+    return f"a sheet may slip by {least:.1f} mm before a wrong edge shows; {name} is the first to show one"
 
 
 def _total(build: Build) -> str:

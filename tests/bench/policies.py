@@ -43,14 +43,14 @@ def outcome(build: Build) -> str:
 
 
 def different_pixels(dealt: str, path: Path, build: Build) -> int:
-    """Pixels, away from edges, where the stack isn't the drawing with its ties; refused drawings are cut for it too."""
+    """Pixels, away from edges, where the stack isn't the drawing with its ties; refused drawings are cut too."""
     job, stack = build.job, build.stack
     written = [text for _, text in sorted(sheet_files(build).items())]
     if not written:
         sheets, _ = cut_sheets(read_drawing(path, job), plan_stack(build.drawing, job), job)
         written = [write_sheet(sheet, stack.panel, job) for sheet in sheets]
     added = [union(tie.region for tie in layer.ties) for layer in stack.layers]
-    return compare(dealt, written, job.panel.frame, job.panel.corner, PX_PER_MM, added).different
+    return compare(dealt, written, job.panel.frame, job.panel.corner, PX_PER_MM, added=added).different
 
 
 def try_drawing(source: Path, path: Path, job: Job, compared: bool) -> tuple[str, float, int]:

@@ -28,9 +28,11 @@ def broken_laws(drawing: Drawing, job: Job, twice: bool = True) -> list[str]:
         return [f"fault of our own: {error.sentence()}"]
     except LayercutError:
         return []
-    broken = [*_tiling(stack), *_holding(stack, job), *_carrying(stack, job), *_ties(stack, job)]
+    broken = [*_tiling(stack), *_ties(stack, job)]
     if any(finding.severity == "error" for finding in stack.findings):
-        return broken
+        # Nothing is cut, so only what holds in any case counts: what is refused has a name.
+        return [*broken, *_names(stack)]
+    broken += [*_names(stack), *_holding(stack, job), *_carrying(stack, job)]
     sheets, _ = cut_sheets(drawing, stack, job)
     verdict = judge_sheets(sheets, stack, job)
     broken += [
@@ -58,8 +60,8 @@ def _tiling(stack: Stack) -> Iterator[str]:
             yield f"{layer.name}: {_area(layer.wood, layer.opening):.3f} mm2 of wood in its opening"
 
 
-def _holding(stack: Stack, job: Job) -> Iterator[str]:
-    """Every piece of wood hangs on the frame or has a name, and every name is one whole piece."""
+def _names(stack: Stack) -> Iterator[str]:
+    """Every piece of wood hangs on the frame or has a name, and no two share one."""
     on_frame = shapely.point_on_surface(stack.panel.frame)
     for layer in stack.layers:
         named = [(piece.id, piece.region) for piece in layer.loose] + [
@@ -70,14 +72,20 @@ def _holding(stack: Stack, job: Job) -> Iterator[str]:
             yield f"{layer.name}: no wood holds the frame"
         for part in pieces:
             mine = [name for name, region in named if _area(region, part) > 0.5 * min(region.area, part.area)]
-            unheld = any(f.code == "unsupported-piece" and f.layer == layer.name for f in stack.findings)
+            unheld = any(f.code == "unsupported-piece" for f in stack.findings)
             if not mine and not part.contains(on_frame) and not unheld:
                 yield f"{layer.name}: {part.area:.3f} mm2 at {_at(part)} hang on nothing and have no name"
         if len({name for name, _ in named}) != len(named):
             yield f"{layer.name}: two pieces share a name"
-        for isle in layer.islands:
-            if job.islands.policy_for(layer.name, isle.id) == "loose" and isle.neck_mm is None:
-                yield f"{layer.name}: {isle.id} is refused though it may be loose"
+        told = [finding for finding in stack.findings if finding.layer == layer.name]
+        if len(layer.islands) != sum(finding.code in ("island", "neck") for finding in told):
+            yield f"{layer.name}: {len(layer.islands)} islands, not as many findings"
+
+
+def _holding(stack: Stack, job: Job) -> Iterator[str]:
+    """A loose piece may be loose, and is a whole piece of the sheet's wood."""
+    for layer in stack.layers:
+        pieces = shapely.get_parts(layer.wood)
         for piece in layer.loose:
             if not piece.riser and job.islands.policy_for(layer.name, piece.id) != "loose":
                 yield f"{layer.name}: {piece.id} is loose though it may not be"
@@ -87,7 +95,11 @@ def _holding(stack: Stack, job: Job) -> Iterator[str]:
 
 
 def _carrying(stack: Stack, job: Job) -> Iterator[str]:
-    """Loose pieces rest on the sheet behind with the contact that is told; what only carries is never seen."""
+    """Loose pieces rest on the sheet behind with the contact that is told; what only carries is never seen.
+
+    Where the kerf closes an opening, which is told, what should show there is covered.
+    """
+    closed = any(finding.code in CLOSING_CODES for finding in stack.findings)
     for index, layer in enumerate(stack.layers):
         for piece in layer.loose:
             if not index:
@@ -102,8 +114,9 @@ def _carrying(stack: Stack, job: Job) -> Iterator[str]:
             need = min(job.limits.glue_contact, 0.4 * piece.region.area)
             touching = _area(piece.region, behind.wood)
             if touching < need - DUST_MM2 or piece.contact_mm2 > touching + DUST_MM2:
-                yield f"{layer.name}: {piece.id} touches {touching:.3f}, told {piece.contact_mm2:.3f}, needs {need:.3f}"
-            if piece.riser:
+                told = f"told {piece.contact_mm2:.3f}, needs {need:.3f}"
+                yield f"{layer.name}: {piece.id} touches {touching:.3f} mm2, {told}"
+            if piece.riser and not closed:
                 seen = sum(_area(piece.region, other.visible) for other in stack.layers[: index + 1])
                 if seen + _area(piece.region, stack.bare) > DUST_MM2:
                     yield f"{layer.name}: the riser {piece.id} is seen, {seen:.3f} mm2"
@@ -128,9 +141,9 @@ def _ties(stack: Stack, job: Job) -> Iterator[str]:
     width = max(job.islands.tie_width or 0.0, job.limits.neck)
     for layer in stack.layers:
         for tie in layer.ties:
-            disc = shapely.buffer(Point(tie.at_mm), width / 2 - 0.01)
+            disc = shapely.buffer(Point(tie.at_mm), tie.width_mm / 2 - 0.01)
             lacking = shapely.difference(disc, shapely.union_all([layer.wood, *stack.panel.pins]))
-            if tie.width_mm != width or lacking.area > DUST_MM2:
+            if tie.width_mm < width or lacking.area > DUST_MM2:
                 yield f"{layer.name}: the tie at {tie.at_mm} lacks {lacking.area:.3f} mm2"
             if any(_area(tie.region, pin) > 1e-6 for pin in stack.panel.pins):
                 yield f"{layer.name}: the tie at {tie.at_mm} is told to fill a pin's hole"
@@ -141,7 +154,8 @@ def _ties(stack: Stack, job: Job) -> Iterator[str]:
         bodies = _bodies(layer.wood, job.limits.neck)
         seen = [body for body in bodies if _area(body, layer.visible) > SEEN_MM2]
         if len(bodies) > 1 and seen:
-            yield f"{layer.name}: {len(bodies)} bodies for a disc of the neck limit, one at {_at(min(bodies, key=lambda b: b.area))}"
+            least = min(bodies, key=lambda body: body.area)
+            yield f"{layer.name}: {len(bodies)} bodies for a disc of the neck limit, one at {_at(least)}"
 
 
 def _bodies(wood: BaseGeometry, neck_mm: float) -> list[BaseGeometry]:

@@ -1,6 +1,6 @@
 """Random layered drawings and jobs that are rich in islands, from one source of chance.
 
-`random.Random(seed)` gives the same scene for the same seed; hypothesis's `randoms()` gives scenes that it can shrink.
+`random.Random(seed)` gives the same scene for the same seed; hypothesis's `randoms()` gives ones that it can shrink.
 Shapes lie on a coarse lattice, some moved by a hair, so that edges coincide, nearly coincide and corners touch.
 """
 

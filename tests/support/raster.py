@@ -39,6 +39,7 @@ def compare(
     frame_mm: float,
     corner_mm: float,
     px_per_mm: float = 6,
+    *,
     added: Sequence[BaseGeometry] = (),
 ) -> Comparison:
     """Compare a drawing with its written sheets, back to front.
