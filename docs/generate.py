@@ -50,6 +50,15 @@ neck = "2mm"
 "#ff0000" = "mark-line\""""
 
 _NOTES = {
+    "layers": (
+        'NAME is the layer\'s name as the messages give it: `[layers.boat]`, or `[layers."small boat"]`. '
+        'In the drawing, `data-layercut-face="lines"` on the layer\'s group says the same; the job wins. '
+        "Dashed lines, and lines that are named or painted to be something, are what they are and enclose nothing."
+    ),
+    "marks": (
+        "Text is looked for in the job's fonts first, then in the machine's. Single-line letters are those of "
+        "[A. V. Hershey](hershey-fonts.md); they are burnt along their strokes, and have the letters of ASCII only."
+    ),
     "islands": "`tie` and `loose` are not available yet: layercut says so and stops.",
     "machine": "The speeds don't reach the machine: layercut only reckons the time with them.",
     "roles": "The four must differ. Give your machine's program the same four colours once.",
@@ -61,18 +70,19 @@ def job_file_markdown() -> str:
     schema = Job.model_json_schema()
     sections = [_PREFACE.replace("{example}", EXAMPLE)]
     for name, reference in schema["properties"].items():
-        model = schema["$defs"][reference["$ref"].rpartition("/")[2]]
-        sections.append(_table(name, model))
+        by_name = reference.get("additionalProperties")
+        model = schema["$defs"][(by_name or reference)["$ref"].rpartition("/")[2]]
+        sections.append(_table(name, model, "NAME." if by_name else ""))
     return "\n".join(sections)
 
 
-def _table(name: str, model: dict[str, Any]) -> str:
+def _table(name: str, model: dict[str, Any], prefix: str) -> str:
     lines = [f"## `[{name}]`", "", model["description"], ""]
     if name in _NOTES:
         lines += [_NOTES[name], ""]
     lines += ["| key | default | meaning |", "| --- | --- | --- |"]
     for key, field in model["properties"].items():
-        lines.append(f"| `{key}` | {_default(field)} | {_meaning(field)} |")
+        lines.append(f"| `{prefix}{key}` | {_default(field)} | {_meaning(field)} |")
     return "\n".join(lines) + "\n"
 
 

@@ -4,7 +4,6 @@ Enters: the command line. Leaves: results on standard output, all that is for pe
 an exit code (DESIGN, section 5). What a command needs is imported when it runs, so that `--help` is quick.
 """
 
-import dataclasses
 import importlib.metadata
 import json
 import os
@@ -44,9 +43,6 @@ PICTURE_WIDTH_PX = 1400
 
 ERROR_FORMAT = 1
 """Version of the JSON document that tells of an error, which has one key, `error`, beside it."""
-
-VERDICT_FORMAT = 1
-"""Version of the JSON document of `verify`."""
 
 _COLOURS: "dict[Severity, str]" = {"error": "31;1", "warning": "33", "info": "36"}
 _NOUNS = {"island": ("island", "islands"), "neck": ("neck", "necks")}
@@ -260,12 +256,12 @@ def _verify(
     *,
     as_json: JsonOption = False,
 ) -> int:
-    from layercut.proof.verify import verify_folder
+    from layercut.proof.verify import verdict_text, verify_folder
 
     verdict = verify_folder(folder)
     _show_problems(verdict)
     if as_json:
-        _write_result(_utf8(_verdict_text(verdict, folder)))
+        _write_result(_utf8(verdict_text(verdict, folder.name)))
     else:
         _print_result(_verdict_line(verdict))
     return DONE if verdict.holds else NOT_MAKEABLE
@@ -390,17 +386,6 @@ def _verdict_line(verdict: "Verdict") -> str:
     loose = sum(len(sheet.loose) for sheet in verdict.sheets)
     nouns = ("sheet" if sheets == 1 else "sheets", "piece on its frame" if framed == 1 else "pieces on their frames")
     return f"holds: {sheets} {nouns[0]}, {framed} {nouns[1]}, {loose} loose"
-
-
-def _verdict_text(verdict: "Verdict", folder: Path) -> str:
-    document = {
-        "format": VERDICT_FORMAT,
-        "folder": folder.name,
-        "holds": verdict.holds,
-        "sheets": [dataclasses.asdict(sheet) for sheet in verdict.sheets],
-        "problems": [dataclasses.asdict(problem) for problem in verdict.problems],
-    }
-    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def _verdict(build: "Build") -> str:

@@ -78,6 +78,7 @@ RoleColour = Annotated[str, BeforeValidator(lambda value: _colour(value).upper()
 Role = Literal["wood", "mark-line", "mark-area", "opening", "guide"]
 Policy = Literal["refuse", "tie", "loose"]
 TextStyle = Literal["area", "outline", "single-line"]
+FaceSource = Literal["fills", "lines"]
 SingleLineFace = Literal[
     "futural",
     "futuram",
@@ -192,6 +193,22 @@ class MarksJob(_Table):
     single_line: SingleLineFace = Field("futural", description="the face of single-line letters")
 
 
+class LayerJob(_Table):
+    """What one layer is, by its name."""
+
+    face: FaceSource = Field(
+        "fills",
+        description="what makes the layer's wood: fills: its filled shapes; lines: whatever its lines enclose, so "
+        "that the outer ones are cut and the inner ones marked",
+    )
+    gap: Length = Field(0.5, description="of a layer drawn in lines: gaps up to this width are bridged and reported")
+    paint: Colour | None = Field(
+        None,
+        description="of a layer drawn in lines: the paint of what they enclose; without it, the layer's first fill, "
+        "else the colour of bare plywood",
+    )
+
+
 class PaintJob(_Table):
     """What a colour of the drawing means."""
 
@@ -248,6 +265,7 @@ class Job(_Table):
     islands: IslandsJob = IslandsJob()  # type: ignore[call-arg]
     marks: MarksJob = MarksJob()  # type: ignore[call-arg]
     paint: PaintJob = PaintJob()
+    layers: dict[str, LayerJob] = Field(default_factory=dict, description="What one layer is, by its name")
     machine: MachineJob = MachineJob()  # type: ignore[call-arg]
     roles: RolesJob = RolesJob()  # type: ignore[call-arg]
     curves: CurvesJob = CurvesJob()  # type: ignore[call-arg]
@@ -272,8 +290,11 @@ def load_job(path: Path | None, settings: Iterable[str] = ()) -> Job:
 def known_keys() -> Iterator[str]:
     """Every dotted key of the job file, such as `panel.frame`."""
     for table, field in Job.model_fields.items():
-        model = cast(type[BaseModel], field.annotation)
-        yield from (f"{table}.{key}" for key in model.model_fields)
+        if table == "layers":
+            yield from (f"layers.NAME.{key}" for key in LayerJob.model_fields)
+        else:
+            model = cast(type[BaseModel], field.annotation)
+            yield from (f"{table}.{key}" for key in model.model_fields)
 
 
 def _read_toml(path: Path) -> dict[str, Any]:

@@ -59,6 +59,7 @@ class Fonts:
     _own: list[FontFile] | None = None
     _system: dict[str, list[tuple[Path, int]]] | None = None
     _read: dict[Path, list[FontFile]] = field(default_factory=dict)
+    _matched: dict[str, str] = field(default_factory=dict)
 
     def find(self, family: str, wish: Wish) -> FontFile | None:
         """The face of a family that comes nearest the wish; None where there is no such family."""
@@ -73,7 +74,7 @@ class Fonts:
         own = self.own()
         if own:
             return self.find(own[0].family, wish)
-        matched = _fontconfig_match(family)
+        matched = self._match(family)
         return self.find(matched, wish) if matched else self._generic("sans-serif", wish)
 
     def own(self) -> list[FontFile]:
@@ -100,6 +101,11 @@ class Fonts:
             self._read[path] = read_faces(path)
         return self._read[path]
 
+    def _match(self, family: str) -> str:
+        if family not in self._matched:
+            self._matched[family] = _fontconfig_match(family)
+        return self._matched[family]
+
     def _of_system(self, name: str) -> list[FontFile]:
         if self._system is None:
             self._system = dict(_fontconfig_list() or _folder_list(self._faces))
@@ -108,7 +114,7 @@ class Fonts:
 
     def _generic(self, word: str, wish: Wish) -> FontFile | None:
         """A face of a kind: what fontconfig says, else the first by name that is of the kind."""
-        matched = _fontconfig_match(word)
+        matched = self._match(word)
         if matched and (face := _nearest(self._of_system(matched.lower()), wish)) is not None:
             return face
         self._of_system("")
@@ -197,12 +203,14 @@ def _fontconfig(*arguments: str) -> str:
     if program is None:
         return ""
     try:
-        done = subprocess.run(
-            [program, *arguments[1:]], capture_output=True, timeout=_TIMEOUT_S, check=True, stdin=subprocess.DEVNULL
+        answer = subprocess.check_output(
+            [program, *arguments[1:]],
+            timeout=_TIMEOUT_S,
+            stdin=subprocess.DEVNULL,
         )
     except (OSError, ValueError, subprocess.SubprocessError):
         return ""
-    return done.stdout.decode("utf-8", "replace")
+    return answer.decode("utf-8", "replace")
 
 
 def _fontconfig_list() -> dict[str, list[tuple[Path, int]]]:

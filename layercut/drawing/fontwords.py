@@ -30,7 +30,6 @@ SIZES: Mapping[str, float] = {
 _STEPS = {"larger": 1.2, "smaller": 1 / 1.2}
 _WEIGHTS = {"normal": 400, "bold": 700}
 _SLANTS = ("italic", "oblique")
-_SYSTEM = {"caption", "icon", "menu", "message-box", "small-caption", "status-bar"}
 
 
 def font_size(text: str, around: float) -> float | None:
@@ -83,32 +82,31 @@ def font_families(text: str) -> tuple[str, ...]:
 @functools.lru_cache(maxsize=1024)
 def font_shorthand(text: str) -> Mapping[str, str] | None:
     """What `font: italic bold 12px/14px "Name", serif` sets, one property each; None where it isn't valid."""
-    match = re.fullmatch(
-        r"(?P<before>(?:[\w.-]+\s+){0,4}?)(?P<size>[\w.%+-]+)(?:\s*/\s*[\w.%+-]+)?\s+(?P<family>\S.*)",
-        text.strip(),
-        re.DOTALL,
-    )
-    if match is None or text.strip().lower() in _SYSTEM or font_size(match["size"], 16.0) is None:
-        return None
-    if not font_families(match["family"]):
-        return None
-    values = {
-        "font-style": "normal",
-        "font-weight": "normal",
-        "font-variant": "normal",
-        "font-stretch": "normal",
-        "font-size": match["size"],
-        "font-family": match["family"],
-    }
-    for word in match["before"].split():
-        if is_slanted(word):
-            values["font-style"] = word
-        elif font_weight(word) is not None:
-            values["font-weight"] = word
-        elif word.lower() == "small-caps":
-            values["font-variant"] = word
-        elif word.lower().endswith(("condensed", "expanded")):
-            values["font-stretch"] = word
-        else:
+    rest = re.sub(r"\s*/\s*[\w.%+-]+", "", text.strip(), count=1)  # the height of lines doesn't matter here
+    values = dict.fromkeys(("font-style", "font-weight", "font-variant", "font-stretch"), "normal")
+    while rest:
+        word, _, rest = rest.partition(" ")
+        rest = rest.lstrip()
+        if _is_size(word):
+            return values | {"font-size": word, "font-family": rest} if font_families(rest) else None
+        name = _part_of_shorthand(word.lower())
+        if not name:
             return None
-    return values
+        values[name] = word
+    return None
+
+
+def _is_size(word: str) -> bool:
+    """True for a size as the shorthand wants it: a plain number is a weight there."""
+    return font_size(word, 16.0) is not None and (parse_number(word) is None or parse_number(word) == 0)
+
+
+def _part_of_shorthand(word: str) -> str:
+    """The property that a word before the size sets; empty for none."""
+    if word.startswith(_SLANTS):
+        return "font-style"
+    if font_weight(word) is not None:
+        return "font-weight"
+    if word == "small-caps":
+        return "font-variant"
+    return "font-stretch" if word.endswith(("condensed", "expanded")) else ""

@@ -4,6 +4,7 @@ Enters: a path and the job. Leaves: `Drawing`. Layers are the top-level groups, 
 that holds only groups is looked through.
 """
 
+import difflib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,7 +14,8 @@ from layercut.drawing.conditions import DRAWN, chosen, passes
 from layercut.drawing.document import Document, load_document, local_name
 from layercut.drawing.fonts import Fonts
 from layercut.drawing.items import Context, Item
-from layercut.drawing.names import Places, is_guide_name, layer_name, word_of
+from layercut.drawing.line_layers import render_lines
+from layercut.drawing.names import Places, drawn_in_lines, is_guide_name, layer_name, word_of
 from layercut.drawing.page import Page, read_page
 from layercut.drawing.references import read_references
 from layercut.drawing.remarks import Remarks
@@ -21,8 +23,8 @@ from layercut.drawing.render import Rules, render
 from layercut.drawing.styles import read_styles
 from layercut.drawing.text import Lettering
 from layercut.drawing.walk import Walker
-from layercut.errors import DrawingError
-from layercut.job import Job
+from layercut.errors import DrawingError, JobError
+from layercut.job import Job, LayerJob
 from layercut.model import Drawing, Layer
 
 _WRAPPERS = {"g", "a", "svg", "switch"}
@@ -62,7 +64,10 @@ def read_drawing(path: Path, job: Job) -> Drawing:
         walker.places.enter(group)
     items = _walk_all(document, walker, page)
     rules = Rules(job.marks.line_below, job.paint.roles, page.px_map, document.file)
-    layers = tuple(_layer(name, items[index], rules, remarks) for index, name in enumerate(groups.names))
+    ways = _line_layers(groups, job, document.file)
+    layers = tuple(
+        _layer(name, items[index], rules, remarks, ways.get(name)) for index, name in enumerate(groups.names)
+    )
     return Drawing(document.file, document.sha256, page.width_mm, page.height_mm, layers, remarks.findings())
 
 
@@ -71,8 +76,29 @@ def _lettering(path: Path, job: Job) -> Lettering:
     return Lettering(marks.text, marks.single_line, Fonts(path.parent, marks.fonts), marks.line_below)
 
 
-def _layer(name: str, items: list[Item], rules: Rules, remarks: Remarks) -> Layer:
-    shapes = render([item for item in items if item.paints and item.role != "guide"], rules, remarks, name)
+def _line_layers(groups: _Groups, job: Job, file: str) -> dict[str, LayerJob]:
+    """The layers that are drawn in lines: those the job says, and those that say so themselves.
+
+    Raises JobError `job-layer` for a layer that the drawing hasn't.
+    """
+    for name in job.layers:
+        if name not in groups.names:
+            near = difflib.get_close_matches(name, groups.names, n=1, cutoff=0.5)
+            hint = f"Did you mean '{near[0]}'?" if near else f"They are {', '.join(groups.names[:10])}."
+            raise JobError("job-layer", f"'layers.{name}': the drawing has no such layer.", hint, file=file)
+    ways = {}
+    for group, index in groups.layers.items():
+        name = groups.names[index]
+        said = drawn_in_lines(group, file, name)
+        way = job.layers.get(name) or LayerJob.model_validate({})
+        if way.face == "lines" or (said and "face" not in way.model_fields_set):
+            ways[name] = way
+    return ways
+
+
+def _layer(name: str, items: list[Item], rules: Rules, remarks: Remarks, way: LayerJob | None) -> Layer:
+    drawn = [item for item in items if item.paints and item.role != "guide"]
+    shapes = render(drawn, rules, remarks, name) if way is None else render_lines(drawn, way, rules, remarks, name)
     if not any(shape.role == "wood" for shape in shapes):
         message = "the layer has no wood, so its sheet would be a bare frame; draw filled shapes in it, or hide it"
         remarks.add("layer-empty", message, layer=name)

@@ -5,6 +5,7 @@ wider than the job allows are bridged, and said so where the outline runs over o
 so where a line encloses nothing because of one.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,12 +13,16 @@ import numpy as np
 import shapely
 from shapely import LineString, Point, STRtree
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
 from layercut.findings import CODES, Finding
 from layercut.geometry.lines import lines_of
 from layercut.geometry.precision import GRID_MM, MARK_CLEARANCE_MM, SIGHT_MM
 from layercut.geometry.regions import EMPTY, Region, as_region
 from layercut.model import Shape
+
+OVERSHOOT = 3.0
+"""An end that is less than so many gaps away along the lines themselves shoots over a crossing: it is no gap."""
 
 OUTSIDE_MM = 1.0
 """So much of an open line may stick out of the wood, mm, before it is worth a word: ends that reach over an edge."""
@@ -41,10 +46,14 @@ def enclose(lines: Sequence[Shape], gap_mm: float, layer: str) -> LineFace:
         return LineFace(EMPTY, ())
     work = _noded([line.geometry for line in drawn])
     bridges = _bridges(work, gap_mm)
-    closed = _noded([work, *bridges]) if bridges else work
+    closed = _with_bridges(work, bridges)
     cells, _, dangles, _ = shapely.polygonize_full([closed])
     region = as_region(shapely.union_all(shapely.get_parts(cells)))
-    findings = [_bridged(bridge, drawn, layer) for bridge in bridges if _matters(bridge, region)]
+    beside = shapely.buffer(shapely.boundary(region), 2 * GRID_MM)
+    shapely.prepare(beside)
+    seen = [bridge for bridge in bridges if bridge.length >= SIGHT_MM and shapely.covers(beside, bridge)]
+    # Inside the wood a bridge changes nothing, and is not worth a word.
+    findings = [_bridged(bridge, drawn, layer) for bridge in seen]
     findings += _open_lines(dangles, region, drawn, gap_mm, layer=layer)
     return LineFace(region, tuple(findings))
 
@@ -52,8 +61,21 @@ def enclose(lines: Sequence[Shape], gap_mm: float, layer: str) -> LineFace:
 def _noded(lines: Sequence[BaseGeometry]) -> BaseGeometry:
     """All lines cut where they meet, on the grid, and joined where nothing else does."""
     noded = shapely.union_all(np.array(lines, dtype=object), grid_size=GRID_MM)
-    pieces = lines_of(noded)
-    return shapely.line_merge(shapely.MultiLineString(pieces))
+    return _merged(noded)
+
+
+def _with_bridges(work: BaseGeometry, bridges: Sequence[LineString]) -> BaseGeometry:
+    """Noded line work with the bridges in it; only what they come near is noded again."""
+    if not bridges:
+        return work
+    lines = np.array(lines_of(work), dtype=object)
+    near = np.unique(STRtree(lines).query(bridges, predicate="dwithin", distance=2 * GRID_MM)[1])
+    again = shapely.union_all(np.concatenate((lines[near], bridges)), grid_size=GRID_MM)
+    return shapely.MultiLineString([*np.delete(lines, near), *lines_of(again)])
+
+
+def _merged(lines: BaseGeometry) -> BaseGeometry:
+    return shapely.line_merge(shapely.MultiLineString(lines_of(lines)))
 
 
 def _free_ends(lines: Sequence[LineString]) -> list[tuple[int, Point]]:
@@ -78,10 +100,13 @@ def _bridges(work: BaseGeometry, gap_mm: float) -> list[LineString]:
     used: set[int] = set()
     bridges = []
     for distance, one, other in pairs:
-        short = free[one][0] == free[other][0] and lines[free[one][0]].length <= 2 * distance
-        if one not in used and other not in used and not short:
-            used |= {one, other}
-            bridges.append(LineString([points[one], points[other]]))
+        round_mm = _way_round(lines, free[one][0], free[other][0])
+        if used & {one, other} or round_mm <= 2 * distance:
+            continue
+        if free[one][0] != free[other][0] and round_mm <= OVERSHOOT * gap_mm:
+            continue
+        used |= {one, other}
+        bridges.append(LineString([points[one], points[other]]))
     tree = STRtree(lines)
     for index, (owner, point) in enumerate(free):
         if index not in used:
@@ -89,12 +114,27 @@ def _bridges(work: BaseGeometry, gap_mm: float) -> list[LineString]:
     return bridges
 
 
+def _way_round(lines: Sequence[LineString], one: int, other: int) -> float:
+    """How far it is from the free end of a line to that of another, along the two; infinite where they don't meet."""
+    if one == other:
+        return float(lines[one].length)
+    return float(lines[one].length + lines[other].length) if lines[one].touches(lines[other]) else math.inf
+
+
 def _to_line(owner: int, end: Point, lines: Sequence[LineString], tree: STRtree, gap_mm: float) -> list[LineString]:
-    """A piece from an end straight to the nearest line, of its own line only to what is well away along it."""
+    """A piece from an end straight to the nearest line; of those it hangs on, only to what is well away along them.
+
+    Otherwise an end that shoots over a corner would be bridged back to the corner's other side.
+    """
     found: list[tuple[float, Point]] = []
     for index in sorted(tree.query(end, predicate="dwithin", distance=gap_mm).tolist()):
-        line = lines[index] if index != owner else _far_part(lines[owner], end, 3 * gap_mm)
-        if line is not None and line.distance(end) <= gap_mm:
+        line: BaseGeometry = lines[index]
+        if index == owner:
+            line = _beyond(line, end, OVERSHOOT * gap_mm)
+        elif line.touches(lines[owner]):
+            left = OVERSHOOT * gap_mm - lines[owner].length
+            line = _beyond(line, shapely.intersection(line, lines[owner]), left)
+        if not line.is_empty and line.distance(end) <= gap_mm:
             found.append((line.distance(end), line.interpolate(line.project(end))))
     if not found:
         return []
@@ -102,26 +142,20 @@ def _to_line(owner: int, end: Point, lines: Sequence[LineString], tree: STRtree,
     return [LineString([end, target])] if distance > 0 else []
 
 
-def _far_part(line: LineString, end: Point, away_mm: float) -> LineString | None:
-    """What of a line is further than `away_mm` from one of its ends, measured along it; None if nothing is."""
-    if line.length <= away_mm:
-        return None
-    points = shapely.get_coordinates(line)
-    if (points[-1] == shapely.get_coordinates(end)[0]).all():
-        points = points[::-1]
-    turned = LineString(points)
-    cut = turned.interpolate(away_mm)
-    along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
-    rest = points[along > away_mm]
-    return LineString(np.vstack((shapely.get_coordinates(cut), rest)))
-
-
-def _matters(bridge: LineString, region: Region) -> bool:
-    """True for a bridge that one can see and that is part of the wood's outline."""
-    if bridge.length < SIGHT_MM:
-        return False
-    beside = shapely.buffer(shapely.boundary(region), 2 * GRID_MM)
-    return bool(shapely.covers(beside, bridge))
+def _beyond(line: LineString, place: BaseGeometry, away_mm: float) -> BaseGeometry:
+    """What of a line is further than `away_mm` from a place on it, along the line; empty if nothing is."""
+    if away_mm <= 0:
+        return line
+    for point in shapely.get_coordinates(place):
+        at = line.project(Point(point))
+        parts = [substring(line, 0, at - away_mm)] if at > away_mm else []
+        if at + away_mm < line.length:
+            parts.append(substring(line, at + away_mm, line.length))
+        kept = [part for part in parts if part.length > 0]
+        if not kept:
+            return LineString()
+        line = max(kept, key=lambda part: part.length)
+    return line
 
 
 def _bridged(bridge: LineString, drawn: Sequence[Shape], layer: str) -> Finding:
@@ -131,15 +165,17 @@ def _bridged(bridge: LineString, drawn: Sequence[Shape], layer: str) -> Finding:
         f"a gap of {bridge.length:.2f} mm in {element} was bridged, so that the lines close. "
         "Join the ends in your editor if it should be closed another way."
     )
-    return Finding("gap-bridged", CODES["gap-bridged"][0], message, layer, element, _at(middle), (_mm(bridge.length),))
+    return Finding(
+        "gap-bridged", CODES["gap-bridged"][0], message, layer, element, _at(middle), (_mm(bridge.length),)
+    )
 
 
 def _open_lines(
     dangles: BaseGeometry, region: Region, drawn: Sequence[Shape], gap_mm: float, *, layer: str
 ) -> list[Finding]:
     """A word on each line that has an open end and runs outside the wood, where it encloses nothing."""
-    outside = shapely.difference(shapely.line_merge(dangles), shapely.buffer(region, MARK_CLEARANCE_MM))
-    loose = [line for line in lines_of(shapely.line_merge(outside)) if line.length > OUTSIDE_MM]
+    outside = shapely.difference(_merged(dangles), shapely.buffer(region, MARK_CLEARANCE_MM))
+    loose = [line for line in lines_of(_merged(outside)) if line.length > OUTSIDE_MM]
     ends = [point for _, point in _free_ends(lines_of(dangles)) if not shapely.dwithin(region, point, GRID_MM)]
     findings = []
     for line in sorted(loose, key=lambda one: one.coords[0]):

@@ -75,6 +75,18 @@ def word_of(element: etree._Element, file: str, layer: str, shown: str, *, by_na
     return None
 
 
+def drawn_in_lines(element: etree._Element, file: str, layer: str) -> bool:
+    """Whether a layer's group says by `data-layercut-face` that its lines enclose its wood.
+
+    Raises DrawingError `unknown-face` for a value that is neither `lines` nor `fills`.
+    """
+    said = (element.get("data-layercut-face") or "fills").strip().lower()
+    if said not in ("lines", "fills"):
+        message = f"data-layercut-face='{_tidy(said)[:_MAX_SHOWN]}' is no way to make a face."
+        raise DrawingError("unknown-face", message, "Use lines or fills.", file=file, layer=layer)
+    return said == "lines"
+
+
 @dataclass(slots=True)
 class Places:
     """Names elements in messages: by label or id, else by their place among their like in a layer."""

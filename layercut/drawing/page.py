@@ -12,7 +12,7 @@ from layercut.drawing.transforms import compose
 from layercut.drawing.units import MM_PER_PX, Viewport, parse_length, parse_numbers
 from layercut.errors import DrawingError
 from layercut.geometry.curves import Affine
-from layercut.geometry.precision import MAX_COORDINATE_MM, PAGE_RATIO
+from layercut.geometry.precision import MAX_COORDINATE_MM, OUTPUT_DECIMALS, PAGE_RATIO
 from layercut.job import Job
 
 ViewBox = tuple[float, float, float, float]
@@ -44,10 +44,11 @@ def read_page(root: etree._Element, job: Job, file: str) -> Page:
     width_mm, height_mm = round(width * MM_PER_PX, 6), round(height * MM_PER_PX, 6)
     if max(width_mm, height_mm) > MAX_COORDINATE_MM:
         raise DrawingError("size", "the page is larger than 100 m.", "Correct its width and height.", file=file)
-    if min(width_mm, height_mm) <= 0:
-        message = "the page is smaller than a millionth of a millimetre."
+    if min(width_mm, height_mm) < 10**-OUTPUT_DECIMALS:
+        message = "the page is smaller than a thousandth of a millimetre."
         raise DrawingError("size", message, "Correct its width and height.", file=file)
-    panel_width, panel_height = _panel(width_mm, height_mm, job, file)
+    # To the last digit that is written to a sheet: a page of 500 px is 132.292 mm, there as here.
+    panel_width, panel_height = (round(side, OUTPUT_DECIMALS) for side in _panel(width_mm, height_mm, job, file))
     # Within the allowed half a percent each axis is fitted by itself, so that the page fills the panel.
     fit: Affine = (panel_width / width_mm, 0.0, 0.0, panel_height / height_mm, 0.0, 0.0)
     px_map = compose(fit, (MM_PER_PX, 0.0, 0.0, MM_PER_PX, 0.0, 0.0))

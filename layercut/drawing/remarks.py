@@ -17,6 +17,7 @@ class Remarks:
 
     _counts: dict[tuple[str, str, str, str], int] = field(default_factory=dict)
     _first: dict[tuple[str, str, str, str], str] = field(default_factory=dict)
+    _placed: list[Finding] = field(default_factory=list)
     _beyond: int = 0
 
     def add(self, code: str, statement: str, hint: str = "", *, layer: str = "", element: str = "") -> None:
@@ -28,6 +29,13 @@ class Remarks:
         self._counts[key] = self._counts.get(key, 0) + 1
         self._first.setdefault(key, element)
 
+    def place(self, finding: Finding) -> None:
+        """Note something that has a place of its own."""
+        if len(self._placed) >= MAX_FINDINGS:
+            self._beyond += 1
+        else:
+            self._placed.append(finding)
+
     def findings(self) -> tuple[Finding, ...]:
         """One finding for each remark, with how many elements it holds for."""
         result = []
@@ -37,6 +45,7 @@ class Remarks:
             who += f" and {count - 1} more" if count > 1 else ""
             message = f"{statement}{who}. {hint}".rstrip()
             result.append(Finding(code, CODES[code][0], message, layer, element))
+        result += self._placed
         if self._beyond:
             message = f"{self._beyond} more remarks on the drawing are not listed."
             result.append(Finding("unsupported", "warning", message))

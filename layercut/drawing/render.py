@@ -17,7 +17,7 @@ from layercut.drawing.remarks import Remarks
 from layercut.drawing.transforms import inverse, is_similarity, mean_scale
 from layercut.errors import DrawingError
 from layercut.geometry.curves import Affine, FloatArray, Polyline, chord_counts, flatten, map_points, place
-from layercut.geometry.fill import Rule, fill_region, fill_regions
+from layercut.geometry.fill import Rule, TangledError, fill_region, fill_regions
 from layercut.geometry.precision import FLATTEN_MM, MAX_COORDINATE_MM
 from layercut.geometry.regions import EMPTY, Region, as_region
 from layercut.geometry.strokes import StrokeStyle, dash_count, dashed, stroke_region, stroke_rings
@@ -86,9 +86,13 @@ def render(items: Sequence[Item], rules: Rules, remarks: Remarks, layer: str) ->
     for start in range(0, len(items), _BATCH):
         batch = items[start : start + _BATCH]
         lines = flat_items(batch, rules.file, layer)
-        regions = _fills(batch, lines, rules)
+        regions = _fills(batch, lines, rules, layer)
         for item, group, region in zip(batch, lines, regions, strict=True):
-            for shape in _shapes_of(item, group, region, rules, remarks=remarks, layer=layer):
+            try:
+                drawn = list(_shapes_of(item, group, region, rules, remarks=remarks, layer=layer))
+            except TangledError:
+                raise _too_tangled(rules.file, layer, item.element) from None
+            for shape in drawn:
                 geometry = _cut(shape.geometry, item.clips, lines=shape.role == "mark-line")
                 if not geometry.is_empty:
                     shapes.append(shape if geometry is shape.geometry else replace(shape, geometry=geometry))
@@ -128,7 +132,10 @@ def too_far(file: str, layer: str, element: str) -> DrawingError:
 def item_regions(items: Sequence[Item], file: str, layer: str) -> list[Region]:
     """The filled region of each item, with its clips; for clip paths."""
     lines = flat_items(items, file, layer)
-    regions = fill_regions([(_rings(group), item.rule) for item, group in zip(items, lines, strict=True)])
+    wanted: list[tuple[list[FloatArray], Rule]] = [
+        (_rings(group), item.rule) for item, group in zip(items, lines, strict=True)
+    ]
+    regions = _filled(wanted, items, file, layer)
     return [as_region(_cut(region, item.clips)) for item, region in zip(items, regions, strict=True)]
 
 
@@ -136,14 +143,30 @@ def _rings(lines: Lines) -> list[FloatArray]:
     return [line.points for line in lines]
 
 
-def _fills(items: Sequence[Item], lines: Sequence[Lines], rules: Rules) -> list[Region]:
+def _too_tangled(file: str, layer: str, element: str) -> DrawingError:
+    hint = "Simplify it in your editor, or unite it with itself there."
+    message = "crosses itself too often to be read."
+    return DrawingError("too-detailed", message, hint, file=file, layer=layer, element=element)
+
+
+def _filled(
+    wanted: list[tuple[list[FloatArray], Rule]], items: Sequence[Item], file: str, layer: str
+) -> list[Region]:
+    """The filled regions of the items. Raises DrawingError `too-detailed` for one that crosses itself too often."""
+    try:
+        return fill_regions(wanted)
+    except TangledError as error:
+        raise _too_tangled(file, layer, items[error.index].element) from None
+
+
+def _fills(items: Sequence[Item], lines: Sequence[Lines], rules: Rules, layer: str) -> list[Region]:
     """The filled region of every item that has one to show."""
     wanted: list[tuple[list[FloatArray], Rule]] = []
     for item, group in zip(items, lines, strict=True):
         word = rules.role_of(item, item.fill) if item.fill is not None else "guide"
         needed = word != "guide" and (word != "mark-line" or item.merged)
         wanted.append((_rings(group) if needed else [], item.rule))
-    return fill_regions(wanted)
+    return _filled(wanted, items, rules.file, layer)
 
 
 def _shapes_of(

@@ -73,6 +73,7 @@ class FontShelf:
     fonts: Fonts
     _loaded: dict[tuple[FontFile, int], LoadedFont] = field(default_factory=dict)
     _chosen: dict[tuple[tuple[str, ...], Wish], tuple[list[LoadedFont], list[str]]] = field(default_factory=dict)
+    _others: dict[Wish, Sequence[LoadedFont]] = field(default_factory=dict)
 
     def choose(self, style: Style) -> tuple[list[LoadedFont], list[str]]:
         """The fonts of a style in order of preference, and what isn't as the style wants it. Maybe no font."""
@@ -82,11 +83,13 @@ class FontShelf:
             self._chosen[families, wish] = self._choose(families, wish)
         return self._chosen[families, wish]
 
-    def others(self, wish: Wish) -> Iterator[LoadedFont]:
+    def others(self, wish: Wish) -> Sequence[LoadedFont]:
         """Where else a letter may come from: the job's other fonts, then the machine's plain one."""
-        plain = self.fonts.find("sans-serif", wish)
-        for face in (*self.fonts.own(), *([plain] if plain else [])):
-            yield self._load(face, wish)
+        if wish not in self._others:
+            plain = self.fonts.find("sans-serif", wish)
+            faces = [*self.fonts.own(), *([plain] if plain else [])]
+            self._others[wish] = [self._load(face, wish) for face in faces]
+        return self._others[wish]
 
     def _choose(self, families: tuple[str, ...], wish: Wish) -> tuple[list[LoadedFont], list[str]]:
         if not families:
@@ -233,7 +236,10 @@ class FontSetter:
 
 def name_letters(letters: dict[str, None]) -> str:
     """Such as `the letter 'é' (U+00E9)`, or of several the first ten and how many more."""
-    shown = [f"'{letter}' (U+{ord(letter):04X})" for letter in list(letters)[:10]]
+    shown = [
+        f"'{letter}' (U+{ord(letter):04X})" if letter.isprintable() else f"U+{ord(letter):04X}"
+        for letter in list(letters)[:10]
+    ]
     more = f" and {len(letters) - 10} more" if len(letters) > 10 else ""
     return f"the letter {shown[0]}" if len(letters) == 1 else f"each of the letters {', '.join(shown)}{more}"
 

@@ -30,7 +30,7 @@ MAX_LETTERS = 50_000
 HAIRLINE = StrokeStyle(1e-6, "round", "round")
 """The pen of a single stroke: it is burnt along its centre, whatever its width."""
 
-_TO_PATHS = "Turn it into paths in your editor."
+_TO_PATHS = "Turn it into paths, in a group named mark-area."
 _TO_FONT = "Put the font's file beside the drawing and name it in marks.fonts, or turn the text into paths."
 
 _HORIZONTAL = {"horizontal-tb", "lr", "lr-tb", "rl", "rl-tb"}
@@ -74,11 +74,15 @@ def text_items(walker: "Walker", element: etree._Element, here: Context) -> list
     """The marks of a text; empty where nothing of it shows or it can't be read, which is then a remark."""
     if here.role == "guide":
         return []
+    if text_path_in(element) is not None:
+        if here.style.get("visibility").lower() == "visible":
+            _leave_out(walker, element, here, "text along a path")
+        return []
     letters = read_letters(walker, element, here)
     inks = _inks(walker, element, letters)
     if not any(fill or stroke for fill, stroke in inks.values()):
         return []
-    problem = _unreadable(walker, element, letters)
+    problem = _unreadable(walker, letters)
     if problem:
         _leave_out(walker, element, here, problem)
         return []
@@ -126,10 +130,8 @@ def _unless_guide(walker: "Walker", ink: Ink | None) -> Ink | None:
     return None if ink is not None and walker.paint_roles.get(ink.paint.colour) == "guide" else ink
 
 
-def _unreadable(walker: "Walker", element: etree._Element, letters: list[Letter]) -> str:
+def _unreadable(walker: "Walker", letters: list[Letter]) -> str:
     """What keeps the text from being read; empty for nothing."""
-    if text_path_in(element) is not None:
-        return "text along a path"
     if any(letter.here.style.get("writing-mode").lower() not in _HORIZONTAL for letter in letters):
         return "text that runs downwards"
     walker.lettering.letters += len(letters)
@@ -157,7 +159,7 @@ def _note_ignored(walker: "Walker", element: etree._Element, letters: list[Lette
         walker.note(element, here, "'textLength' of text is not supported and was ignored", _TO_PATHS)
     if here.role in ("wood", "opening"):
         statement = f"live text is marked, never cut, though it is named '{here.role}'"
-        walker.note(element, here, statement, "Turn it into paths in your editor to cut it.")
+        walker.note(element, here, statement, "Turn it into paths to cut it.")
 
 
 def _items(

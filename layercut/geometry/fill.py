@@ -18,11 +18,26 @@ from layercut.geometry.regions import EMPTY, Region, as_region
 Rule: TypeAlias = Literal["nonzero", "evenodd"]
 Rings: TypeAlias = Sequence[FloatArray]
 
+MAX_CROSSINGS = 40_000
+"""Outlines that cross more often aren't filled: each crossing makes a cell, and cells cost memory and time. A rosette
+of a hundred turns has a tenth of it."""
+
+_PAIRS = 4_000_000
+"""Pairs of edges, or of an edge and a point, that are looked at together; what bounds the memory."""
+
+
+class TangledError(ValueError):
+    """Outlines that cross each other too often to be filled; `index` says which of the shapes."""
+
+    def __init__(self, index: int = 0) -> None:
+        super().__init__("the outlines cross too often")
+        self.index = index
+
 
 def fill_regions(shapes: Sequence[tuple[Rings, Rule]]) -> list[Region]:
     """The filled region of each shape, in order; empty where its rings enclose nothing.
 
-    Shapes of one simple ring, nearly all of a usual drawing, are made in one go.
+    Shapes of one simple ring, nearly all of a usual drawing, are made in one go. Raises TangledError.
     """
     results: list[Region] = [EMPTY] * len(shapes)
     prepared = [_usable(rings) for rings, _ in shapes]
@@ -35,13 +50,30 @@ def fill_regions(shapes: Sequence[tuple[Rings, Rule]]) -> list[Region]:
             simple.add(index)
     for index, rings in enumerate(prepared):
         if rings and index not in simple:
-            results[index] = _fill_many(rings, shapes[index][1])
+            try:
+                results[index] = _fill_many(rings, shapes[index][1])
+            except TangledError:
+                raise TangledError(index) from None
     return results
 
 
 def fill_region(rings: Rings, rule: Rule) -> Region:
-    """The filled region of one shape; empty where its rings enclose nothing."""
+    """The filled region of one shape; empty where its rings enclose nothing. Raises TangledError."""
     return fill_regions([(rings, rule)])[0]
+
+
+def is_tangled(rings: Rings) -> bool:
+    """True when the rings cross more than MAX_CROSSINGS times in all, judged by a sample of their edges."""
+    count = sum(max(len(ring) - 1, 0) for ring in rings)
+    if count * (count - 1) // 2 <= MAX_CROSSINGS:
+        return False
+    starts, ends = (np.concatenate([ring[part] for ring in rings]) for part in (slice(None, -1), slice(1, None)))
+    edges = shapely.linestrings(np.stack((starts, ends), axis=1))
+    # A fixed choice of edges, but no regular one: a drawing's own rhythm must not fall in with it.
+    sample = np.random.default_rng(0).permutation(count)[: max(16, _PAIRS // count)]
+    met = shapely.STRtree(edges).query(edges[sample], predicate="intersects").shape[1]
+    crossings = (met / len(sample) - 3) * count / 2  # less the edge itself and its neighbours
+    return bool(crossings > MAX_CROSSINGS)
 
 
 def _usable(rings: Rings) -> list[FloatArray]:
@@ -112,6 +144,8 @@ def _filled(windings: NDArray[np.int64], rule: Rule) -> BoolArray:
 
 def _fill_noded(rings: list[FloatArray], rule: Rule) -> Region:
     """The general way: node the outlines, and keep each cell by the winding number of a point in it."""
+    if is_tangled(rings):
+        raise TangledError
     owners = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
     lines = shapely.linestrings(np.concatenate(rings), indices=owners)
     cells = shapely.get_parts(shapely.polygonize([shapely.union_all(lines)]))
@@ -135,10 +169,18 @@ def _windings(points: FloatArray, rings: list[FloatArray]) -> NDArray[np.int64]:
     """
     starts = np.concatenate([ring[:-1] for ring in rings])
     ends = np.concatenate([ring[1:] for ring in rings])
+    tree = shapely.STRtree(shapely.linestrings(np.stack((starts, ends), axis=1)))
+    size = max(1, _PAIRS // len(starts))
+    parts = [points[at : at + size] for at in range(0, len(points), size)]
+    return np.concatenate([_windings_at(part, tree, starts, ends) for part in parts])
+
+
+def _windings_at(
+    points: FloatArray, tree: shapely.STRtree, starts: FloatArray, ends: FloatArray
+) -> NDArray[np.int64]:
     reach = np.stack((points[:, 0], np.full(len(points), max(starts[:, 0].max(), points[:, 0].max()) + 1)), axis=1)
     rays = shapely.linestrings(reach, np.stack((points[:, 1], points[:, 1]), axis=1))
-    edges = shapely.linestrings(np.stack((starts, ends), axis=1))
-    ray, edge = shapely.STRtree(edges).query(rays)
+    ray, edge = tree.query(rays)
     p, a, b = points[ray], starts[edge], ends[edge]
     side = (b[:, 0] - a[:, 0]) * (p[:, 1] - a[:, 1]) - (p[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
     up = (a[:, 1] <= p[:, 1]) & (b[:, 1] > p[:, 1]) & (side > 0)

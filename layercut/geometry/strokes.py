@@ -16,7 +16,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.curves import BoolArray, FloatArray, Polyline
-from layercut.geometry.fill import fill_region
+from layercut.geometry.fill import fill_region, is_tangled
 from layercut.geometry.precision import FLATTEN_MM, STROKE_MM
 from layercut.geometry.regions import EMPTY, Region, union
 
@@ -54,12 +54,16 @@ def stroke_region(lines: Iterable[Polyline], style: StrokeStyle, tolerance: floa
     nib = _Nib(style.width / 2, style.cap, style.join, style.miter_limit, tolerance)
     rings: list[FloatArray] = []
     regions: list[BaseGeometry] = []
+    lines = list(lines)
     for line in dashed(lines, style):
         points, corners = _distinct(line)
         swept = _swept(points, corners, line.closed, nib)
         regions += swept
         if not swept:
             rings += _rings_of(points, corners, line.closed, nib)
+    if is_tangled(rings):
+        regions += [piece for line in dashed(lines, style) for piece in _pieces(*_distinct(line), line.closed, nib)]
+        return union(regions)
     region = fill_region(rings, "nonzero")
     return union([region, *regions]) if regions else region
 
@@ -202,6 +206,51 @@ def _outline(points: FloatArray, corners: BoolArray, closed: bool, nib: _Nib) ->
     return [np.concatenate((ahead, end_cap, back, start_cap))]
 
 
+def _pieces(points: FloatArray, corners: BoolArray, closed: bool, nib: _Nib) -> list[BaseGeometry]:
+    """Convex regions whose union is the stroke: every chord, every join and the caps.
+
+    For outlines that cross themselves so often that noding them whole takes too long.
+    """
+    if len(points) < 2:
+        return [shapely.Polygon(ring) for ring in _dot(points[0], nib)]
+    whole = np.concatenate((points, points[:1])) if closed else points
+    edge = nib.half * _bends(points, closed).units @ np.array(((0.0, -1.0), (1.0, 0.0)))
+    chords = np.stack((whole[:-1] + edge, whole[1:] + edge, whole[1:] - edge, whole[:-1] - edge), axis=1)
+    pieces: list[BaseGeometry] = list(shapely.polygons(chords))
+    vertices = np.arange(len(points)) if closed else np.arange(1, len(points) - 1)
+    for index in vertices.tolist():
+        around = np.stack((points[index - 1], points[index], points[(index + 1) % len(points)]))
+        pieces += _join_piece(around, bool(corners[index]), nib)
+    if not closed:
+        pieces += _cap_pieces(points, nib)
+    return pieces
+
+
+def _join_piece(around: FloatArray, corner: bool, nib: _Nib) -> list[BaseGeometry]:
+    """What the join at the middle of three points adds to the two chords."""
+    bends = _bends(around, False)
+    turn = float(bends.turns[0])
+    if turn == 0:
+        return []
+    before, after = (math.copysign(nib.half, turn) * np.array((unit[1], -unit[0])) for unit in bends.units)
+    first, second = (before, after) if turn > 0 else (after, before)
+    tip = _join(first, second, abs(turn), nib.join if corner else "round", nib)
+    return [shapely.Polygon(around[1] + np.concatenate((np.zeros((1, 2)), first[None], tip, second[None])))]
+
+
+def _cap_pieces(points: FloatArray, nib: _Nib) -> list[shapely.Polygon]:
+    """What the caps add to the chords at both ends."""
+    if nib.cap == "butt":
+        return []
+    pieces = []
+    for end, step in ((points[-1], points[-1] - points[-2]), (points[0], points[0] - points[1])):
+        u = step / np.hypot(*step) * nib.half
+        across = np.array(((u[1], -u[0]), (-u[1], u[0])))
+        ring = np.concatenate((across[:1], _cap(np.zeros(2), step, nib), across[1:]))
+        pieces.append(shapely.Polygon(end + ring))
+    return pieces
+
+
 @dataclass(frozen=True, slots=True)
 class _Bends:
     """The chords' directions (n, 2); at each vertex between two, the turn, radians, and half the shorter chord."""
@@ -293,11 +342,7 @@ def _swept(points: FloatArray, corners: BoolArray, closed: bool, nib: _Nib) -> l
             ring = np.stack((np.zeros(2), edges[0], tip[0], edges[1]))
             parts.append(shapely.Polygon(points[at[index]] + ring))
     if nib.cap == "square" and not closed:
-        for end, step in ((points[-1], points[-1] - points[-2]), (points[0], points[0] - points[1])):
-            u = step / np.hypot(*step) * nib.half
-            across = np.array(((u[1], -u[0]), (-u[1], u[0])))
-            ring = np.concatenate((across[:1], _cap(np.zeros(2), step, nib), across[1:]))
-            parts.append(shapely.Polygon(end + ring))
+        parts += _cap_pieces(points, nib)
     whole = np.concatenate((points, points[:1])) if closed else points
     middle = len(whole) // 2
     # A line that ends where it begins goes in two parts, for GEOS takes it as a ring and drops its spikes.

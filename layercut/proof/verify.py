@@ -3,14 +3,18 @@
 Enters: a folder. Leaves: a `Verdict`. Holds: nothing of the run that wrote the folder is used, only its files.
 """
 
-from dataclasses import replace
+import json
+from dataclasses import asdict, replace
 from pathlib import Path
 
 from layercut.proof.folder import read_folder
 from layercut.proof.judge import judge
 from layercut.proof.problems import PROBLEMS, FoundPiece, Problem, SheetVerdict, Verdict
 
-__all__ = ["PROBLEMS", "FoundPiece", "Problem", "SheetVerdict", "Verdict", "verify_folder"]
+FORMAT = 1
+"""Version of the JSON document that tells a verdict."""
+
+__all__ = ["PROBLEMS", "FoundPiece", "Problem", "SheetVerdict", "Verdict", "verdict_text", "verify_folder"]
 
 
 def verify_folder(folder: Path) -> Verdict:
@@ -21,3 +25,15 @@ def verify_folder(folder: Path) -> Verdict:
     found = read_folder(folder)
     verdict = judge(found.texts, found.plan)
     return replace(verdict, problems=(*found.problems, *verdict.problems))
+
+
+def verdict_text(verdict: Verdict, folder: str) -> str:
+    """A verdict as one JSON document, with a newline at the end."""
+    document = {
+        "format": FORMAT,
+        "folder": folder,
+        "holds": verdict.holds,
+        "sheets": [asdict(sheet) for sheet in verdict.sheets],
+        "problems": [asdict(problem) for problem in verdict.problems],
+    }
+    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"

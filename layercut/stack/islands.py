@@ -14,9 +14,11 @@ import shapely
 from shapely import LineString, Polygon, STRtree
 
 from layercut.geometry.offsets import can_be_seen
+from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import Region, as_region, point_on, polygons_of, union
 from layercut.job import LimitsJob
 from layercut.model import Island, Layer, Panel
+from layercut.stack.hairlines import part_threads
 from layercut.stack.necks import Narrows, Neck, Prong, find_narrows
 from layercut.stack.wood import SheetWood
 
@@ -55,10 +57,11 @@ def check_hold(layer: Layer, sheet: SheetWood, panel: Panel, limits: LimitsJob) 
         narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
         hanging = _hanging(narrows, framed, panel)
         unseen = [part.region for part in hanging if not _is_seen(part.region, sheet.visible)]
-        if not unseen:
+        dropped = as_region(shapely.difference(union(unseen), panel.frame))  # the frame is never given up
+        if dropped.area < AREA_MM2:
             break
         # Without the unseen parts others may hang on nothing, seen ones among them, so look again.
-        framed, free = _split_by_frame(as_region(shapely.difference(framed, union(unseen))), panel)
+        framed, free = _split_by_frame(as_region(shapely.difference(framed, dropped)), panel)
         pieces += [piece for piece in free if _is_seen(piece, sheet.visible)]
     islands = _name_islands(layer, [*(_Part(piece) for piece in pieces), *hanging])
     return Hold(
@@ -77,8 +80,8 @@ def _specks(sheet: SheetWood, kept: Region) -> tuple[Polygon, ...]:
 
 
 def _split_by_frame(wood: Region, panel: Panel) -> tuple[Polygon, list[Polygon]]:
-    """The piece that holds the frame, and the others."""
-    pieces = polygons_of(wood)
+    """The piece that holds the frame, and the others; what hangs together by a thread only is apart."""
+    pieces = polygons_of(part_threads(wood))
     anchor = shapely.point_on_surface(panel.frame)
     holds = [bool(shapely.contains(piece, anchor)) for piece in pieces]
     framed = pieces[holds.index(True)]

@@ -8,11 +8,12 @@ something behind it to rest on.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
 import shapely
 from shapely import LineString, STRtree
 
 from layercut.geometry.offsets import dilate
-from layercut.geometry.precision import CUT_APART_MM
+from layercut.geometry.precision import CUT_APART_MM, GRID_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 from layercut.job import Job
 from layercut.model import Island, Layer, Panel, Tie
@@ -95,20 +96,37 @@ def _policy(job: Job, layer: Layer, island: Island) -> str:
 def _snip(layer: Layer, sheet: SheetWood, panel: Panel, job: Job) -> tuple[SheetWood, Hold]:
     """Cut the necks by which loose pieces hang, so that they come free where it was planned."""
     hold = check_hold(layer, sheet, panel, job.limits)
+    whole, slits = sheet.wood, []
     for _ in range(MAX_SNIPS):
         hung = [island for island in hold.islands if island.neck_mm is not None]
         snips = [line for island in hung if _policy(job, layer, island) == "loose" for line in island.across]
         if not snips:
             break
         slit = (job.material.kerf + CUT_APART_MM) / 2
-        cuts = shapely.buffer(_lengthened(snips), slit, cap_style="flat")
+        cuts = shapely.difference(shapely.buffer(_lengthened(snips), slit, cap_style="flat"), panel.frame)
+        slits += [as_region(cut) for cut in cuts]
         sheet = replace(sheet, wood=as_region(shapely.difference(sheet.wood, union(cuts))))
+        hold = check_hold(layer, sheet, panel, job.limits)
+    if slits:
+        sheet = replace(sheet, wood=_mend_idle_slits(sheet.wood, whole, slits))
         hold = check_hold(layer, sheet, panel, job.limits)
     loose = [island for island in hold.islands if island.neck_mm is None and _policy(job, layer, island) == "loose"]
     if loose:
         sheet = replace(sheet, wood=_set_apart(hold.wood, loose, job.material.kerf + CUT_APART_MM))
         hold = check_hold(layer, sheet, panel, job.limits)
     return sheet, hold
+
+
+def _mend_idle_slits(wood: Region, whole: Region, slits: Sequence[Region]) -> Region:
+    """The wood without the slits that part nothing: where the same piece lies on both sides, the picture needs it."""
+    pieces = polygons_of(wood)
+    slit, _ = STRtree(pieces).query(slits, predicate="dwithin", distance=GRID_MM)
+    touching = np.bincount(slit, minlength=len(slits))
+    idle = [slit for slit, count in zip(slits, touching, strict=True) if count < 2]
+    if not idle:
+        return wood
+    filled = shapely.intersection(shapely.buffer(union(idle), GRID_MM, join_style="mitre"), whole)
+    return union((wood, as_region(filled)))
 
 
 def _set_apart(wood: Region, loose: Sequence[Island], gap_mm: float) -> Region:
@@ -149,15 +167,14 @@ def _tie(
     anchor = shapely.point_on_surface(panel.frame)
     strips = find_ties(wood, sheet.opening, anchor, job.limits.neck, width)
     ties = tuple(_as_tie(strip, sheet, hold.wood, panel, width) for strip in strips)
-    added = union(tie.region for tie in ties)
+    added = _on_panel(union(strip.region for strip in strips), panel)
     shown = as_region(shapely.intersection(added, sheet.opening))
     joined = replace(
         sheet,
         visible=union((sheet.visible, shown)),
         opening=as_region(shapely.difference(sheet.opening, added)),
-        wood=union((hold.wood, *(strip.region for strip in strips), panel.frame) if strips else (hold.wood,)),
+        wood=union((hold.wood, added)),
     )
-    joined = replace(joined, wood=_on_panel(joined.wood, panel))
     return joined, check_hold(layer, joined, panel, job.limits), ties
 
 
@@ -168,6 +185,7 @@ def _as_tie(strip: Strip, sheet: SheetWood, wood: Region, panel: Panel, width_mm
     return Tie((round(middle.x, 3), round(middle.y, 3)), width_mm, seen, added)
 
 
-def _on_panel(wood: Region, panel: Panel) -> Region:
-    """Ties may not fill the pin holes."""
-    return as_region(shapely.difference(wood, union(panel.pins))) if panel.pins else wood
+def _on_panel(ties: Region, panel: Panel) -> Region:
+    """Ties may neither reach over the rim nor fill the pin holes."""
+    inside = as_region(shapely.intersection(ties, panel.outline))
+    return as_region(shapely.difference(inside, union(panel.pins))) if panel.pins else inside

@@ -31,6 +31,9 @@ SAMPLES = 24
 NEIGHBOURS = 6
 """Bodies nearest to a body that a tie to is tried, besides the frame's."""
 
+SIGHT_STEP_MM = 1.0
+"""Step, mm, at which the ground along a level or upright line is looked at, before the promising ones are priced."""
+
 MOUTHS = 15
 """Points along each mouth of a hidden way, its middle among them, between which a straight line is tried."""
 
@@ -66,8 +69,11 @@ def find_ties(wood: Region, opening: Region, anchor: Point, neck_mm: float, widt
         return ()
     root = int(np.argmin(shapely.distance(np.array(nodes, dtype=object), anchor)))
     candidates = list(_candidates(nodes, root, opening, width_mm))
-    if any(candidate.strip.visible_mm2 > AREA_MM2 for candidate in candidates):
-        candidates += _hidden_candidates(nodes, root, wood, opening, width_mm)
+    hidden = {candidate.nodes[0] for candidate in candidates if candidate.strip.visible_mm2 <= AREA_MM2}
+    seen = [index for index in range(len(nodes)) if index != root and index not in hidden]
+    if seen:
+        candidates += _hidden_candidates(nodes, root, seen, wood, opening, width_mm=width_mm)
+        candidates += _square_candidates(nodes, root, seen, opening, width_mm)
     chosen = _spanning_tree(candidates, len(nodes))
     chosen += _second_ties(chosen, candidates, nodes, root, width_mm)
     return tuple(candidate.strip for candidate in sorted(chosen, key=lambda c: c.strip.line.coords[0]))
@@ -102,27 +108,53 @@ def _candidates(nodes: Sequence[BaseGeometry], root: int, opening: Region, width
 
 
 def _hidden_candidates(
-    nodes: Sequence[BaseGeometry], root: int, wood: Region, opening: Region, width_mm: float
+    nodes: Sequence[BaseGeometry], root: int, wanted: Sequence[int], wood: Region, opening: Region, *, width_mm: float
 ) -> Iterator[_Candidate]:
     """Strips that nobody sees though they are not the shortest: along the ground that is not opened."""
-    ground = shapely.difference(union(Polygon(piece.exterior) for piece in polygons_of(wood)), opening)
-    ways = shapely.difference(shrink(as_region(ground), width_mm / 2 - NECK_SLACK_MM / 2), union(nodes))
+    filled = union(Polygon(piece.exterior) for piece in polygons_of(wood))
+    ground = as_region(shapely.difference(filled, opening))
+    ways = shapely.difference(shrink(ground, width_mm / 2 - NECK_SLACK_MM / 2), union(nodes))
     tree = STRtree(list(nodes))
+    near = {index: _neighbours(tree, nodes, index, root) for index in wanted}
     for way in polygons_of(ways):
         room = dilate(way, NECK_SLACK_MM)
         shapely.prepare(room)
         met = set(tree.query(room, predicate="intersects").tolist())
-        mouths = {index: _mouth(room, nodes[index]) for index in met}
-        for index in sorted(met - {root}):
-            for other in _neighbours(tree, nodes, index, root):
-                if other not in met:
-                    continue
-                lines = np.array([LineString(ends) for ends in product(mouths[index], mouths[other])], dtype=object)
+        mouths = {index: _mouth(room, nodes[index]) for index in sorted(met)}
+        for index in sorted(met.intersection(wanted)):
+            for other in sorted(met.intersection(near[index])):
+                ends = shapely.get_coordinates(list(product(mouths[index], mouths[other])))
+                lines = shapely.linestrings(ends.reshape(-1, 2, 2))
                 lines = lines[shapely.covers(room, lines)]
                 if len(lines):
-                    strips, costs = _price(lines, opening, width_mm)
-                    best = int(np.argmin(costs))
-                    yield _Candidate((index, other), strips[best], float(costs[best]))
+                    shortest = lines[[int(np.argmin(shapely.length(lines)))]]
+                    strips, costs = _price(shortest, opening, width_mm)
+                    yield _Candidate((index, other), strips[0], float(costs[0]))
+
+
+def _square_candidates(
+    nodes: Sequence[BaseGeometry], root: int, wanted: Sequence[int], opening: Region, width_mm: float
+) -> Iterator[_Candidate]:
+    """Level and upright strips to the frame's body: longer ones may lie behind something for most of their way."""
+    x0, y0, x1, y1 = nodes[root].bounds
+    steps = np.arange(0, max(x1 - x0, y1 - y0), SIGHT_STEP_MM)
+    rays = np.array([(1, 0), (0, 1), (-1, 0), (0, -1)])[:, None] * steps[:, None]  # (4, n, 2)
+    shapely.prepare(opening)
+    for index in wanted:
+        points = [point for point in _samples(nodes[index]) if isinstance(point, Point)]
+        starts = shapely.get_coordinates(points)
+        along = starts[:, None, None] + rays  # (starts, 4, n, 2)
+        arrived = shapely.contains_xy(nodes[root], along[..., 0], along[..., 1])
+        seen = np.cumsum(shapely.contains_xy(opening, along[..., 0], along[..., 1]), axis=-1)
+        stops = np.argmax(arrived, axis=-1)
+        cost = np.take_along_axis(seen, stops[..., None], axis=-1)[..., 0] * width_mm + LENGTH_COST_MM2_PER_MM * stops
+        cost[~arrived.any(axis=-1)] = np.inf
+        start, way = np.unravel_index(int(np.argmin(cost)), cost.shape)
+        if np.isfinite(cost[start, way]):
+            ray = LineString([starts[start], along[start, way, stops[start, way]]])
+            line = shapely.shortest_line(points[start], shapely.intersection(ray, nodes[root]))
+            strips, costs = _price(np.array([line], dtype=object), opening, width_mm)
+            yield _Candidate((index, root), strips[0], float(costs[0]))
 
 
 def _mouth(way: Region, node: BaseGeometry) -> list[Point]:

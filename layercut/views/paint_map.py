@@ -10,8 +10,10 @@ import shapely
 from layercut.geometry.precision import GRID_MM
 from layercut.geometry.regions import Region, as_region, union
 from layercut.model import Build, Paint, StackLayer
-from layercut.views.composite import PLYWOOD
 from layercut.views.svg_text import number, plain, region_path
+
+BARE = "#dcbc8c"
+"""Where no paint goes, about birch."""
 
 FRAME_INK = "#8a6238"
 """The outline of the frame, which stays bare here: what a frame is painted like is no matter of the drawing."""
@@ -38,7 +40,7 @@ def paint_map(build: Build, index: int) -> str:
     paths = [_path(_paint_words(paint), region) for paint, region in parts]
     bare = _on_grid(bare)
     if not bare.is_empty:
-        paths.append(_path(f'data-paint="bare" fill="{PLYWOOD}"', bare))
+        paths.append(_path(f'data-paint="bare" fill="{BARE}"', bare))
     frame = f'data-part="frame" fill="none" stroke="{FRAME_INK}" stroke-width="{number(FRAME_LINE_MM)}"'
     paths.append(_path(frame, stack.panel.frame))
     return (

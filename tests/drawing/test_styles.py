@@ -135,7 +135,7 @@ def test_a_pattern_is_a_blend(tmp_path: Path) -> None:
         (BOX.format('fill="context-fill"'), "context-fill"),
         ('<path d="M0 0h9v9z" marker-end="url(#m)"/>', "markers"),
         ('<path d="M0 0h9v9zq"/>', "error"),
-        ("<text>hello</text>", "text"),
+        ('<text><textPath href="#a">hello</textPath></text>', "text"),
         ("<foreignObject><p/></foreignObject>", "foreignObject"),
         ('<use href="other.svg#leaf"/>', "use"),
         ('<use href="#none"/>', "use"),

@@ -108,7 +108,8 @@ CASES = {
     "shift at the start": '<text x="10" y="50" dx="5" dy="-4" text-anchor="middle">Gannet</text>',
     "turned": '<text x="10" y="50" rotate="10 -20 40">Gannet</text>',
     "tspans": '<text x="10" y="30">one <tspan dy="10">two <tspan font-size="14">three</tspan></tspan> four</text>',
-    "lines": '<text x="10" y="30">one<tspan x="10" dy="1.2em">two</tspan><tspan x="10" dy="1.2em">three</tspan></text>',
+    "lines": '<text x="10" y="30">one<tspan x="10" dy="1.2em">two</tspan>'
+    '<tspan x="10" dy="1.2em">three</tspan></text>',
     "lines to the middle": '<text x="50" y="30" text-anchor="middle">one<tspan x="50" dy="12">twenty</tspan></text>',
     "anchored tspans": '<text y="30"><tspan x="50" text-anchor="end">left</tspan><tspan x="50">right</tspan></text>',
     "spaced": '<text x="10" y="50" letter-spacing="3">four oars</text>',

@@ -1,0 +1,207 @@
+"""Layers drawn in lines: what lines enclose is wood, gaps are bridged up to a size, and what stays open is said."""
+
+from pathlib import Path
+
+import pytest
+import shapely
+
+from layercut import compile_drawing
+from layercut.drawing import read_drawing
+from layercut.errors import DrawingError, JobError
+from layercut.findings import Finding
+from layercut.job import Job, load_job
+from layercut.model import Drawing, Shape
+
+HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
+SKY = '<g id="sky"><rect width="100" height="100" fill="#a9cfe0"/></g>'
+LINES = 'fill="none" stroke="#000" stroke-width=".3"'
+
+
+def write(body: str, folder: Path, attributes: str = 'data-layercut-face="lines"') -> Path:
+    path = folder / "lines.svg"
+    path.write_text(f'{HEAD}{SKY}<g id="hill" {LINES} {attributes}>{body}</g></svg>', encoding="utf-8")
+    return path
+
+
+def read(body: str, folder: Path, *settings: str, attributes: str = 'data-layercut-face="lines"') -> Drawing:
+    return read_drawing(write(body, folder, attributes), load_job(None, settings))
+
+
+def wood(drawing: Drawing) -> list[Shape]:
+    return [shape for shape in drawing.layers[1].shapes if shape.role == "wood"]
+
+
+def area(drawing: Drawing) -> float:
+    return float(shapely.union_all([shape.geometry for shape in wood(drawing)]).area)
+
+
+def found(drawing: Drawing, code: str) -> list[Finding]:
+    return [finding for finding in drawing.findings if finding.code == code]
+
+
+SQUARE = '<path id="square" d="M20 20H60V60H20Z"/>'
+
+
+def test_a_closed_line_is_wood_and_stays_a_mark(tmp_path: Path) -> None:
+    drawing = read(SQUARE, tmp_path)
+    face, mark = drawing.layers[1].shapes
+    assert (face.role, face.geometry.area, face.element) == ("wood", pytest.approx(1600), "path 'square'")
+    assert (mark.role, mark.geometry.length) == ("mark-line", pytest.approx(160))
+    assert drawing.findings == ()
+
+
+def test_the_outer_line_is_cut_and_the_inner_ones_are_marked(tmp_path: Path) -> None:
+    body = '<path d="M10 100V50L50 20L90 50V100Z"/><path id="door" d="M40 70H60V85H40Z"/><path d="M20 60H30"/>'
+    build = compile_drawing(write(body, tmp_path), Job())
+    sheet = build.sheets[1]
+    assert sheet.wood.covers(shapely.Point(50, 78))  # the door is a mark, not a hole
+    assert not sheet.wood.covers(shapely.Point(20, 20))
+    assert sheet.mark_mm == pytest.approx(70 + 10)
+    assert [finding.code for finding in build.findings if finding.severity == "error"] == []
+
+
+def test_without_the_word_lines_are_only_marks(tmp_path: Path) -> None:
+    assert wood(read(SQUARE, tmp_path, attributes="")) == []
+    assert wood(read(SQUARE, tmp_path, attributes='data-layercut-face="fills"')) == []
+
+
+def test_the_job_says_it_too_and_wins(tmp_path: Path) -> None:
+    assert area(read(SQUARE, tmp_path, "layers.hill.face=lines", attributes="")) == pytest.approx(1600)
+    assert wood(read(SQUARE, tmp_path, "layers.hill.face=fills")) == []
+    # A job that only says how wide a gap may be leaves it to the drawing.
+    assert area(read(SQUARE, tmp_path, "layers.hill.gap=1mm")) == pytest.approx(1600)
+
+
+def test_thick_lines_count_by_their_centre(tmp_path: Path) -> None:
+    drawing = read(SQUARE, tmp_path, attributes='data-layercut-face="lines" style="stroke-width:4"')
+    assert area(drawing) == pytest.approx(1600)
+    assert [shape.role for shape in drawing.layers[1].shapes] == ["wood", "mark-line"]
+
+
+def test_lines_of_several_elements_enclose_together(tmp_path: Path) -> None:
+    body = '<path d="M20 20H60"/><path d="M60 20V60"/><path d="M60 60H20V20"/>'
+    assert area(read(body, tmp_path)) == pytest.approx(1600)
+    crossing = "".join(f'<path d="M{d}"/>' for d in ("15 20H65", "60 15V65", "65 60H15", "20 65V15"))
+    drawing = read(crossing, tmp_path)
+    assert area(drawing) == pytest.approx(1600)
+    assert found(drawing, "gap-bridged") == []
+
+
+def test_paint(tmp_path: Path) -> None:
+    filled = f'{SQUARE}<path d="M30 30H40V40Z" fill="#c8502f"/>'
+    assert wood(read(SQUARE, tmp_path))[0].paint.colour == "#dcbc8c"
+    assert {shape.paint.colour for shape in wood(read(filled, tmp_path))} == {"#c8502f"}
+    own = wood(read(filled, tmp_path, 'layers.hill.paint="#00ff00"'))
+    assert [shape.paint.colour for shape in own] == ["#00ff00", "#c8502f"]
+
+
+def gapped(width: float) -> str:
+    return f'<path id="square" d="M{20 + width} 20H60V60H20V20"/>'
+
+
+@pytest.mark.parametrize("width", [0.1, 0.3, 0.499])
+def test_a_small_gap_is_bridged_with_its_place_and_width(width: float, tmp_path: Path) -> None:
+    drawing = read(gapped(width), tmp_path)
+    assert area(drawing) == pytest.approx(1600)
+    (finding,) = drawing.findings
+    assert (finding.code, finding.layer, finding.element) == ("gap-bridged", "hill", "path 'square'")
+    assert finding.size_mm == pytest.approx((width,), abs=0.005)
+    assert finding.at_mm == pytest.approx((20 + width / 2, 20), abs=0.006)
+
+
+def test_a_wider_gap_stays_open_with_a_word(tmp_path: Path) -> None:
+    drawing = read(gapped(0.6), tmp_path)
+    assert wood(drawing) == []
+    (finding,) = found(drawing, "line-open")
+    assert finding.element == "path 'square'"
+    assert finding.size_mm == (0.6,)
+    assert finding.at_mm in ((20.6, 20.0), (20.0, 20.0))
+    assert [shape.role for shape in drawing.layers[1].shapes] == ["mark-line"]
+    assert area(read(gapped(0.6), tmp_path, "layers.hill.gap=0.7mm")) == pytest.approx(1600)
+    assert wood(read(gapped(0.1), tmp_path, "layers.hill.gap=0mm")) == []
+
+
+def test_ends_that_miss_by_rounding_are_closed_in_silence(tmp_path: Path) -> None:
+    drawing = read(gapped(0.004), tmp_path)
+    assert area(drawing) == pytest.approx(1600)
+    assert drawing.findings == ()
+
+
+def test_an_end_is_bridged_to_a_line_that_it_nearly_reaches(tmp_path: Path) -> None:
+    body = '<path id="ground" d="M10 60H90"/><path id="arch" d="M30 59.7V30H70V59.8"/>'
+    drawing = read(body, tmp_path)
+    assert area(drawing) == pytest.approx(40 * 30)
+    assert sorted(finding.size_mm for finding in found(drawing, "gap-bridged")) == [(0.2,), (0.3,)]
+
+
+def test_a_loop_that_nearly_meets_its_own_line(tmp_path: Path) -> None:
+    drawing = read('<path id="six" d="M20 10V60H60V30H20.4"/>', tmp_path)
+    assert area(drawing) == pytest.approx(40 * 30)
+    (finding,) = found(drawing, "gap-bridged")
+    assert finding.size_mm == (0.4,)
+
+
+@pytest.mark.parametrize("over", [0.05, 0.2, 0.45])
+def test_lines_that_shoot_over_a_corner_are_no_gaps(over: float, tmp_path: Path) -> None:
+    corner = f'<path d="M20 20L60 20L{60 + over} 20"/><path d="M60 60L60 {20 - over}"/><path d="M60 60H20V20"/>'
+    sharp = f'<path d="M20 20L{60 + over} 20"/><path d="M20 30L{60 + over} {20 - over / 4}"/><path d="M20 20V30"/>'
+    for body in (corner, sharp):
+        drawing = read(body, tmp_path)
+        assert found(drawing, "gap-bridged") == []
+        assert found(drawing, "line-open") == []
+    assert area(read(corner, tmp_path)) == pytest.approx(1600)
+
+
+def test_a_gap_inside_the_wood_needs_no_bridge(tmp_path: Path) -> None:
+    drawing = read(f'{SQUARE}<path d="M30 30H40V40H30V30.3"/><path d="M50 50V55"/>', tmp_path)
+    assert area(drawing) == pytest.approx(1600)
+    assert drawing.findings == ()
+
+
+def test_a_line_beside_the_wood_is_named(tmp_path: Path) -> None:
+    drawing = read(f'{SQUARE}<path id="mast" d="M40 20V5"/>', tmp_path)
+    assert area(drawing) == pytest.approx(1600)
+    (finding,) = drawing.findings
+    assert (finding.code, finding.element, finding.at_mm) == ("line-open", "path 'mast'", (40.0, 5.0))
+
+
+def test_dashed_and_named_lines_enclose_nothing(tmp_path: Path) -> None:
+    for attributes in ('stroke-dasharray="3"', 'data-layercut="mark-line"', 'stroke="#f00"'):
+        body = f'{SQUARE}<path d="M70 70H90V90H70Z" {attributes}/>'
+        drawing = read(body, tmp_path, 'paint.roles={"#ff0000"="mark-line"}')
+        assert area(drawing) == pytest.approx(1600)
+
+
+def test_an_opening_in_a_layer_of_lines(tmp_path: Path) -> None:
+    body = f'{SQUARE}<path data-layercut="opening" d="M30 30H40V40H30Z"/>'
+    drawing = read(body, tmp_path)
+    assert [shape.role for shape in drawing.layers[1].shapes] == ["wood", "mark-line", "opening"]
+    build = compile_drawing(tmp_path / "lines.svg", load_job(None, ["islands.policy=loose"]))
+    assert not build.stack.layers[1].face.covers(shapely.Point(35, 35))
+
+
+def test_small_closed_curves(tmp_path: Path) -> None:
+    circles = "".join(f'<circle cx="{20 + 10 * n}" cy="50" r="{0.3 + 0.1 * n}"/>' for n in range(5))
+    drawing = read(circles, tmp_path)
+    assert area(drawing) == pytest.approx(sum(3.14159265 * (0.3 + 0.1 * n) ** 2 for n in range(5)), rel=0.01)
+    assert drawing.findings == ()
+
+
+def test_many_gaps_are_listed_up_to_a_number_and_counted(tmp_path: Path) -> None:
+    body = "".join(f'<path d="M{5 + x * 6 + 0.2} {5 + y * 6}h3.8v4h-4v-4"/>' for x in range(15) for y in range(15))
+    drawing = read(body, tmp_path)
+    assert area(drawing) == pytest.approx(225 * 16)
+    assert len(found(drawing, "gap-bridged")) == 100
+    assert "125 more" in drawing.findings[-1].message
+
+
+def test_a_wrong_word_and_a_wrong_layer(tmp_path: Path) -> None:
+    with pytest.raises(DrawingError) as wrong_word:
+        read(SQUARE, tmp_path, attributes='data-layercut-face="outline"')
+    assert (wrong_word.value.code, wrong_word.value.layer) == ("unknown-face", "hill")
+    with pytest.raises(JobError) as wrong_layer:
+        read(SQUARE, tmp_path, "layers.hil.face=lines")
+    assert (wrong_layer.value.code, wrong_layer.value.hint) == ("job-layer", "Did you mean 'hill'?")
+    with pytest.raises(JobError) as wrong_key:
+        load_job(None, ["layers.hill.gaps=1mm"])
+    assert wrong_key.value.code == "job-unknown-key"
