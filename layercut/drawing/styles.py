@@ -19,7 +19,17 @@ from layercut.drawing.document import Document, local_name
 from layercut.drawing.fontwords import font_shorthand, font_size, font_weight
 from layercut.drawing.properties import INHERITED, INITIAL, PRESENTATION, is_valid
 from layercut.drawing.remarks import Remarks
+from layercut.drawing.sheet_limits import (
+    MAX_RULES,
+    MAX_SELECTOR_STEPS,
+    MAX_STEPS,
+    TreeSize,
+    measure_tree,
+    selector_steps,
+    sheet_steps,
+)
 from layercut.drawing.units import parse_length
+from layercut.errors import DrawingError
 
 Declared = Mapping[str, str]
 
@@ -98,22 +108,36 @@ class Styles:
         return values
 
     def _own(self, text: str) -> tuple[Declared, Declared]:
-        normal, important, unread = parse_declarations(text)
+        try:
+            normal, important, unread = parse_declarations(text)
+        except RecursionError:
+            self._remarks.add("unsupported", "a style whose brackets are nested too deeply was ignored")
+            return {}, {}
         for what in unread:
             _note_function(self._remarks, what)
         return normal, important
 
 
 def read_styles(document: Document, remarks: Remarks) -> Styles:
-    """The cascade of a drawing; what its sheets use and layercut doesn't support becomes a remark."""
+    """The cascade of a drawing; what its sheets use and layercut doesn't support becomes a remark.
+
+    Raises DrawingError `too-detailed` for sheets that would take too long to match.
+    """
     if document.outside_sheets:
         _note_outside(remarks)
     matcher = cssselect2.Matcher()
-    count = 0
+    count = steps = 0
+    tree = measure_tree(document.root)
     for element in document.root.iter():
         if local_name(element) == "style":
-            for rule in _sheet_rules(element, remarks):
-                count += _add_rule(matcher, rule, remarks)
+            for rule in _read_sheet(element, remarks):
+                text = tinycss2.serialize(rule.prelude)
+                added = _add_rule(matcher, rule, tree, remarks)
+                steps += sum(sheet_steps(selector, tree) for selector in text.split(",")) if added else 0
+                count += added
+                if count > MAX_RULES or steps > MAX_STEPS:
+                    hint = "Simplify them, or let your editor write styles as attributes."
+                    raise DrawingError("too-detailed", "its style sheets take too long.", hint, file=document.file)
         elif str(element.tag).endswith("}link") and "stylesheet" in (element.get("rel") or ""):
             _note_outside(remarks)
     if not count:
@@ -192,12 +216,28 @@ def _media_applies(text: str, remarks: Remarks) -> bool:
     return False
 
 
-def _add_rule(matcher: cssselect2.Matcher, rule: tinycss2.ast.QualifiedRule, remarks: Remarks) -> int:
+def _read_sheet(element: etree._Element, remarks: Remarks) -> list[tinycss2.ast.QualifiedRule]:
+    """The rules of a sheet that apply; none of one whose brackets are nested by the thousand."""
+    try:
+        rules = list(_sheet_rules(element, remarks))
+        for rule in rules:
+            tinycss2.serialize([*rule.prelude, *rule.content])
+    except RecursionError:
+        remarks.add("unsupported", "a style sheet whose brackets are nested too deeply was ignored")
+        return []
+    return rules
+
+
+def _add_rule(matcher: cssselect2.Matcher, rule: tinycss2.ast.QualifiedRule, tree: TreeSize, remarks: Remarks) -> int:
     contents = tinycss2.parse_blocks_contents(rule.content, skip_comments=True, skip_whitespace=True)
     normal, important, unread = _sort_declarations(contents)
     for what in unread:
         _note_function(remarks, what)
     text = tinycss2.serialize(rule.prelude).strip()
+    if max(selector_steps(selector, tree) for selector in text.split(",")) > MAX_SELECTOR_STEPS:
+        hint = "Give the shapes a class instead."
+        remarks.add("unsupported", f"the CSS selector '{text[:60]}' takes too long and its rule was ignored", hint)
+        return 0
     try:
         selectors = cssselect2.compile_selector_list(rule.prelude)
     except (cssselect2.SelectorError, RecursionError):  # the latter from selectors of thousands of steps

@@ -26,7 +26,7 @@ from layercut.drawing.render import too_far, within_reach
 from layercut.drawing.shapes import SHAPES, Lengths, miter_limit, shape_path, stroke_lengths
 from layercut.drawing.styles import Style, Styles
 from layercut.drawing.text import Lettering, text_items
-from layercut.drawing.transforms import IDENTITY, compose, determinant
+from layercut.drawing.transforms import compose, determinant
 from layercut.drawing.units import Viewport, parse_fraction, parse_number
 from layercut.errors import DrawingError
 from layercut.geometry.curves import Affine, FloatArray, Path, chord_counts, flatten, map_points, place
@@ -40,6 +40,7 @@ SEE_THROUGH = 0.5
 """Paint of less opacity isn't wood."""
 
 _REFUSED_PROPERTIES = (("mask", "none"), ("filter", "none"), ("mix-blend-mode", "normal"))
+_MEASURED = 1000.0
 _MARKERS = ("marker-start", "marker-mid", "marker-end")
 _ANIMATION = {"animate", "animateTransform", "animateMotion", "animateColor", "set"}
 _FOREIGN = {"foreignObject", "video", "audio", "iframe", "canvas", "object", "embed"}
@@ -347,9 +348,14 @@ def _measured(pen: StrokeStyle, path: Path, own_length: float | None) -> StrokeS
     """The pen with dashes that count in the author's `pathLength` (SVG 2, 9.6.1); a bad length doesn't count."""
     if own_length is None or own_length <= 0:
         return pen
-    placed = place([path], [IDENTITY])
+    size = float(np.abs(path.segments).max())
+    if size == 0:
+        return pen
+    # Measured at a thousandfold of the unit square's size, for its own units may be of any size.
+    placed = place([path], [(_MEASURED / size, 0.0, 0.0, _MEASURED / size, 0.0, 0.0)])
     (lines,) = flatten([path], placed, chord_counts([path], placed))
     scale = sum(float(np.hypot(*np.diff(line.points, axis=0).T).sum()) for line in lines) / own_length
+    scale *= size / _MEASURED
     return replace(pen, dashes=tuple(dash * scale for dash in pen.dashes), offset=pen.offset * scale)
 
 

@@ -49,6 +49,7 @@ def find_marks(layer: Layer, planned: StackLayer, job: Job) -> Marks:
     """The marks of a sheet: the layer's lines and the borders of its colours, clipped to what is seen."""
     drawn = _drawn_lines(layer)
     off_wood = [line for line in drawn if _length_over(line.geometry, planned.opening) > OFF_WOOD_MM]
+    off_wood += [area for area in _drawn_areas(layer) if _area_over(area.geometry, planned.opening)]
     lines = _each_once([shapely.intersection(line.geometry, planned.visible) for line in drawn])
     borders = colour_borders(planned.painted) if job.marks.colour_boundaries else NO_LINES
     borders = shapely.intersection(borders, planned.visible)
@@ -58,7 +59,8 @@ def find_marks(layer: Layer, planned: StackLayer, job: Job) -> Marks:
     lines = shapely.difference(lines, _zone_beside(lines, shapely.boundary(planned.wood)))
     joined = join_lines(lines)
     kept = tuple(line for line in joined if line.length >= MARK_MIN_MM)
-    areas = shapely.intersection(_drawn_areas(layer), planned.visible)
+    drawn_areas = shapely.union_all([area.geometry for area in _drawn_areas(layer)])
+    areas = shapely.intersection(drawn_areas, planned.visible)
     return Marks(
         areas=tuple(area for area in polygons_of(areas) if area.area >= AREA_MM2),
         # Locators are covered by the pieces that they place, so they are not clipped to what is seen.
@@ -80,8 +82,8 @@ def mark_findings(name: str, marks: Marks) -> list[Finding]:
         first = marks.off_wood[0]
         who = first.element if len(marks.off_wood) == 1 else f"{first.element} and {len(marks.off_wood) - 1} more"
         message = (
-            f"thin lines of {who} run where this layer has no wood, so there they can't be marked. "
-            f"Draw wood behind them, or make them thicker than marks.line_below to be wood themselves."
+            f"marks of {who} lie where this layer has no wood, so there they can't be burnt. "
+            f"Draw wood behind them, or make lines thicker than marks.line_below to be wood themselves."
         )
         x, y = first.geometry.centroid.coords[0]
         at = (round(x, 2), round(y, 2))
@@ -124,10 +126,11 @@ def _drawn_lines(layer: Layer) -> list[Shape]:
     return [shape for shape in seen if not shape.geometry.is_empty]
 
 
-def _drawn_areas(layer: Layer) -> BaseGeometry:
+def _drawn_areas(layer: Layer) -> list[Shape]:
     """The layer's marked areas, without what wood that is drawn later lies over."""
     covers = STRtree([shape.geometry for shape in layer.shapes])
-    return shapely.union_all([_uncovered(layer, index, covers) for index, _ in _with_role(layer, "mark-area")])
+    areas = _with_role(layer, "mark-area")
+    return [replace(shape, geometry=_uncovered(layer, index, covers)) for index, shape in areas]
 
 
 def _with_role(layer: Layer, role: str) -> list[tuple[int, Shape]]:
@@ -148,6 +151,11 @@ def _length_over(lines: BaseGeometry, opening: BaseGeometry) -> float:
     if over.length > OFF_WOOD_MM:
         over = shapely.difference(over, _zone_beside(over, shapely.boundary(opening)))
     return float(over.length)
+
+
+def _area_over(area: BaseGeometry, opening: BaseGeometry) -> bool:
+    """Whether a marked area reaches over an opening by more than a line's width."""
+    return not shapely.buffer(shapely.intersection(area, opening), -MARK_CLEARANCE_MM).is_empty
 
 
 def _each_once(drawn: Sequence[BaseGeometry]) -> BaseGeometry:

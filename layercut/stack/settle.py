@@ -24,6 +24,9 @@ from layercut.stack.loose import Carried, Load, Offer, Room, carry
 from layercut.stack.ties import Strip, find_ties
 from layercut.stack.wood import SheetWood, find_wood
 
+LEAST_TIE_MM = 1.5
+"""Width of a tie where the job sets neither a width nor a limit, mm: what the limit is unless the job changes it."""
+
 MAX_SNIPS = 10
 """Rounds of cutting necks of loose pieces: a part behind a neck may itself hang by another."""
 
@@ -161,7 +164,7 @@ def _tie(
     tied = [island for island in hold.islands if _policy(job, layer, island) == "tie"]
     if not tied:
         return sheet, hold, ()
-    width = max(job.islands.tie_width or 0.0, job.limits.neck)
+    width = max(job.islands.tie_width or 0.0, job.limits.neck) or LEAST_TIE_MM
     others = union(island.region for island in hold.islands if island not in tied)
     wood = as_region(shapely.difference(hold.wood, others))
     anchor = shapely.point_on_surface(panel.frame)

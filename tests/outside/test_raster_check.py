@@ -25,7 +25,7 @@ def test_sample_stack_shows_the_drawing(path: Path) -> None:
     sheets = [text for _, text in sorted(sheet_files(build).items())]
     result = compare(path.read_text(), sheets, job.panel.frame, job.panel.corner, px_per_mm=8)
     assert result.different == 0, result
-    assert result.compared > 1_000_000
+    assert result.compared > 500_000  # most of the smallest sample's interior
 
 
 @pytest.mark.parametrize("source", open_drawings(200), ids=lambda path: path.stem)

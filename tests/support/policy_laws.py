@@ -17,6 +17,9 @@ from layercut.sheets.svg_out import write_sheet
 
 DUST_MM2 = 0.01
 SEEN_MM2 = 0.05
+HAIR_MM = 0.02
+"""What is narrower than this, mm, nobody sees."""
+
 CLOSING_CODES = {"opening-closes", "opening-pinches"}
 
 
@@ -117,9 +120,10 @@ def _carrying(stack: Stack, job: Job) -> Iterator[str]:
                 told = f"told {piece.contact_mm2:.3f}, needs {need:.3f}"
                 yield f"{layer.name}: {piece.id} touches {touching:.3f} mm2, {told}"
             if piece.riser and not closed:
-                seen = sum(_area(piece.region, other.visible) for other in stack.layers[: index + 1])
-                if seen + _area(piece.region, stack.bare) > DUST_MM2:
-                    yield f"{layer.name}: the riser {piece.id} is seen, {seen:.3f} mm2"
+                shown = shapely.union_all([stack.bare, *(other.visible for other in stack.layers[: index + 1])])
+                seen = shapely.intersection(piece.region, shown)
+                if seen.area > DUST_MM2 and not shapely.buffer(seen, -HAIR_MM / 2).is_empty:
+                    yield f"{layer.name}: the riser {piece.id} is seen, {seen.area:.3f} mm2"
         if index + 1 < len(stack.layers) and layer.locators:
             cover = shapely.union_all([piece.region for piece in stack.layers[index + 1].loose])
             lines = shapely.union_all(list(layer.locators))
