@@ -23,6 +23,9 @@ MARK_MM = 1.0
 LENGTH_SHARE, LENGTH_MM = 0.002, 0.05
 """Lengths may differ from the manifest's by this share and this much, mm: rounded digits, curves as chords."""
 
+PAGE_DIGIT_MM = 0.001
+"""A page's size is written with so many digits, mm."""
+
 AREA_SHARE = 0.02
 """The area of a loose piece may differ by this share, beside the tolerance along its outline."""
 
@@ -32,7 +35,8 @@ CREVICES = 1 / 8
 
 def check_size(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[Problem]:
     """Whether the page is as large as the panel, and cuts and marks as long as the manifest says."""
-    if (read.width_mm, read.height_mm) != (plan.width_mm, plan.height_mm):
+    beside = max(abs(read.width_mm - plan.width_mm), abs(read.height_mm - plan.height_mm))
+    if beside > PAGE_DIGIT_MM:
         size = f"{read.width_mm:g} x {read.height_mm:g} mm, where the panel is {plan.width_mm:g} x {plan.height_mm:g}"
         yield Problem("size-differs", f"is {size} mm.", sheet.file)
     found = {"cuts": _length(read, "cut-opening", "cut-outline"), "marked lines": _length(read, "mark-line")}

@@ -1,5 +1,5 @@
-"""The laws of islands under every policy: regions tile, each piece hangs or has a name, what is loose is carried, ties
-are whole, the proof holds, the same input gives the same bytes. tests/bench/policies.py tries thousands of scenes.
+"""The laws of islands under every policy: regions tile, each piece hangs or has a name, what is loose is carried,
+ties are whole, the proof holds, the same input gives the same bytes. tests/bench/policies.py tries thousands of scenes.
 """
 
 from random import Random

@@ -52,7 +52,8 @@ def piece_at(labels: Labels, at_mm: Sequence[float], px_per_mm: float) -> int:
 def _labelled(svg: str, px_per_mm: float) -> Labels:
     width = round(float(re.search(r'width="([\d.]+)mm"', svg)[1]) * px_per_mm)  # type: ignore[index]
     png = bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width, dpi=96))
-    dark = np.asarray(Image.open(io.BytesIO(png)).convert("L")) < 128
+    picture = np.asarray(Image.open(io.BytesIO(png)).convert("LA"))
+    dark = (picture[..., 0] < 128) & (picture[..., 1] > 127)  # a last row in part beyond the page is see-through
     labels, count = ndimage.label(dark)
     sizes = np.bincount(labels.ravel(), minlength=count + 1) / px_per_mm**2
     small = np.flatnonzero(sizes < DUST_MM2)
