@@ -23,7 +23,7 @@ from layercut.geometry.regions import EMPTY, Region, as_region
 from layercut.geometry.strokes import StrokeStyle, dash_count, dashed, stroke_region, stroke_rings
 from layercut.model import Role, Shape
 
-MAX_POINTS = 20_000_000
+MAX_POINTS = 5_000_000
 """Points of all flattened curves of a layer; 16,000 leaves have two million."""
 
 MAX_DASHES = 20_000
@@ -145,7 +145,7 @@ def _rings(lines: Lines) -> list[FloatArray]:
 
 def _too_tangled(file: str, layer: str, element: str) -> DrawingError:
     hint = "Simplify it in your editor, or unite it with itself there."
-    message = "crosses itself too often to be read."
+    message = "crosses itself too often, or in too fine a line, to be read."
     return DrawingError("too-detailed", message, hint, file=file, layer=layer, element=element)
 
 

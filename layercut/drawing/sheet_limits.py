@@ -17,8 +17,8 @@ MAX_RULES = 20_000
 MAX_SELECTOR_STEPS = 100_000
 """Steps that one selector may take to match one element."""
 
-MAX_STEPS = 50_000_000
-"""Steps of all selectors on all elements: about half a minute."""
+MAX_STEPS = 20_000_000
+"""Steps of all selectors on all elements: about ten seconds."""
 
 _BRACKETS = re.compile(r"\[[^\]]*\]|\"[^\"]*\"")
 _TIGHT = re.compile(r"\s*([>+~,])\s*")

@@ -349,7 +349,7 @@ def _measured(pen: StrokeStyle, path: Path, own_length: float | None) -> StrokeS
     if own_length is None or own_length <= 0:
         return pen
     size = float(np.abs(path.segments).max())
-    if size == 0:
+    if not 0 < size < np.inf:
         return pen
     # Measured at a thousandfold of the unit square's size, for its own units may be of any size.
     placed = place([path], [(_MEASURED / size, 0.0, 0.0, _MEASURED / size, 0.0, 0.0)])

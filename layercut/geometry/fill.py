@@ -22,6 +22,9 @@ MAX_CROSSINGS = 40_000
 """Outlines that cross more often aren't filled: each crossing makes a cell, and cells cost memory and time. A rosette
 of a hundred turns has a tenth of it."""
 
+MAX_EDGES = 500_000
+"""Edges of outlines that cross at all: more can't even be looked at without a gigabyte."""
+
 _PAIRS = 4_000_000
 """Pairs of edges, or of an edge and a point, that are looked at together; what bounds the memory."""
 
@@ -67,6 +70,8 @@ def is_tangled(rings: Rings) -> bool:
     count = sum(max(len(ring) - 1, 0) for ring in rings)
     if count * (count - 1) // 2 <= MAX_CROSSINGS:
         return False
+    if count > MAX_EDGES:
+        return True
     starts, ends = (np.concatenate([ring[part] for ring in rings]) for part in (slice(None, -1), slice(1, None)))
     edges = shapely.linestrings(np.stack((starts, ends), axis=1))
     # A fixed choice of edges, but no regular one: a drawing's own rhythm must not fall in with it.

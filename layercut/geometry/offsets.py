@@ -8,6 +8,7 @@ import math
 
 import shapely
 from shapely import MultiPoint, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.precision import AREA_MM2, FLATTEN_MM, SIGHT_MM
 from layercut.geometry.regions import Region, as_region
@@ -28,9 +29,14 @@ def quarter_segments(radius_mm: float) -> int:
     return max(2, math.ceil(math.pi / 2 / angle))
 
 
+def _mended(region: BaseGeometry) -> Region:
+    """An offset's polygons; GEOS may, rarely, leave them crossing themselves."""
+    return as_region(region if region.is_valid else shapely.make_valid(region))
+
+
 def grow(region: Region, distance_mm: float) -> Region:
     """The region grown by a distance, corners kept sharp; empty stays empty."""
-    return as_region(shapely.buffer(region, distance_mm, join_style="mitre", mitre_limit=MITRE_LIMIT))
+    return _mended(shapely.buffer(region, distance_mm, join_style="mitre", mitre_limit=MITRE_LIMIT))
 
 
 COARSE_CHORD_DEG = 16.9
@@ -40,12 +46,12 @@ COARSE_CHORD_DEG = 16.9
 def grow_coarsely(region: Region, distance_mm: float) -> Region:
     """The region grown by at least a distance and at most 2 % more, with few chords in its round corners."""
     reach = distance_mm / math.cos(math.radians(COARSE_CHORD_DEG / 2))
-    return as_region(shapely.buffer(region, reach, quad_segs=COARSE_SEGMENTS))
+    return _mended(shapely.buffer(region, reach, quad_segs=COARSE_SEGMENTS))
 
 
 def shrink(region: Region, distance_mm: float) -> Region:
     """The points of a region that are further than a distance from its boundary; may be empty or fall apart."""
-    return as_region(shapely.buffer(region, -distance_mm, quad_segs=8))
+    return _mended(shapely.buffer(region, -distance_mm, quad_segs=8))
 
 
 def can_be_seen(region: Region) -> bool:
@@ -55,7 +61,7 @@ def can_be_seen(region: Region) -> bool:
 
 def dilate(region: Region, distance_mm: float) -> Region:
     """The points within a distance of a region, round."""
-    return as_region(shapely.buffer(region, distance_mm, quad_segs=8))
+    return _mended(shapely.buffer(region, distance_mm, quad_segs=8))
 
 
 def rounded_box(x0: float, y0: float, x1: float, y1: float, radius_mm: float) -> Polygon:

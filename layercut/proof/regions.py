@@ -23,8 +23,9 @@ def polygons(geometry: BaseGeometry) -> list[Polygon]:
 
 
 def region(geometry: BaseGeometry) -> BaseGeometry:
-    """Only the polygons of any geometry."""
-    return MultiPolygon(polygons(geometry))
+    """Only the polygons of any geometry, mended where an offset left them crossing themselves."""
+    found = MultiPolygon(polygons(geometry))
+    return found if found.is_valid else MultiPolygon(polygons(shapely.make_valid(found)))
 
 
 def union(geometries: Sequence[BaseGeometry]) -> BaseGeometry:

@@ -51,11 +51,14 @@ class _Part:
 def check_hold(layer: Layer, sheet: SheetWood, panel: Panel, limits: LimitsJob) -> Hold:
     """Find what would fall out or snap off; hidden wood that would is left out, visible wood is an island."""
     framed, free = _split_by_frame(sheet.wood, panel)
+    framed, scraps = _split_by_frame(_without_hidden_slivers(framed, sheet.visible, panel, limits), panel)
+    free += [scrap for scrap in scraps if _is_seen(scrap, sheet.visible)]
     spare = [piece for piece in free if not _is_seen(piece, sheet.visible)]
     pieces = [piece for piece in free if _is_seen(piece, sheet.visible)]
     while True:
         narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
         hanging = _hanging(narrows, framed, panel)
+        hanging += _thin_hanging(framed, hanging, panel, limits)
         unseen = [part.region for part in hanging if not _is_seen(part.region, sheet.visible)]
         dropped = as_region(shapely.difference(union(unseen), panel.frame))  # the frame is never given up
         if dropped.area < AREA_MM2:
@@ -108,6 +111,29 @@ def _hanging(narrows: Narrows, framed: Polygon, panel: Panel) -> list[_Part]:
         for index, body in enumerate(narrows.bodies)
         if index != root
     ]
+
+
+THIN_SHARE = 1 / 3
+"""Wood narrower than the limit all over is held against this share of it: what it hangs by must not be far thinner
+than it is itself."""
+
+
+def _thin_hanging(framed: Polygon, known: list[_Part], panel: Panel, limits: LimitsJob) -> list[_Part]:
+    """Wood too thin for a disc as wide as the limit, which hangs by necks much thinner still."""
+    narrows = find_narrows(framed, limits.neck * THIN_SHARE, limits.narrow_reach)
+    found = _hanging(narrows, framed, panel)
+    if not found:
+        return []
+    bodies = union(part.region for part in known)
+    return [part for part in found if not shapely.intersects(part.region, bodies)]
+
+
+def _without_hidden_slivers(framed: Polygon, visible: Region, panel: Panel, limits: LimitsJob) -> Region:
+    """The wood without long thin strips that nobody sees: they carry nothing, and would break off in the hand."""
+    narrows = find_narrows(framed, limits.neck * THIN_SHARE, limits.neck)
+    strips = [strip.region for strip in (*narrows.necks, *narrows.prongs) if not strip.region.is_empty]
+    unseen = [strip for strip in strips if not _is_seen(strip, visible)]
+    return as_region(shapely.difference(framed, as_region(shapely.difference(union(unseen), panel.frame))))
 
 
 def _widest_ways(narrows: Narrows, root: int) -> dict[int, float]:

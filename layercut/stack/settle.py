@@ -21,7 +21,7 @@ from layercut.stack.cells import CellMap
 from layercut.stack.hairlines import close_hairlines
 from layercut.stack.islands import Hold, check_hold
 from layercut.stack.loose import Carried, Load, Offer, Room, carry
-from layercut.stack.ties import Strip, find_ties
+from layercut.stack.ties import Strip, Widths, find_ties
 from layercut.stack.wood import SheetWood, find_wood
 
 LEAST_TIE_MM = 1.5
@@ -168,7 +168,8 @@ def _tie(
     others = union(island.region for island in hold.islands if island not in tied)
     wood = as_region(shapely.difference(hold.wood, others))
     anchor = shapely.point_on_surface(panel.frame)
-    strips = find_ties(wood, sheet.opening, anchor, job.limits.neck, width)
+    regions = [island.region for island in tied]
+    strips = find_ties(wood, sheet.opening, anchor, Widths(job.limits.neck, width), regions)
     ties = tuple(_as_tie(strip, sheet, hold.wood, panel, width) for strip in strips)
     added = _on_panel(union(strip.region for strip in strips), panel)
     shown = as_region(shapely.intersection(added, sheet.opening))

@@ -51,6 +51,14 @@ class Strip:
 
 
 @dataclass(frozen=True, slots=True)
+class Widths:
+    """How wide wood must be that carries something, and how wide ties are, mm."""
+
+    neck_mm: float
+    tie_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class _Candidate:
     """A strip that could join two nodes, and its cost."""
 
@@ -59,12 +67,17 @@ class _Candidate:
     cost: float
 
 
-def find_ties(wood: Region, opening: Region, anchor: Point, neck_mm: float, width_mm: float) -> tuple[Strip, ...]:
+def find_ties(
+    wood: Region, opening: Region, anchor: Point, widths: Widths, islands: Sequence[Region] = ()
+) -> tuple[Strip, ...]:
     """The strips that join every body of the wood to the body that holds `anchor`, a point of the frame.
 
-    Empty when nothing needs joining.
+    `islands` are parts of the wood that must be joined although they may be too thin to be bodies. Empty when nothing
+    needs joining.
     """
+    neck_mm, width_mm = widths.neck_mm, widths.tie_mm
     nodes = _nodes(wood, neck_mm)
+    nodes += [_middle(island) for island in islands if not shapely.intersects(island, nodes).any()]
     if len(nodes) < 2:
         return ()
     root = int(np.argmin(shapely.distance(np.array(nodes, dtype=object), anchor)))
@@ -87,8 +100,14 @@ def _nodes(wood: Region, neck_mm: float) -> list[BaseGeometry]:
     held = set(STRtree(pieces).query(cores, predicate="intersects")[1].tolist()) if cores else set()
     for index, piece in enumerate(pieces):
         if index not in held:
-            cores.append(Point(shapely.maximum_inscribed_circle(piece).coords[0]))
+            cores.append(_middle(piece))
     return cores
+
+
+def _middle(region: Region) -> Point:
+    """The middle of a region's widest place."""
+    widest = max(polygons_of(region), key=lambda part: float(part.area))
+    return Point(shapely.maximum_inscribed_circle(widest).coords[0])
 
 
 def _candidates(nodes: Sequence[BaseGeometry], root: int, opening: Region, width_mm: float) -> Iterator[_Candidate]:

@@ -2,9 +2,16 @@
 
 Enters: a folder and its files as bytes, or one file. Leaves: the disk, changed entirely or left as it was. What
 layercut didn't write is never replaced by a folder.
+
+A folder that is replaced changes places with the new one in one step, where the system has one: whoever looks in, and
+whatever stops the run, there is the old folder or the new one. A run that is killed may leave its hidden temporary
+folder (`.<name>.<letters>`) beside it, which nothing minds.
 """
 
+import ctypes
+import errno
 import json
+import os
 import shutil
 import stat
 import tempfile
@@ -18,6 +25,13 @@ _OWN_FILES = {"manifest.json", "stack.svg", "stack.png", "traveller.html"}
 _OWN_FOLDERS = {"sheets", "paint"}  # they hold only SVG files
 _FILE_MANAGERS = {".DS_Store", "Thumbs.db", "desktop.ini", ".directory"}  # appear by themselves when one looks in
 _MANIFEST_LIMIT = 100_000_000
+_ATTEMPTS = 50  # at putting a folder in its place while other runs do the same
+_OVERTAKEN = {errno.ENOENT, errno.ENOTEMPTY, errno.EEXIST}  # what a rename says when another run was quicker
+_NO_SUCH_STEP = {errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP, errno.EPERM}
+# How the system lets two names change places: renameat2 with RENAME_EXCHANGE on Linux, renamex_np with RENAME_SWAP on
+# macOS; False and True stand for the two paths, -100 for AT_FDCWD.
+_EXCHANGES = (("renameat2", (-100, False, -100, True, 2)), ("renamex_np", (False, True, 2)))
+_SYSTEM = ctypes.CDLL(None, use_errno=True) if os.name == "posix" else None
 _NAME_PART = 40  # characters of the folder's name in the temporary one's, which must not grow too long
 
 
@@ -38,7 +52,7 @@ def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
         try:
             fresh = holder / "new"
             _fill(fresh, files)
-            _swap(fresh, target, holder / "old")
+            _put(fresh, folder, holder / "old")
         except BaseException:
             if not (holder / "old").exists():
                 shutil.rmtree(holder, ignore_errors=True)
@@ -150,16 +164,54 @@ def _fill(folder: Path, files: Mapping[str, bytes]) -> None:
         path.write_bytes(data)
 
 
+def _put(fresh: Path, folder: Path, old: Path) -> None:
+    """Put `fresh` in the folder's place, though another run may be doing the same.
+
+    What another run puts there in the meantime is looked at again, and replaced as any folder is.
+    """
+    for attempt in range(_ATTEMPTS):
+        target = _resolved(folder)
+        try:
+            if not target.exists():
+                fresh.rename(target)
+            elif not exchange(fresh, target):
+                _swap(fresh, target, old)
+        except OSError as error:
+            if error.errno not in _OVERTAKEN or attempt == _ATTEMPTS - 1:
+                raise
+            check_folder(folder)
+        else:
+            return
+
+
+def exchange(first: Path, second: Path) -> bool:
+    """Let two folders change places in one step that nothing can interrupt; False where the system has none.
+
+    Raises OSError where it has one and that fails.
+    """
+    for name, arguments in _EXCHANGES:
+        call = getattr(_SYSTEM, name, None)
+        if call is None:
+            continue
+        paths = [os.fsencode(path) for path in (first, second)]
+        if call(*(paths[value] if isinstance(value, bool) else value for value in arguments)) == 0:
+            return True
+        code = ctypes.get_errno()
+        if code not in _NO_SUCH_STEP:
+            raise OSError(code, os.strerror(code))
+    return False
+
+
 def _swap(fresh: Path, target: Path, old: Path) -> None:
-    """Put `fresh` in the target's place; what stood there goes to `old`, or back where it was if that fails."""
-    replaces = target.exists()
-    if replaces:
-        target.rename(old)
+    """Put `fresh` in the target's place in two steps; what stood there goes to `old`, or back if that fails."""
+    target.rename(old)
     try:
         fresh.rename(target)
     except BaseException:
-        if replaces:
+        if not target.exists():
             old.rename(target)
+        else:
+            shutil.rmtree(old, ignore_errors=True)  # another run has put its own there
         raise
 
 
