@@ -1,9 +1,12 @@
-"""Writes the pages of docs/ that say what the program's models already say: `python docs/generate.py`.
+"""Writes the pages of docs/ that say what the program itself can say: `python docs/generate.py`.
 
-Enters: the pydantic models of layercut/job.py. Leaves: docs/job-file.md. A test fails while the page is out of date.
+Enters: the pydantic models of layercut/job.py, and a run of the reader over tests/support/constructs.py. Leaves:
+docs/job-file.md, and the table of docs/drawing-support.md. Tests fail while a page is out of date.
 """
 
+import importlib
 import json
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -105,6 +108,8 @@ def _meaning(field: dict[str, Any]) -> str:
 def main() -> None:
     """Write every generated page."""
     (DOCS / "job-file.md").write_text(job_file_markdown(), encoding="utf-8")
+    sys.path.insert(0, str(DOCS.parent / "tests" / "support"))
+    importlib.import_module("support_page").write_table()
 
 
 if __name__ == "__main__":

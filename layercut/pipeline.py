@@ -14,7 +14,7 @@ from layercut.job import Job
 from layercut.model import Build, Drawing, Proof, Sheet, Stack
 from layercut.proof.judge import judge
 from layercut.proof.plan import plan_from_stack
-from layercut.proof.problems import Verdict
+from layercut.proof.problems import Problem, Verdict
 from layercut.sheets.cut import order_sheet
 from layercut.sheets.kerf import find_cut_lines, kerf_findings
 from layercut.sheets.marks import find_marks, mark_findings
@@ -106,13 +106,18 @@ BLEMISH_MM2 = 1.0
 piece. It is told all the same, in the manifest, on the traveller and by `layercut verify`."""
 
 
+DUST_MM2 = 0.1
+"""A piece smaller than this that comes loose is dust, not wood that falls out, mm2."""
+
+
+def _is_blemish(problem: Problem) -> bool:
+    limits = {"picture-differs": BLEMISH_MM2, "piece-loose": DUST_MM2}
+    return problem.code in limits and (problem.size or 0.0) <= limits[problem.code]
+
+
 def _check_proof(verdict: Verdict, drawing: Drawing) -> None:
     """The law that every run checks: what the files make is what was planned."""
-    problems = [
-        problem
-        for problem in verdict.problems
-        if problem.code != "picture-differs" or (problem.size or 0.0) > BLEMISH_MM2
-    ]
+    problems = [problem for problem in verdict.problems if not _is_blemish(problem)]
     if not problems:
         return
     first, *rest = problems

@@ -99,6 +99,9 @@ class Walker:
             return []  # SVG 2, 8.5: an element with a singular matrix isn't rendered
         if kind in SHAPES:
             items = self._shape(element, kind, here)
+            for child in element:
+                if local_name(child) in _ANIMATION:
+                    self._note_undrawn(child, local_name(child), here)
         elif kind in ("g", "a", "switch") and not here.clipping:
             items = []
             for child in self._children(element, kind):

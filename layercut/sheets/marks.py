@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from layercut.findings import Finding
 from layercut.geometry.lines import join_lines, lines_of
 from layercut.geometry.precision import AREA_MM2, GRID_MM, MARK_CLEARANCE_MM, MARK_MIN_MM
-from layercut.geometry.regions import box_size, polygons_of
+from layercut.geometry.regions import as_region, box_size, polygons_of
 from layercut.job import Job
 from layercut.model import Layer, PaintedRegion, Shape, StackLayer
 
@@ -48,11 +48,12 @@ class Marks:
 def find_marks(layer: Layer, planned: StackLayer, job: Job) -> Marks:
     """The marks of a sheet: the layer's lines and the borders of its colours, clipped to what is seen."""
     drawn = _drawn_lines(layer)
+    seen = as_region(shapely.intersection(planned.visible, planned.wood))  # scraps may have been left out
     off_wood = [line for line in drawn if _length_over(line.geometry, planned.opening) > OFF_WOOD_MM]
     off_wood += [area for area in _drawn_areas(layer) if _area_over(area.geometry, planned.opening)]
-    lines = _each_once([shapely.intersection(line.geometry, planned.visible) for line in drawn])
+    lines = _each_once([shapely.intersection(line.geometry, seen) for line in drawn])
     borders = colour_borders(planned.painted) if job.marks.colour_boundaries else NO_LINES
-    borders = shapely.intersection(borders, planned.visible)
+    borders = shapely.intersection(borders, seen)
     # A stroked shape draws its colour's border already; and what is cut needs no mark.
     borders = _away_from(borders, lines)
     lines = shapely.union_all([lines, borders], grid_size=GRID_MM)
@@ -60,7 +61,7 @@ def find_marks(layer: Layer, planned: StackLayer, job: Job) -> Marks:
     joined = join_lines(lines)
     kept = tuple(line for line in joined if line.length >= MARK_MIN_MM)
     drawn_areas = shapely.union_all([area.geometry for area in _drawn_areas(layer)])
-    areas = shapely.intersection(drawn_areas, planned.visible)
+    areas = shapely.intersection(drawn_areas, seen)
     return Marks(
         areas=tuple(area for area in polygons_of(areas) if area.area >= AREA_MM2),
         # Locators are covered by the pieces that they place, so they are not clipped to what is seen.

@@ -131,7 +131,8 @@ def _thin_hanging(framed: Polygon, known: list[_Part], panel: Panel, limits: Lim
 def _without_hidden_slivers(framed: Polygon, visible: Region, panel: Panel, limits: LimitsJob) -> Region:
     """The wood without long thin strips that nobody sees: they carry nothing, and would break off in the hand."""
     narrows = find_narrows(framed, limits.neck * THIN_SHARE, limits.neck)
-    strips = [strip.region for strip in (*narrows.necks, *narrows.prongs) if not strip.region.is_empty]
+    strips = [neck.region for neck in narrows.necks if not neck.region.is_empty]
+    strips += [prong.region for prong in narrows.prongs]
     unseen = [strip for strip in strips if not _is_seen(strip, visible)]
     return as_region(shapely.difference(framed, as_region(shapely.difference(union(unseen), panel.frame))))
 

@@ -36,7 +36,8 @@ class Settled:
     """One sheet as it will be: its regions and how it holds.
 
     `refused` are the islands that nothing is done about; `loose` those that are cut free; `carried` says where the
-    pieces in front rest and which risers that takes.
+    pieces in front rest and which risers that takes; `shown_ties` is what of the ties is seen, and so covers what
+    lies behind.
     """
 
     sheet: SheetWood
@@ -44,17 +45,13 @@ class Settled:
     refused: tuple[Island, ...]
     loose: tuple[Island, ...]
     ties: tuple[Tie, ...]
+    shown_ties: Region
     carried: Carried
 
     @property
     def loads(self) -> tuple[Load, ...]:
         """What must rest on the sheet behind: this sheet's loose pieces and its risers."""
         return (*(Load(island.id, island.region) for island in self.loose), *self.carried.risers)
-
-    @property
-    def shown_ties(self) -> Region:
-        """The part of the ties that is seen, and so covers what lies behind."""
-        return as_region(shapely.intersection(union(tie.region for tie in self.ties), self.sheet.visible))
 
 
 def settle_stack(layers: Sequence[Layer], cell_map: CellMap, panel: Panel, job: Job) -> tuple[Settled, ...]:
@@ -74,7 +71,7 @@ def settle_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job, loads: 
     """Apply each island's policy, then find what carries the loads."""
     sheet = close_hairlines(sheet, job.material.kerf)
     sheet, hold = _snip(layer, sheet, panel, job)
-    sheet, hold, ties = _tie(layer, sheet, hold, panel, job)
+    sheet, hold, ties, shown_ties = _tie(layer, sheet, hold, panel, job)
     loose = tuple(
         island for island in hold.islands if _policy(job, layer, island) == "loose" and island.neck_mm is None
     )
@@ -89,7 +86,7 @@ def settle_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job, loads: 
     room = Room(job.limits.setback, job.material.kerf + CUT_APART_MM)
     carried = carry(loads, offer, job.limits.glue_contact, room)
     wood = union((hold.wood, *(riser.region for riser in carried.risers)))
-    return Settled(sheet, replace(hold, wood=wood), refused, loose, ties, carried)
+    return Settled(sheet, replace(hold, wood=wood), refused, loose, ties, shown_ties, carried)
 
 
 def _policy(job: Job, layer: Layer, island: Island) -> str:
@@ -159,11 +156,11 @@ def _lengthened(lines: Sequence[LineString]) -> list[LineString]:
 
 def _tie(
     layer: Layer, sheet: SheetWood, hold: Hold, panel: Panel, job: Job
-) -> tuple[SheetWood, Hold, tuple[Tie, ...]]:
+) -> tuple[SheetWood, Hold, tuple[Tie, ...], Region]:
     """Join the islands whose policy is to be tied, and look again at what holds."""
     tied = [island for island in hold.islands if _policy(job, layer, island) == "tie"]
     if not tied:
-        return sheet, hold, ()
+        return sheet, hold, (), EMPTY
     width = max(job.islands.tie_width or 0.0, job.limits.neck) or LEAST_TIE_MM
     others = union(island.region for island in hold.islands if island not in tied)
     wood = as_region(shapely.difference(hold.wood, others))
@@ -179,7 +176,7 @@ def _tie(
         opening=as_region(shapely.difference(sheet.opening, added)),
         wood=union((hold.wood, added)),
     )
-    return joined, check_hold(layer, joined, panel, job.limits), ties
+    return joined, check_hold(layer, joined, panel, job.limits), ties, shown
 
 
 def _as_tie(strip: Strip, sheet: SheetWood, wood: Region, panel: Panel, width_mm: float) -> Tie:

@@ -4,8 +4,8 @@
 
 Each seed gives one drawing (tests/support/fuzz_drawings.py). A failure is any exception but a refusal (a
 LayercutError that isn't layercut's own fault), a warning, more than 10 s of the processor, more than 1 GB, or the end
-of the process. Prints each failing seed and writes its drawing to the folder that `--keep` names. `--once` tries one seed alone, and
-shows the whole traceback. Ends with 1 if anything failed.
+of the process. Prints each failing seed and writes its drawing to the folder that `--keep` names. `--once` tries one
+seed alone, and shows the whole traceback. Ends with 1 if anything failed.
 """
 
 import argparse

@@ -8,7 +8,8 @@ shapes are four layers in front of a ground. Islands are cut loose. Each drawing
 a time. Counted: what was made, what was refused and by which code, faults of layercut's own (must be 0), runs over
 the limits of time and memory, and made drawings whose stack an independent renderer finds different from the drawing.
 Prints each drawing that is refused, breaks a limit or differs; `--write` puts the counts into the page
-docs/drawing-support.md. With `--log`, outcomes are also kept in a file, one a line, and a run that was stopped goes on from there.
+docs/drawing-support.md. With `--log`, outcomes are also kept in a file, one a line, and a run that was stopped goes
+on from there.
 """
 
 import argparse
@@ -34,6 +35,7 @@ from layercut import Build, LayercutError, compile_drawing, load_job, sheet_file
 FORMS = ("as-is", "dealt")
 SECONDS, MEGABYTES = 10.0, 1000.0
 PX_PER_MM = 4
+ALL = 4495
 PROCESSES = 2
 
 
@@ -96,7 +98,7 @@ def _refused(build: Build) -> str:
 
 def try_all(forms: list[str], count: int, log: Path | None) -> Iterator[Outcome]:
     """All outcomes, those of the log first, the others as they come."""
-    tasks = {(form, source.stem): (form, source) for source in open_drawings(count) for form in forms}
+    tasks = {(form, source.stem): (form, source) for source in open_drawings(ALL)[:count] for form in forms}
     for outcome in _logged(log):
         if tasks.pop((outcome.form, outcome.stem), None):
             yield outcome

