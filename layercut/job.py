@@ -314,7 +314,9 @@ def _read_toml(path: Path) -> dict[str, Any]:
 
 def _apply_setting(tables: dict[str, Any], setting: str) -> None:
     key, equals, text = setting.partition("=")
-    parts = [part.strip().replace("-", "_") for part in key.split(".")]
+    parts = [part.strip() for part in key.split(".")]
+    named = 1 if parts[0] == "layers" else 2  # from here on a part may be a layer's own name
+    parts = [part.replace("-", "_") if place < named else part for place, part in enumerate(parts)]
     if not equals or len(parts) < 2 or not all(parts):
         raise JobError(
             "job-setting",

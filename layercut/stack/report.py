@@ -76,10 +76,11 @@ def unheld_findings(layer: Layer, behind: Carried) -> Iterable[Finding]:
     """Loose pieces of this layer that nothing behind can carry."""
     for load in behind.unheld:
         width, height = box_size(load.region)
+        what = "kept to carry a loose piece in front" if "#riser-" in load.id else "would be loose"
         yield Finding(
             "unsupported-piece",
             "error",
-            f"{load.id}, {width:.1f} x {height:.1f} mm, would be loose, but nothing behind it can carry it: that is "
+            f"{load.id}, {width:.1f} x {height:.1f} mm, {what}, but nothing behind it can carry it: that is "
             "open, or too narrow to hide wood that could. Tie it, draw it larger, or draw something behind it.",
             layer.name,
             at_mm=point_on(load.region),
