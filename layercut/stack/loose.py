@@ -9,6 +9,7 @@ sheet behind, so every chain ends at framed wood or is reported.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 from shapely import LineString, MultiLineString, Polygon, STRtree
 
@@ -22,6 +23,9 @@ found; a leaf glued over two fifths stays)."""
 
 LOCATOR_INSETS_MM = (0.6, 0.3)
 """How far a locator lies inside the outline of the piece that covers it, mm; the second for thin pieces."""
+
+LEAST_RISER_MM2 = 0.3
+"""A riser smaller than this is a crumb, mm2."""
 
 RISER_SHARES = (1.0, 0.5, 0.25)
 """Shares of the setback at which a riser is tried: a small piece can only hide a riser that is drawn back less."""
@@ -88,14 +92,15 @@ def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -
         if contact < need:
             need -= contact
             others = [carrier.region for carrier in ready]
-            riser = _spare_piece(load, offer.spare, need, others, room.gap_mm)
-            riser = riser or _made_riser(load, others, offer.unseen, need, room)
-            if riser is None:
+            spare = _spare_piece(load, offer.spare, need, others, room.gap_mm)
+            found = [spare] if spare is not None else _made_risers(load, others, offer.unseen, need, room)
+            if not found:
                 unheld.append(load)
                 continue
-            kept = Load(f"{offer.name}#riser-{len(risers) + 1}", riser)
-            risers[kept.id] = kept
-            ready.append(kept)
+            for riser in found:
+                kept = Load(f"{offer.name}#riser-{len(risers) + 1}", riser)
+                risers[kept.id] = kept
+                ready.append(kept)
         best = max(ready, key=lambda carrier: _contact(load, carrier.region))
         rests.append(Rest(load.id, best.id, sum(_contact(load, carrier.region) for carrier in ready)))
         carriers[load.id] = union(
@@ -127,8 +132,8 @@ def _spare_piece(
     return max(fits, key=lambda piece: _contact(load, piece)) if fits else None
 
 
-def _made_riser(load: Load, others: Sequence[Region], unseen: Region, need: float, room: Room) -> Polygon | None:
-    """Ground behind a load that is drawn back less than the setback, since it would vanish otherwise."""
+def _made_risers(load: Load, others: Sequence[Region], unseen: Region, need: float, room: Room) -> list[Polygon]:
+    """The fewest parts of the ground behind a load that carry it, drawn back less where they would vanish."""
     x0, y0, x1, y1 = load.region.bounds
     reach = 2 * room.setback_mm + room.gap_mm
     around = shapely.box(x0 - reach, y0 - reach, x1 + reach, y1 + reach)
@@ -138,10 +143,12 @@ def _made_riser(load: Load, others: Sequence[Region], unseen: Region, need: floa
         hidden = shapely.intersection(load.region, shrink(ground, share * room.setback_mm))
         if not nearby.is_empty:
             hidden = shapely.difference(hidden, dilate(nearby, room.gap_mm))
-        fits = [part for part in polygons_of(hidden) if part.area >= max(need, AREA_MM2)]
-        if fits:
-            return max(fits, key=lambda part: float(part.area))
-    return None
+        parts = sorted(polygons_of(hidden), key=lambda part: -float(part.area))
+        parts = [part for part in parts if part.area >= LEAST_RISER_MM2]
+        reached = np.cumsum([part.area for part in parts]) if parts else np.zeros(1)
+        if reached[-1] >= max(need, AREA_MM2):
+            return parts[: int(np.argmax(reached >= need)) + 1]
+    return []
 
 
 def _locator(load: Load, carrier: Region) -> list[LineString]:

@@ -35,7 +35,8 @@ MAX_SNIPS = 10
 class Settled:
     """One sheet as it will be: its regions and how it holds.
 
-    `refused` are the islands that nothing is done about; `loose` those that are cut free; `carried` says where the
+    `refused` are the islands that nothing is done about; `frail` those that should be cut free but whose necks no
+    straight cut parts, so that they stay; `loose` those that are cut free; `carried` says where the
     pieces in front rest and which risers that takes; `shown_ties` is what of the ties is seen, and so covers what
     lies behind.
     """
@@ -43,6 +44,7 @@ class Settled:
     sheet: SheetWood
     hold: Hold
     refused: tuple[Island, ...]
+    frail: tuple[Island, ...]
     loose: tuple[Island, ...]
     ties: tuple[Tie, ...]
     shown_ties: Region
@@ -75,7 +77,8 @@ def settle_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job, loads: 
     loose = tuple(
         island for island in hold.islands if _policy(job, layer, island) == "loose" and island.neck_mm is None
     )
-    refused = tuple(island for island in hold.islands if island not in loose)
+    frail = tuple(i for i in hold.islands if _policy(job, layer, i) == "loose" and i.neck_mm is not None)
+    refused = tuple(island for island in hold.islands if island not in loose and island not in frail)
     offer = Offer(
         name=layer.name,
         framed=as_region(shapely.difference(hold.wood, union(island.region for island in (*loose, *refused)))),
@@ -86,7 +89,7 @@ def settle_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job, loads: 
     room = Room(job.limits.setback, job.material.kerf + CUT_APART_MM)
     carried = carry(loads, offer, job.limits.glue_contact, room)
     wood = union((hold.wood, *(riser.region for riser in carried.risers)))
-    return Settled(sheet, replace(hold, wood=wood), refused, loose, ties, shown_ties, carried)
+    return Settled(sheet, replace(hold, wood=wood), refused, frail, loose, ties, shown_ties, carried)
 
 
 def _policy(job: Job, layer: Layer, island: Island) -> str:
