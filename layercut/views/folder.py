@@ -60,6 +60,10 @@ def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
         shutil.rmtree(holder, ignore_errors=True)
 
 
+LOOKS = 20
+"""How often a folder is looked at that other runs go on replacing."""
+
+
 def check_folder(folder: Path, inputs: Iterable[Path] = ()) -> None:
     """Raise OutputError unless `folder` is free: missing, empty, or written by layercut and holding nothing else.
 
@@ -72,8 +76,29 @@ def check_folder(folder: Path, inputs: Iterable[Path] = ()) -> None:
                 raise OutputError(
                     "folder-not-ours", f"holds '{path}' itself.", "Choose another with --out.", file=str(folder)
                 )
-        if not target.exists():
-            return
+        for look in range(LOOKS):
+            before = _identity(target)
+            try:
+                _check_target(folder, target)
+            except (FileNotFoundError, OutputError):
+                # Another run may just have put its own folder there: what was looked at is gone, so look again.
+                if _identity(target) == before or look == LOOKS - 1:
+                    raise
+            else:
+                return
+
+
+def _identity(target: Path) -> int | None:
+    """Which folder it is, None for none."""
+    try:
+        return target.stat().st_ino
+    except FileNotFoundError:
+        return None
+
+
+def _check_target(folder: Path, target: Path) -> None:
+    """The part of `check_folder` that looks at what is there now."""
+    if target.exists():
         if not target.is_dir():
             raise OutputError(
                 "folder-not-ours", "is a file, not a folder.", "Choose another with --out.", file=str(folder)
