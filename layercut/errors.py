@@ -1,6 +1,6 @@
 """What can go wrong, as one small tree.
 
-Enters: nothing. Leaves: exceptions that carry one clear sentence. `cli.py` turns them into an exit code;
+Enters: nothing. Leaves: exceptions that carry one clear sentence. The commands turn them into an exit code;
 nothing else does. Each code is explained in docs/messages.md.
 """
 

@@ -4,6 +4,7 @@ The stages behind the commands are stood in for here, so that every turn can be 
 """
 
 import dataclasses
+import importlib
 import json
 import os
 import sys
@@ -16,7 +17,7 @@ import jsonschema
 import pytest
 from shapely import Polygon, box
 
-import layercut.cli
+import layercut.cli.printing
 from layercut.cli import main
 from layercut.errors import DrawingError, InternalError
 from layercut.findings import Finding
@@ -398,7 +399,7 @@ def test_progress_begins_after_a_second(
     run: Run, stages: Stages, drawing: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     now = [100.0]
-    monkeypatch.setattr(layercut.cli.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr(layercut.cli.printing.time, "monotonic", lambda: now[0])
     stages.stages = ("reading", "mapping", "cutting")
     assert run("check", drawing)[2] == ""
 
@@ -467,4 +468,5 @@ def test_version(run: Run) -> None:
 
 def test_the_console_script_is_main() -> None:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text())
-    assert project["project"]["scripts"] == {"layercut": f"{main.__module__}:{main.__name__}"}
+    module, _, name = project["project"]["scripts"]["layercut"].partition(":")
+    assert getattr(importlib.import_module(module), name) is main

@@ -27,7 +27,8 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 from fuzz_drawings import make_drawing, read_corpus
 from random_scenes import random_settings
 
-from layercut import LayercutError, cli, compile_drawing, load_job, sheet_files
+from layercut import LayercutError, compile_drawing, load_job, sheet_files
+from layercut.cli.making import folder_files
 from layercut.drawing import read_drawing
 
 SECONDS, MEGABYTES = 10.0, 1000.0
@@ -50,7 +51,7 @@ def fuzz_compile(path: Path, chance: Random) -> str:
     build = compile_drawing(path, load_job(None, settings))
     sheet_files(build)
     if chance.random() < VIEWS_SHARE:
-        cli._folder_files(build)
+        folder_files(build)
     return "made" if build.makeable else "can't be made"
 
 

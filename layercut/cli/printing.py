@@ -1,0 +1,151 @@
+"""Everything that is printed: results on standard output, what is for people's eyes on standard error.
+
+Enters: texts, findings, verdicts. Leaves: lines. Nothing else in the program prints.
+"""
+
+import os
+import sys
+import time
+import unicodedata
+from collections import Counter
+from contextlib import suppress
+from typing import TYPE_CHECKING
+
+from layercut.errors import OutputError
+
+if TYPE_CHECKING:
+    from layercut.findings import Finding, Severity
+    from layercut.model import Build
+    from layercut.proof.verify import Verdict
+
+QUIET_S = 1.0
+"""A run tells of its stages only after this many seconds: a quick one has nothing to tell."""
+
+SHOWN_PER_CODE = 12
+"""So many findings of one code and severity are listed on the terminal; the rest are counted."""
+
+_COLOURS: "dict[Severity, str]" = {"error": "31;1", "warning": "33", "info": "36"}
+_NOUNS = {"island": ("island", "islands"), "neck": ("neck", "necks")}
+
+
+class PipeClosedError(Exception):
+    """Whoever read standard output has gone."""
+
+
+class Progress:
+    """Names each stage on standard error, once the run has lasted long enough for somebody to wonder."""
+
+    def __init__(self) -> None:
+        self._start_s = time.monotonic()
+
+    def __call__(self, stage: str) -> None:
+        if time.monotonic() - self._start_s > QUIET_S:
+            say(f"{stage} ...")
+
+
+def show_findings(build: "Build", rest: str) -> None:
+    """One line a finding, the worst first; `rest` says where to see those left out."""
+    from layercut.views.manifest import ordered_findings
+
+    counts: Counter[tuple[Severity, str]] = Counter()
+    for finding in ordered_findings(build):
+        kind = (finding.severity, finding.code)
+        counts[kind] += 1
+        if counts[kind] <= SHOWN_PER_CODE:
+            say(f"{finding.code}{_place(finding)}: {finding.message}", severity=finding.severity)
+    for (severity, code), count in counts.items():
+        if count > SHOWN_PER_CODE:
+            say(f"{code}: and {count - SHOWN_PER_CODE} more, {rest}", severity=severity)
+
+
+def _place(finding: "Finding") -> str:
+    """` garden (path 'leaf-3') at 120.4, 33.0 mm`, as far as known."""
+    layer = f" {finding.layer}" if finding.layer else ""
+    element = f" ({finding.element})" if finding.element else ""
+    at = f" at {finding.at_mm[0]:.1f}, {finding.at_mm[1]:.1f} mm" if finding.at_mm else ""
+    return f"{layer}{element}{at}"
+
+
+def show_problems(verdict: "Verdict") -> None:
+    """One line a problem; beyond a dozen of one code, only how many more."""
+    counts = Counter(problem.code for problem in verdict.problems)
+    shown: Counter[str] = Counter()
+    for problem in verdict.problems:
+        shown[problem.code] += 1
+        if shown[problem.code] <= SHOWN_PER_CODE:
+            file = f"{problem.file} " if problem.file else "the folder "
+            at = f"at {problem.at_mm[0]:.1f}, {problem.at_mm[1]:.1f} mm " if problem.at_mm else ""
+            say(f"{problem.code}: {file}{at}{problem.message}", severity="error")
+    for code, count in counts.items():
+        if count > SHOWN_PER_CODE:
+            say(f"{code}: and {count - SHOWN_PER_CODE} more, --json lists them all", severity="error")
+
+
+def verdict_line(verdict: "Verdict") -> str:
+    """What came of a proof, in one line."""
+    if not verdict.holds:
+        counts = Counter(problem.code for problem in verdict.problems)
+        return "doesn't hold: " + ", ".join(f"{count} {code}" for code, count in sorted(counts.items()))
+    sheets, framed = len(verdict.sheets), sum(sheet.pieces_on_frame for sheet in verdict.sheets)
+    loose = sum(len(sheet.loose) for sheet in verdict.sheets)
+    nouns = ("sheet" if sheets == 1 else "sheets", "piece on its frame" if framed == 1 else "pieces on their frames")
+    return f"holds: {sheets} {nouns[0]}, {framed} {nouns[1]}, {loose} loose"
+
+
+def outcome_line(build: "Build") -> str:
+    """What came of a compile, in one line."""
+    if build.makeable:
+        count = sum(sheet.copies for sheet in build.sheets)
+        panel = build.stack.panel
+        size = " x ".join(f"{round(side, 2):.6g}" for side in (panel.width_mm, panel.height_mm))
+        return f"can be made: {count} {'sheet' if count == 1 else 'sheets'}, {size} mm"
+    counts = Counter(finding.code for finding in build.findings if finding.severity == "error")
+    parts = [f"{count} {_NOUNS.get(code, (code, code))[count > 1]}" for code, count in sorted(counts.items())]
+    return f"can't be made as drawn: {', '.join(parts)}"
+
+
+def say(text: str, severity: "Severity | None" = None, *, lines: bool = False) -> None:
+    """One line for people's eyes (or several, if `lines`); a terminal that is gone is no reason to fail."""
+    text = "\n".join(_plain(line) for line in text.split("\n")) if lines else _plain(text)
+    if severity is not None:
+        coloured = sys.stderr is not None and sys.stderr.isatty() and not os.environ.get("NO_COLOR")
+        text = f"\033[{_COLOURS[severity]}m{severity}\033[0m {text}" if coloured else f"{severity} {text}"
+    if sys.stderr is not None:
+        with suppress(OSError, ValueError):
+            print(text, file=sys.stderr, flush=True)
+
+
+def _plain(text: str) -> str:
+    """Text that stays on its line and can be encoded: control characters, line ends and lone surrogates escaped."""
+    return "".join(
+        char.encode("unicode_escape").decode() if unicodedata.category(char) in {"Cc", "Cs", "Zl", "Zp"} else char
+        for char in text
+    )
+
+
+def print_result(line: str) -> None:
+    """One line on standard output; a path leaves with the very bytes that it has on the disk."""
+    write_result(os.fsencode(line) + b"\n")
+
+
+def write_result(data: bytes) -> None:
+    """Bytes on standard output. Raises OutputError where it can't be written, PipeClosedError where nobody reads."""
+    if sys.stdout is None:
+        return
+    try:
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+    except OSError as error:
+        # What is left in the buffer would fail again, loudly, when the interpreter ends.
+        with suppress(OSError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if isinstance(error, BrokenPipeError):
+            raise PipeClosedError from None
+        raise OutputError(
+            "output-unwritable", f"can't be written ({error.strerror}).", file="standard output"
+        ) from None
+
+
+def utf8(text: str) -> bytes:
+    """Text as bytes; what has no place in UTF-8 becomes a question mark."""
+    return text.encode("utf-8", "replace")
