@@ -10,6 +10,9 @@ from numpy.typing import NDArray
 
 from layercut.geometry.precision import AREA_MM2, GRID_MM
 
+LAST_DIGITS_MM = 1e-6
+"""Floating-point noding moves a node by far less than this, mm; what is wider is as drawn."""
+
 
 def cells_on_grid(lines: NDArray[np.object_]) -> NDArray[np.object_]:
     """The cells between all lines, every vertex on the fixed grid (snap rounding; Hobby 1999)."""
@@ -20,12 +23,12 @@ def cells_on_grid(lines: NDArray[np.object_]) -> NDArray[np.object_]:
 def cells_between(lines: NDArray[np.object_]) -> NDArray[np.object_]:
     """The cells between all lines, in floating point where that is sound, else on the grid, which is slower.
 
-    Where edges nearly coincide, as those of clipped shapes do, floating-point noding leaves cells that hang together
-    by a thread thinner than the grid, though different shapes may lie over their parts.
+    Where edges nearly coincide, as those of clipped shapes do, floating-point noding may leave cells that hang
+    together by a thread of a few last digits, though different shapes lie over their parts.
     """
     noded = shapely.union_all(lines)
     cells = np.asarray(shapely.get_parts(shapely.polygonize([noded])))
-    doubtful = cells[(shapely.area(cells) > AREA_MM2) & (shapely.minimum_clearance(cells) < GRID_MM)]
+    doubtful = cells[(shapely.area(cells) > AREA_MM2) & (shapely.minimum_clearance(cells) < LAST_DIGITS_MM)]
     parts, cell = shapely.get_parts(shapely.buffer(doubtful, -GRID_MM / 2, quad_segs=1), return_index=True)
     sizeable = np.bincount(cell[shapely.area(parts) > AREA_MM2], minlength=len(doubtful))
     return cells_on_grid(lines) if (sizeable > 1).any() else cells

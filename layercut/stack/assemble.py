@@ -17,7 +17,14 @@ from layercut.job import Job
 from layercut.model import Layer, LoosePiece, PaintedRegion, Panel, Stack, StackLayer
 from layercut.stack.faces import Face
 from layercut.stack.loose import Carried
-from layercut.stack.report import hold_findings, reach_findings, slip_findings, unheld_findings, unseen_findings
+from layercut.stack.report import (
+    hold_findings,
+    reach_findings,
+    slip_findings,
+    speck_findings,
+    unheld_findings,
+    unseen_findings,
+)
 from layercut.stack.settle import Settled
 from layercut.stack.slip import allowed_slips
 
@@ -36,6 +43,7 @@ def assemble_stack(
         findings += reach_findings(layer, face, panel)
         findings += unseen_findings(layer, one)
         findings += hold_findings(layer, one, job)
+        findings += speck_findings(layer, (*face.specks, *one.specks))
         findings += unheld_findings(layer, carried)
         findings += slip_findings(layer, slip, job)
     placed = tuple(replace(part, slip_mm=slip.distance_mm) for part, slip in zip(parts, slips, strict=True))

@@ -9,20 +9,25 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import STRtree
+from shapely import MultiPolygon, Polygon, STRtree
 
 from layercut.geometry.noding import cells_between, inner_points, outlines
-from layercut.geometry.precision import GRID_MM
-from layercut.geometry.regions import EMPTY, Region, as_region, union
+from layercut.geometry.offsets import can_be_seen
+from layercut.geometry.precision import GRID_MM, SIGHT_MM
+from layercut.geometry.regions import EMPTY, Region, as_region, bar_width, polygons_of, union
 from layercut.model import Layer, PaintedRegion, Shape
 
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """The part of a layer that is wood, and the regions of its paints."""
+    """The part of a layer that is wood, and the regions of its paints.
+
+    `specks` are parts that lie alone and are too small or too thin to be seen; they are left out of both.
+    """
 
     region: Region
     painted: tuple[PaintedRegion, ...]
+    specks: tuple[Polygon, ...] = ()
 
 
 def find_face(layer: Layer) -> Face:
@@ -30,6 +35,18 @@ def find_face(layer: Layer) -> Face:
 
     Empty for a layer without wood.
     """
+    face = _as_drawn(layer)
+    parts = polygons_of(face.region)
+    specks = tuple(part for part in parts if bar_width(part) < SIGHT_MM and not can_be_seen(part))
+    if not specks:
+        return face
+    kept = as_region(MultiPolygon([part for part in parts if part not in specks]))
+    gone = union(specks)
+    painted = ((part.paint, as_region(shapely.difference(part.region, gone))) for part in face.painted)
+    return Face(kept, tuple(PaintedRegion(paint, region) for paint, region in painted if not region.is_empty), specks)
+
+
+def _as_drawn(layer: Layer) -> Face:
     shapes = [shape for shape in layer.shapes if shape.role in ("wood", "opening") and not shape.geometry.is_empty]
     woods = [shape for shape in shapes if shape.role == "wood"]
     if not woods:

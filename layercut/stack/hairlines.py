@@ -34,7 +34,8 @@ def _threads(piece: Polygon) -> list[Region]:
         return []
     bodies = [dilate(core, THREAD_MM / 2 + GRID_MM) for core in cores]
     rest = np.array(shapely.get_parts(shapely.difference(piece, union(bodies))), dtype=object)
-    part, body = STRtree(bodies).query(rest, predicate="dwithin", distance=THREAD_MM / 4)
+    # The few large ones ask, as a tree prepares who asks.
+    body, part = STRtree(rest).query(bodies, predicate="dwithin", distance=THREAD_MM / 4)
     # A thread of no width at all is left over as a line.
     between = rest[(np.bincount(part, minlength=len(rest)) > 1) | (shapely.get_dimensions(rest) < 2)]
     near_cores = _meeting(np.array(cores, dtype=object), np.arange(len(cores)), THREAD_MM)
@@ -66,10 +67,14 @@ def close_hairlines(sheet: SheetWood, kerf_mm: float) -> SheetWood:
         return sheet
     left = shapely.buffer(grown, -kerf_mm / 2, join_style="mitre", mitre_limit=MITRE_LIMIT)
     gaps = np.array(polygons_of(shapely.difference(left, sheet.wood)), dtype=object)
-    gap, _ = STRtree(pieces).query(gaps, predicate="dwithin", distance=GRID_MM)
+    _, gap = STRtree(gaps).query(pieces, predicate="dwithin", distance=GRID_MM)
     # Corners that only meet through the reach of a mitre are burnt apart; a joint must be thicker than a thread.
+    between = gaps[np.bincount(gap, minlength=len(gaps)) > 1]
+    if not len(between):
+        return sheet
     joint = shrink(grown, kerf_mm / 2 + THREAD_MM / 2)
-    bridging = gaps[(np.bincount(gap, minlength=len(gaps)) > 1) & shapely.intersects(gaps, joint)]
+    shapely.prepare(joint)
+    bridging = between[shapely.intersects(between, joint)]
     if not len(bridging):
         return sheet
     # Grown by a grid step: a gap must overlap the pieces it joins, not only touch them.

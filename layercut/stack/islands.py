@@ -27,14 +27,12 @@ from layercut.stack.wood import SheetWood
 class Hold:
     """How a sheet holds together: its wood, its islands, and the visible places that are narrow but carry nothing.
 
-    `spare` is hidden wood that is joined to nothing and was left out; it could carry a loose piece. `specks` are the
-    visible scraps, too small to see, that were left out.
+    `spare` is hidden wood that is joined to nothing and was left out; it could carry a loose piece.
     """
 
     wood: Region
     islands: tuple[Island, ...]
     spare: tuple[Polygon, ...]
-    specks: tuple[Polygon, ...]
     necks: tuple[Neck, ...]
     prongs: tuple[Prong, ...]
 
@@ -51,8 +49,10 @@ class _Part:
 def check_hold(layer: Layer, sheet: SheetWood, panel: Panel, limits: LimitsJob) -> Hold:
     """Find what would fall out or snap off; hidden wood that would is left out, visible wood is an island."""
     framed, free = _split_by_frame(sheet.wood, panel)
-    framed, scraps = _split_by_frame(_without_hidden_slivers(framed, sheet.visible, panel, limits), panel)
-    free += [scrap for scrap in scraps if _is_seen(scrap, sheet.visible)]
+    slivers = _hidden_slivers(framed, sheet.visible, panel, limits)
+    if not slivers.is_empty:
+        framed, scraps = _split_by_frame(as_region(shapely.difference(framed, slivers)), panel)
+        free += [scrap for scrap in scraps if _is_seen(scrap, sheet.visible)]
     spare = [piece for piece in free if not _is_seen(piece, sheet.visible)]
     pieces = [piece for piece in free if _is_seen(piece, sheet.visible)]
     while True:
@@ -71,15 +71,9 @@ def check_hold(layer: Layer, sheet: SheetWood, panel: Panel, limits: LimitsJob) 
         wood=union((framed, *pieces)),
         islands=islands,
         spare=tuple(spare),
-        specks=_specks(sheet, union((framed, *pieces))),
         necks=tuple(neck for neck in narrows.necks if _is_plain(neck, islands, sheet.visible)),
         prongs=tuple(prong for prong in narrows.prongs if _is_seen(prong.region, sheet.visible)),
     )
-
-
-def _specks(sheet: SheetWood, kept: Region) -> tuple[Polygon, ...]:
-    """Visible scraps that were left out with what is too small to see."""
-    return tuple(polygons_of(shapely.intersection(shapely.difference(sheet.wood, kept), sheet.visible)))
 
 
 def _split_by_frame(wood: Region, panel: Panel) -> tuple[Polygon, list[Polygon]]:
@@ -128,13 +122,13 @@ def _thin_hanging(framed: Polygon, known: list[_Part], panel: Panel, limits: Lim
     return [part for part in found if not shapely.intersects(part.region, bodies)]
 
 
-def _without_hidden_slivers(framed: Polygon, visible: Region, panel: Panel, limits: LimitsJob) -> Region:
-    """The wood without long thin strips that nobody sees: they carry nothing, and would break off in the hand."""
+def _hidden_slivers(framed: Polygon, visible: Region, panel: Panel, limits: LimitsJob) -> Region:
+    """Long thin strips of wood that nobody sees: they carry nothing, and would break off in the hand."""
     narrows = find_narrows(framed, limits.neck * THIN_SHARE, limits.neck)
     strips = [neck.region for neck in narrows.necks if not neck.region.is_empty]
     strips += [prong.region for prong in narrows.prongs]
     unseen = [strip for strip in strips if not _is_seen(strip, visible)]
-    return as_region(shapely.difference(framed, as_region(shapely.difference(union(unseen), panel.frame))))
+    return as_region(shapely.difference(union(unseen), panel.frame))
 
 
 def _widest_ways(narrows: Narrows, root: int) -> dict[int, float]:

@@ -6,7 +6,7 @@ narrow, and the bodies it can't roll between are joined by necks only.
 """
 
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import networkx as nx
 import numpy as np
@@ -96,16 +96,36 @@ def _judge_rest(
     prongs: list[Prong] = []
     if not len(rest):
         return necks, prongs
-    tree = STRtree(bodies)
-    for part, rings in zip(rest, _edges_on(rest, wood), strict=True):
+    edges = _edges_on(rest, wood)
+    # Most are corners. Closing gaps only makes ends fewer, so what has one as it is needs no closer look.
+    boxes = shapely.bounds(rest)
+    long = np.hypot(boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]) > reach_mm
+    two_ended = edges.ends_of_parts(len(rest)) >= 2
+    joined = _touching(rest, bodies, two_ended)
+    for index in np.flatnonzero(long | two_ended):
+        part, rings = rest[index], edges.of_part(int(index))
         ends = sum(_runs(~ring) for ring in rings)
-        across = _least_width(part, wood) if ends >= 2 else None
+        across = _least_width(part, rings) if ends >= 2 else None
         if across is not None:
-            joined = tree.query(part, predicate="dwithin", distance=NECK_SLACK_MM)
-            necks.append(_neck(across, tuple(sorted(int(body) for body in joined)), part))
-        elif _diagonal(part) > reach_mm and not _tapers(part, rings):
+            necks.append(_neck(across, joined[int(index)], part))
+        elif long[index] and not _tapers(part, rings):
             prongs.append(Prong(bar_width(part), _diagonal(part), part))
     return necks, prongs
+
+
+def _touching(
+    rest: NDArray[np.object_], bodies: list[Polygon], chosen: NDArray[np.bool_]
+) -> dict[int, tuple[int, ...]]:
+    """For each chosen part the bodies that it touches, in order."""
+    indices = np.flatnonzero(chosen)
+    found: dict[int, list[int]] = {int(index): [] for index in indices}
+    if not bodies:
+        return dict.fromkeys(found, ())
+    # The few large ones ask, as a tree prepares who asks.
+    body, part = STRtree(rest[indices]).query(bodies, predicate="dwithin", distance=NECK_SLACK_MM)
+    for which, place in zip(body, part, strict=True):
+        found[int(indices[place])].append(int(which))
+    return {index: tuple(sorted(touched)) for index, touched in found.items()}
 
 
 def _short_necks(cores: list[Polygon], wood: Polygon, radius: float) -> list[Neck]:
@@ -173,8 +193,39 @@ def _line_across(bridge: LineString, boundary: BaseGeometry, radius: float) -> L
     return LineString([near, (2 * mx - near[0], 2 * my - near[1])])
 
 
-def _edges_on(parts: NDArray[np.object_], wood: Polygon) -> list[list[NDArray[np.bool_]]]:
-    """For each ring of each part, which of its edges lie on the wood's own boundary."""
+@dataclass(frozen=True, slots=True)
+class _Edges:
+    """The edges of parts: `on` says which lie on the wood's own boundary, `lengths` are mm, `ring` and `part` number
+    the ring and the part that each is of, in order."""
+
+    on: NDArray[np.bool_]
+    lengths: NDArray[np.float64]
+    ring: NDArray[np.int64]
+    part: NDArray[np.int64]
+
+    def ends_of_parts(self, count: int) -> NDArray[np.int64]:
+        """For each part in how many places it goes on into other wood, gaps of no length counted too."""
+        if not len(self.ring):
+            return np.zeros(count, dtype=np.int64)
+        first = np.flatnonzero(np.diff(self.ring, prepend=-1))
+        last = np.append(first[1:], len(self.ring)) - 1
+        before = np.roll(self.on, 1)
+        before[first] = self.on[last]
+        begins = ~self.on & before
+        alone = np.logical_and.reduceat(~self.on, first)  # a ring that lies wholly inside the wood is one end
+        begins[first[alone]] = True
+        return np.bincount(self.part[begins], minlength=count)
+
+    def of_part(self, part: int) -> list[NDArray[np.bool_]]:
+        """For each ring of a part which edges are the wood's own, gaps of no length closed."""
+        start, end = np.searchsorted(self.part, [part, part + 1])
+        cuts = start + 1 + np.flatnonzero(np.diff(self.ring[start:end]))
+        edges = [start, *cuts, end]
+        return [_without_short_gaps(self.on[a:b], self.lengths[a:b]) for a, b in pairwise(edges)]
+
+
+def _edges_on(parts: NDArray[np.object_], wood: Polygon) -> _Edges:
+    """For each edge of each ring of each part, whether it lies on the wood's own boundary."""
     boundary = shapely.boundary(wood)
     shapely.prepare(boundary)
     rings, owner = shapely.get_rings(parts, return_index=True)
@@ -182,13 +233,8 @@ def _edges_on(parts: NDArray[np.object_], wood: Polygon) -> list[list[NDArray[np
     same = ring_of[1:] == ring_of[:-1]
     middles = ((coordinates[1:] + coordinates[:-1]) / 2)[same]
     on = np.asarray(shapely.dwithin(boundary, shapely.points(middles), 1e-6), dtype=bool)
-    counts = np.bincount(ring_of[1:][same], minlength=len(rings))
-    grouped: list[list[NDArray[np.bool_]]] = [[] for _ in parts]
-    lengths = np.hypot(*(coordinates[1:] - coordinates[:-1])[same].T)
-    ends = np.cumsum(counts)[:-1]
-    for ring, steps, part in zip(np.split(on, ends), np.split(lengths, ends), owner, strict=True):
-        grouped[part].append(_without_short_gaps(ring, steps))
-    return grouped
+    ring = ring_of[1:][same]
+    return _Edges(on, np.hypot(*(coordinates[1:] - coordinates[:-1])[same].T), ring, owner[ring])
 
 
 def _without_short_gaps(on: NDArray[np.bool_], lengths: NDArray[np.float64]) -> NDArray[np.bool_]:
@@ -209,9 +255,9 @@ def _runs(flags: NDArray[np.bool_]) -> int:
     return int(np.count_nonzero(flags & ~np.roll(flags, 1)))
 
 
-def _least_width(part: Polygon, wood: Polygon) -> LineString | None:
+def _least_width(part: Polygon, rings: list[NDArray[np.bool_]]) -> LineString | None:
     """The shortest line between two sides of a neck; None where bodies touch, so that it has one side only."""
-    sides = _sides(part, wood)
+    sides = _sides(part, rings)
     if len(sides) < 2:
         return None
     pairs = [(a, b) for i, a in enumerate(sides) for b in sides[i + 1 :]]
@@ -219,11 +265,10 @@ def _least_width(part: Polygon, wood: Polygon) -> LineString | None:
     return shapely.shortest_line(*pairs[int(np.argmin(distances))])
 
 
-def _sides(part: Polygon, wood: Polygon) -> list[LineString]:
-    """The stretches of a part's boundary that are the wood's own."""
+def _sides(part: Polygon, rings: list[NDArray[np.bool_]]) -> list[LineString]:
+    """The stretches of a part's boundary that are the wood's own; `rings` says so of each edge of each ring."""
     sides: list[LineString] = []
-    alone = np.array([part], dtype=object)
-    for ring, on in zip(shapely.get_rings(alone), _edges_on(alone, wood)[0], strict=True):
+    for ring, on in zip(shapely.get_rings(part), rings, strict=True):
         if on.all():
             sides.append(ring)
         elif on.any():

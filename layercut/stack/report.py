@@ -113,7 +113,8 @@ def unseen_findings(layer: Layer, settled: Settled) -> Iterable[Finding]:
         )
 
 
-def _speck_findings(layer: Layer, specks: Sequence[Polygon]) -> Iterable[Finding]:
+def speck_findings(layer: Layer, specks: Sequence[Polygon]) -> Iterable[Finding]:
+    """One word for all scraps that were left out."""
     if not specks:
         return
     total = sum(float(speck.area) for speck in specks)
@@ -145,7 +146,6 @@ def _hairline_findings(layer: Layer, settled: Settled, job: Job) -> Iterable[Fin
 def hold_findings(layer: Layer, settled: Settled, job: Job) -> Iterable[Finding]:
     yield from (_island_finding(layer, island, job) for island in settled.refused)
     yield from (_frail_finding(layer, island, job) for island in settled.frail)
-    yield from _speck_findings(layer, settled.hold.specks)
     yield from _hairline_findings(layer, settled, job)
     for neck in settled.hold.necks:
         yield Finding(

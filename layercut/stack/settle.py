@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely import LineString, STRtree
+from shapely import LineString, Polygon, STRtree
 
 from layercut.geometry.offsets import dilate
 from layercut.geometry.precision import CUT_APART_MM, GRID_MM
@@ -21,6 +21,7 @@ from layercut.stack.cells import CellMap
 from layercut.stack.hairlines import close_hairlines
 from layercut.stack.islands import Hold, check_hold
 from layercut.stack.loose import Carried, Load, Offer, Room, carry
+from layercut.stack.mend import drop_crumbs, give_back, pieces_as_cut, without_dust
 from layercut.stack.ties import Strip, Widths, find_ties
 from layercut.stack.wood import SheetWood, find_wood
 
@@ -38,7 +39,7 @@ class Settled:
     `refused` are the islands that nothing is done about; `frail` those that should be cut free but whose necks no
     straight cut parts, so that they stay; `loose` those that are cut free; `carried` says where the
     pieces in front rest and which risers that takes; `shown_ties` is what of the ties is seen, and so covers what
-    lies behind.
+    lies behind; `specks` are the seen scraps that were left out.
     """
 
     sheet: SheetWood
@@ -49,6 +50,7 @@ class Settled:
     ties: tuple[Tie, ...]
     shown_ties: Region
     carried: Carried
+    specks: tuple[Polygon, ...]
 
     @property
     def loads(self) -> tuple[Load, ...]:
@@ -72,13 +74,16 @@ def settle_stack(layers: Sequence[Layer], cell_map: CellMap, panel: Panel, job: 
 def settle_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job, loads: Sequence[Load]) -> Settled:
     """Apply each island's policy, then find what carries the loads."""
     sheet = close_hairlines(sheet, job.material.kerf)
+    drawn = as_region(shapely.intersection(sheet.wood, sheet.visible))
     sheet, hold = _snip(layer, sheet, panel, job)
     sheet, hold, ties, shown_ties = _tie(layer, sheet, hold, panel, job)
+    hold = replace(hold, wood=drop_crumbs(give_back(hold.wood, drawn, job.material.kerf + CUT_APART_MM)))
     loose = tuple(
         island for island in hold.islands if _policy(job, layer, island) == "loose" and island.neck_mm is None
     )
     frail = tuple(i for i in hold.islands if _policy(job, layer, i) == "loose" and i.neck_mm is not None)
     refused = tuple(island for island in hold.islands if island not in loose and island not in frail)
+    loose = pieces_as_cut(loose, hold.wood)
     offer = Offer(
         name=layer.name,
         framed=as_region(shapely.difference(hold.wood, union(island.region for island in (*loose, *refused)))),
@@ -89,7 +94,9 @@ def settle_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job, loads: 
     room = Room(job.limits.setback, job.material.kerf + CUT_APART_MM)
     carried = carry(loads, offer, job.limits.glue_contact, room)
     wood = union((hold.wood, *(riser.region for riser in carried.risers)))
-    return Settled(sheet, replace(hold, wood=wood), refused, frail, loose, ties, shown_ties, carried)
+    specks = tuple(polygons_of(shapely.difference(drawn, wood)))
+    sheet = replace(sheet, visible=without_dust(sheet.visible, specks, wood))
+    return Settled(sheet, replace(hold, wood=wood), refused, frail, loose, ties, shown_ties, carried, specks)
 
 
 def _policy(job: Job, layer: Layer, island: Island) -> str:

@@ -32,6 +32,14 @@ FOUND = {
     997: "a riser lay nearer to the frame than the beam can part",
     1811: "ground grown by a hair crossed itself, and slips could not be worked out",
     1233: "hidden wood that was dropped took 2 mm2 of the frame with it",
+    68: "a drawn sliver half a thousandth of a millimetre wide came loose",
+    1463: "a hidden crumb hung by less than rounding leaves",
+    529: "a thread was taken away whole, though a tie held what hung by it",
+    621: "a thread between two loose pieces was taken away whole, not parted",
+    979: "a scrap of 0.01 mm2 between four corners was left out, but still expected",
+    1344: "a slit through a neck took more of the picture than the beam needs",
+    957: "wood was given back to a piece that it didn't reach",
+    1593: "a loose piece that was given wood back kept its old outline",
 }
 
 
