@@ -103,9 +103,11 @@ def colour_borders(painted: Sequence[PaintedRegion]) -> BaseGeometry:
     if len(painted) < 2:
         return NO_LINES
     edges = np.concatenate([_edges(part.region) for part in painted])
-    edges, counts = np.unique(edges, axis=0, return_counts=True)
-    shared = edges[counts == 2]
-    return shapely.line_merge(MultiLineString(list(shared.reshape(-1, 2, 2)))) if len(shared) else NO_LINES
+    edges = edges[np.lexsort(edges.T)]
+    shared = edges[1:][(edges[1:] == edges[:-1]).all(axis=1)]
+    if not len(shared):
+        return NO_LINES
+    return shapely.line_merge(shapely.multilinestrings(shapely.linestrings(shared.reshape(-1, 2, 2))))
 
 
 def _edges(region: BaseGeometry) -> NDArray[np.float64]:

@@ -32,8 +32,9 @@ KICKS_PER_NODE = 5
 MIN_KICKS = 100
 """Kicks at least: they cost a small tour next to nothing."""
 
-MAX_KICKS = 1000
-"""Kicks at most, however many nodes: some 0.3 s of work. 1,500 more gain 1 % on 2,000 lines."""
+MAX_KICKS = 500
+"""Kicks at most, however many nodes: some 0.15 s of work. 500 more gain 0.5 % on 1,000 points, 2,000 more 1.5 % on
+2,000 lines."""
 
 
 @dataclass(frozen=True, slots=True)

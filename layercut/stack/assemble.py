@@ -16,7 +16,7 @@ from layercut.geometry.regions import as_region, point_on, union
 from layercut.job import Job
 from layercut.model import Layer, LoosePiece, PaintedRegion, Panel, Stack, StackLayer
 from layercut.stack.faces import Face
-from layercut.stack.loose import Carried
+from layercut.stack.loose import NOTHING_CARRIED, Carried
 from layercut.stack.report import (
     hold_findings,
     reach_findings,
@@ -33,6 +33,7 @@ def assemble_stack(
     panel: Panel, layers: Sequence[Layer], faces: Sequence[Face], settled: Sequence[Settled], job: Job
 ) -> Stack:
     """Put the sheets' regions together, from back to front, and say what was found on the way."""
+    # Behind the back sheet there is nothing, and nothing of it can be loose.
     behind = [NOTHING_CARRIED, *(one.carried for one in settled)]
     parts = tuple(_stack_layer(*part) for part in zip(layers, faces, settled, behind, strict=False))
     shown = union(part.visible for part in parts)
@@ -48,10 +49,6 @@ def assemble_stack(
         findings += slip_findings(layer, slip, job)
     placed = tuple(replace(part, slip_mm=slip.distance_mm) for part, slip in zip(parts, slips, strict=True))
     return replace(stack, layers=placed, findings=tuple(findings))
-
-
-NOTHING_CARRIED = Carried((), (), (), ())
-"""Behind the back sheet there is nothing, and nothing of it can be loose."""
 
 
 def _stack_layer(layer: Layer, face: Face, settled: Settled, behind: Carried) -> StackLayer:

@@ -58,9 +58,12 @@ def check_hold(layer: Layer, sheet: SheetWood, panel: Panel, limits: LimitsJob) 
     while True:
         narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
         hanging = _hanging(narrows, framed, panel)
-        hanging += _thin_hanging(framed, hanging, panel, limits)
-        unseen = [part.region for part in hanging if not _is_seen(part.region, sheet.visible)]
-        dropped = as_region(shapely.difference(union(unseen), panel.frame))  # the frame is never given up
+        dropped = _unseen(hanging, sheet.visible, panel)
+        if dropped.area < AREA_MM2:
+            # Only what holds by the limit itself is worth looking at by a share of it.
+            thin = _thin_hanging(framed, hanging, panel, limits)
+            hanging += thin
+            dropped = _unseen(thin, sheet.visible, panel)
         if dropped.area < AREA_MM2:
             break
         # Without the unseen parts others may hang on nothing, seen ones among them, so look again.
@@ -74,6 +77,12 @@ def check_hold(layer: Layer, sheet: SheetWood, panel: Panel, limits: LimitsJob) 
         necks=tuple(neck for neck in narrows.necks if _is_plain(neck, islands, sheet.visible)),
         prongs=tuple(prong for prong in narrows.prongs if _is_seen(prong.region, sheet.visible)),
     )
+
+
+def _unseen(parts: list[_Part], visible: Region, panel: Panel) -> Region:
+    """What nobody sees of parts that aren't held; the frame is never given up."""
+    unseen = union(part.region for part in parts if not _is_seen(part.region, visible))
+    return as_region(shapely.difference(unseen, panel.frame))
 
 
 def _split_by_frame(wood: Region, panel: Panel) -> tuple[Polygon, list[Polygon]]:

@@ -78,6 +78,10 @@ class Carried:
     unheld: tuple[Load, ...]
 
 
+NOTHING_CARRIED = Carried((), (), (), ())
+"""What a sheet carries that has no loose pieces in front of it."""
+
+
 def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -> Carried:
     """Find a rest for every load: framed wood or a loose piece where one serves, else a riser."""
     rests: list[Rest] = []

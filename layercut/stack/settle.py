@@ -20,7 +20,7 @@ from layercut.model import Island, Layer, Panel, Tie
 from layercut.stack.cells import CellMap
 from layercut.stack.hairlines import close_hairlines
 from layercut.stack.islands import Hold, check_hold
-from layercut.stack.loose import Carried, Load, Offer, Room, carry
+from layercut.stack.loose import NOTHING_CARRIED, Carried, Load, Offer, Room, carry
 from layercut.stack.mend import drop_crumbs, give_back, pieces_as_cut, without_dust
 from layercut.stack.ties import Strip, Widths, find_ties
 from layercut.stack.wood import SheetWood, find_wood
@@ -84,19 +84,26 @@ def settle_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job, loads: 
     frail = tuple(i for i in hold.islands if _policy(job, layer, i) == "loose" and i.neck_mm is not None)
     refused = tuple(island for island in hold.islands if island not in loose and island not in frail)
     loose = pieces_as_cut(loose, hold.wood)
-    offer = Offer(
+    carried = NOTHING_CARRIED
+    if loads:
+        room = Room(job.limits.setback, job.material.kerf + CUT_APART_MM)
+        carried = carry(loads, _offer(layer, sheet, hold, loose, panel), job.limits.glue_contact, room)
+    wood = union((hold.wood, *(riser.region for riser in carried.risers))) if carried.risers else hold.wood
+    specks = tuple(polygons_of(shapely.difference(drawn, wood)))
+    sheet = replace(sheet, visible=without_dust(sheet.visible, specks, wood))
+    return Settled(sheet, replace(hold, wood=wood), refused, frail, loose, ties, shown_ties, carried, specks)
+
+
+def _offer(layer: Layer, sheet: SheetWood, hold: Hold, loose: Sequence[Island], panel: Panel) -> Offer:
+    """What of this sheet can carry the pieces in front; an island that nothing is done about can't."""
+    free = union(island.region for island in (*hold.islands, *loose))
+    return Offer(
         name=layer.name,
-        framed=as_region(shapely.difference(hold.wood, union(island.region for island in (*loose, *refused)))),
+        framed=as_region(shapely.difference(hold.wood, free)),
         loose=tuple(Load(island.id, island.region) for island in loose),
         spare=hold.spare,
         unseen=as_region(shapely.difference(panel.interior, union((sheet.face, sheet.opening)))),
     )
-    room = Room(job.limits.setback, job.material.kerf + CUT_APART_MM)
-    carried = carry(loads, offer, job.limits.glue_contact, room)
-    wood = union((hold.wood, *(riser.region for riser in carried.risers)))
-    specks = tuple(polygons_of(shapely.difference(drawn, wood)))
-    sheet = replace(sheet, visible=without_dust(sheet.visible, specks, wood))
-    return Settled(sheet, replace(hold, wood=wood), refused, frail, loose, ties, shown_ties, carried, specks)
 
 
 def _policy(job: Job, layer: Layer, island: Island) -> str:
