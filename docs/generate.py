@@ -63,6 +63,10 @@ _NOTES = {
         "[A. V. Hershey](hershey-fonts.md); they are burnt along their strokes, and have the letters of ASCII only."
     ),
     "islands": "`tie` and `loose` are not available yet: layercut says so and stops.",
+    "hanging": (
+        "Hang it into something that holds: a stud, solid wall or a proper anchor. The figures that come of these "
+        "keys are arithmetic, not a licence: local codes count more."
+    ),
     "machine": "The speeds don't reach the machine: layercut only reckons the time with them.",
     "roles": "The four must differ. Give your machine's program the same four colours once.",
 }

@@ -15,6 +15,10 @@ import typer
 import typer.main
 
 from layercut.cli import making as _making  # noqa: F401  (its commands join the application)
+from layercut.cli import measuring as _measuring  # noqa: F401
+from layercut.cli import squaring as _squaring  # noqa: F401
+from layercut.cli import starting as _starting  # noqa: F401
+from layercut.cli import watching as _watching  # noqa: F401
 from layercut.cli.app import app
 from layercut.cli.exits import DONE, INTERRUPTED, PIPE_CLOSED
 from layercut.cli.printing import PipeClosedError, say, utf8, write_result

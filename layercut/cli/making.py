@@ -141,10 +141,12 @@ def _preview(
     _check_picture(out, drawing)
     build = build_drawing(drawing, load_job(drawing, job, islands, settings), progress)
     progress("drawing the picture")
-    from layercut.views.composite import compose_svg, render_png
+    from layercut.views.composite import compose_svg
+    from layercut.views.composite_png import compose_png
 
-    svg = compose_svg(build, exploded=exploded)
-    write_file(out, utf8(svg) if out.suffix.lower() == ".svg" else render_png(svg, width_px=width))
+    as_svg = out.suffix.lower() == ".svg"
+    picture = utf8(compose_svg(build, exploded=exploded)) if as_svg else compose_png(build, width, exploded=exploded)
+    write_file(out, picture)
     show_findings(build, rest="layercut check --json lists them all")
     print_result(str(out))
     return DONE if build.makeable else NOT_MAKEABLE
@@ -179,7 +181,8 @@ def build_drawing(drawing: Path, job: "Job", progress: Progress) -> "Build":
 def folder_files(build: "Build") -> dict[str, bytes]:
     """All files of a compiled folder: relative name to content."""
     from layercut.pipeline import sheet_files
-    from layercut.views.composite import compose_svg, render_png
+    from layercut.views.composite import compose_svg
+    from layercut.views.composite_png import compose_png
     from layercut.views.manifest import manifest_text
     from layercut.views.paint_map import paint_files
     from layercut.views.traveller import traveller_html
@@ -194,7 +197,7 @@ def folder_files(build: "Build") -> dict[str, bytes]:
     }
     return {
         **{name: utf8(text) for name, text in texts.items()},
-        "stack.png": render_png(picture, width_px=PICTURE_WIDTH_PX),
+        "stack.png": compose_png(build, PICTURE_WIDTH_PX),
     }
 
 

@@ -1,8 +1,8 @@
 """The manifest: a finished run as data, for tools.
 
 Enters: a `Build`. Leaves: the dict behind manifest.json and its text, as docs/manifest.schema.json has it. Keys
-keep the order of DESIGN, section 5; numbers are mm, mm2 and seconds with fixed decimals, so that the same build gives
-the same bytes.
+keep the order of DESIGN, section 5, with the work plan behind them; numbers are mm, mm2 and seconds with fixed
+decimals, so that the same build gives the same bytes.
 """
 
 import json
@@ -11,6 +11,7 @@ from typing import Any
 
 from layercut.findings import SEVERITIES, Finding
 from layercut.model import Build, LoosePiece, Proof, Sheet, Tie
+from layercut.views.work_document import work_document
 
 FORMAT = 1
 """Version of the manifest's format; a reader refuses one it doesn't know."""
@@ -41,6 +42,7 @@ def manifest(build: Build) -> dict[str, Any]:
         "sheets": [_sheet(sheet) for sheet in build.sheets],
         "findings": [_finding(finding) for finding in ordered_findings(build)],
         "proof": _proof(build.proof),
+        "work": work_document(build),
     }
 
 

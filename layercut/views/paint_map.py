@@ -1,16 +1,21 @@
-"""The paint maps: for each sheet, which paint goes where.
+"""The paint maps: for each sheet, which paint goes where, how far it reaches, and what stays bare for glue.
 
-Enters: a `Build`. Leaves: SVG text for each sheet, a page of the sheet's own size in mm. Holds: the painted and bare
-regions of a map are all that its sheet shows; what a sheet in front covers is left out. The frame is drawn too, for
-the painter to see where the panel lies.
+Enters: a `Build`. Leaves: SVG text for each sheet, a page as wide as the sheet in mm with a legend below. Holds:
+the painted and bare regions of a map are all that its sheet shows; everything else is in groups of notes, for the
+painter's eye. Every part is outlined and numbered, and glue zones are hatched, so that a map reads in black and
+white too.
 """
+
+from dataclasses import dataclass
 
 import shapely
 
-from layercut.geometry.precision import GRID_MM
-from layercut.geometry.regions import Region, as_region, union
+from layercut.geometry.precision import AREA_MM2, GRID_MM
+from layercut.geometry.regions import EMPTY, Region, as_region, union
 from layercut.model import Build, Paint, StackLayer
+from layercut.views.map_notes import Legend, glue_notes, number_notes, reach_notes
 from layercut.views.svg_text import number, plain, region_path
+from layercut.workplan import SheetPaint
 
 BARE = "#dcbc8c"
 """Where no paint goes, about birch."""
@@ -22,6 +27,14 @@ FRAME_LINE_MM = 0.2
 """Width of the frame's outline in the map, mm."""
 
 
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Where one paint is seen."""
+
+    paint: Paint
+    region: Region
+
+
 def paint_files(build: Build) -> dict[str, str]:
     """The maps as files: relative name to SVG text. Empty when the drawing can't be made; spacers have none."""
     layers = [sheet for sheet in build.sheets if sheet.kind == "layer"][: len(build.stack.layers)]
@@ -29,35 +42,72 @@ def paint_files(build: Build) -> dict[str, str]:
 
 
 def paint_map(build: Build, index: int) -> str:
-    """The paint map of the sheet at a place from the back, 0 the back one."""
+    """The paint map of the sheet at a place from the back, 0 the back one.
+
+    Without a work plan it has the regions only, no notes and no legend.
+    """
     stack = build.stack
     layer = stack.layers[index]
-    width, height = number(stack.panel.width_mm), number(stack.panel.height_mm)
-    parts = _painted_parts(layer)
-    bare = as_region(shapely.difference(layer.visible, union(region for _, region in parts)))
+    plan = build.work.paint if build.work else None
+    sheet = plan.sheets[index] if plan else None
+    parts = _planned_parts(build, sheet) if sheet else _painted_parts(layer)
     # A tie too small to have a paint of its own, and the ground where nothing is drawn, show their wood.
-    bare = union((bare, stack.bare)) if index == 0 else bare
-    paths = [_path(_paint_words(paint), region) for paint, region in parts]
+    bare = _unpainted(layer, parts)
+    bare = union((bare, stack.bare)) if index == 0 and not stack.bare.is_empty else bare
+    written = [(part.paint, _on_grid(part.region)) for part in parts]
+    paths = [_path(_paint_words(paint), region) for paint, region in written if not region.is_empty]
     bare = _on_grid(bare)
     if not bare.is_empty:
         paths.append(_path(f'data-paint="bare" fill="{BARE}"', bare))
     frame = f'data-part="frame" fill="none" stroke="{FRAME_INK}" stroke-width="{number(FRAME_LINE_MM)}"'
     paths.append(_path(frame, stack.panel.frame))
+    legend_mm = 0.0
+    if plan and sheet:
+        legend = Legend(plan, sheet, stack.panel.width_mm)
+        legend_mm = legend.height_mm
+        # Reach and glue lie where a sheet in front covers, so that they hide nothing of what is seen.
+        paths += [reach_notes(plan, sheet), glue_notes(sheet), number_notes(sheet)]
+        paths.append(legend.notes(stack.panel.height_mm))
+    return _page(build, layer.name, legend_mm, [path for path in paths if path])
+
+
+def _page(build: Build, name: str, legend_mm: float, paths: list[str]) -> str:
+    panel = build.stack.panel
+    width, height = number(panel.width_mm), number(panel.height_mm + legend_mm)
+    legend = f' data-legend-mm="{number(legend_mm)}"' if legend_mm else ""
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
-        f'viewBox="0 0 {width} {height}" data-tolerance-mm="{build.job.curves.tolerance:.6f}">\n'
-        f"<title>{plain(layer.name)}</title>\n" + "\n".join(paths) + "\n</svg>\n"
+        f'viewBox="0 0 {width} {height}" data-tolerance-mm="{build.job.curves.tolerance:.6f}"{legend}>\n'
+        f"<title>{plain(name)}</title>\n" + "\n".join(paths) + "\n</svg>\n"
     )
 
 
-def _painted_parts(layer: StackLayer) -> list[tuple[Paint, Region]]:
+def _planned_parts(build: Build, sheet: SheetPaint) -> list[_Part]:
+    """The plan's parts, by their numbers."""
+    assert build.work is not None
+    parts = []
+    for part in sheet.parts:
+        colour = build.work.paint.colour(part.number)
+        blend = tuple((stop.offset, stop.colour) for stop in colour.blend)
+        parts.append(_Part(Paint(colour.colour, blend), part.visible))
+    return parts
+
+
+def _painted_parts(layer: StackLayer) -> list[_Part]:
     """Where each paint of a layer is seen, in the order of the drawing; a paint's parts are one."""
     by_paint: dict[Paint, list[Region]] = {}
     for part in layer.painted:
         by_paint.setdefault(part.paint, []).append(part.region)
     seen = [(paint, shapely.intersection(union(parts), layer.visible)) for paint, parts in by_paint.items()]
-    written = [(paint, _on_grid(as_region(region))) for paint, region in seen]
-    return [(paint, region) for paint, region in written if not region.is_empty]
+    return [_Part(paint, as_region(region)) for paint, region in seen if not region.is_empty]
+
+
+def _unpainted(layer: StackLayer, parts: list[_Part]) -> Region:
+    """What is seen of a layer and has no paint; its area tells whether there is any, which the regions take long
+    for."""
+    if layer.visible.area - sum(part.region.area for part in parts) < AREA_MM2:
+        return EMPTY
+    return as_region(shapely.difference(layer.visible, union(part.region for part in parts)))
 
 
 def _paint_words(paint: Paint) -> str:

@@ -1,8 +1,8 @@
 """The traveller: the page that goes with the job to the machine, the paint table and the glue-up.
 
-Enters: a `Build` and its picture. Leaves: one HTML file that needs nothing else: no script, no font, no request.
-Holds: every name from the drawing is escaped; every time is called an estimate; every colour pair of the page's text
-has a contrast of at least 4.5 to 1.
+Enters: a `Build` and its picture. Leaves: one HTML file that needs nothing else: no font, no library, no request; its
+small script only moves what is there without it. Holds: every name from the drawing is escaped; every time is called
+an estimate; every colour pair of the page's text has a contrast of at least 4.5 to 1.
 """
 
 import math
@@ -10,18 +10,20 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from itertools import groupby
 from pathlib import PurePath
 
 import shapely
 from jinja2 import Environment, StrictUndefined, Template
 
-from layercut.findings import CODES, Finding, Severity
+from layercut.findings import CODES
 from layercut.geometry.regions import as_region, box_size
-from layercut.model import Build, LoosePiece, Sheet
-from layercut.views.composite import EDGE, PLYWOOD, numbered_errors
-from layercut.views.manifest import ordered_findings
+from layercut.model import Build, LoosePiece, Panel, Sheet
+from layercut.views.composite import EDGE, PLYWOOD
+from layercut.views.scene import RIM_MM
 from layercut.views.svg_text import number, region_path
+from layercut.views.traveller_notes import HEADINGS, faded_stack, note_groups, notes_map
+from layercut.views.traveller_order import order_svg, order_words, wood_svg
+from layercut.views.work_pages import work_pages_html
 
 COLOURS = {
     "paper": "#faf5ea",
@@ -29,6 +31,7 @@ COLOURS = {
     "ink": "#2c2318",
     "soft": "#5f503d",
     "line": "#cdbb9c",
+    "mark": "#8a4a6b",
     "accent": "#7a4a1e",
     "stop": "#9a2b12",
     "stop_paper": "#fbe6dc",
@@ -46,6 +49,7 @@ TEXT_PAIRS = (
     ("stop", "stop_paper"),
     ("ink", "stop_paper"),
     ("paper", "stop"),
+    ("paper", "accent"),
 )
 """Every colour of text with every ground that it stands on."""
 
@@ -54,34 +58,6 @@ SLIP_EXACT_MM = 0.1
 
 THUMBNAIL_STEPS = 500
 """A thumbnail leaves out detail finer than this part of the panel: it is as wide as a thumb."""
-
-NOTES_PER_CODE = 8
-"""Warnings, or remarks, of one code that the page shows."""
-
-HEADINGS: dict[Severity, str] = {
-    "error": "Must be changed before anything is cut",
-    "warning": "Worth a look",
-    "info": "Good to know",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class _Note:
-    """A finding as the page shows it; `ring` is its number in the picture, 0 for none."""
-
-    ring: int
-    message: str
-    where: str
-
-
-@dataclass(frozen=True, slots=True)
-class _NoteGroup:
-    """The findings of one code and severity; `more` counts those that are left to the manifest."""
-
-    code: str
-    meaning: str
-    notes: tuple[_Note, ...]
-    more: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +74,8 @@ class _Row:
     minutes: str
     wood: str
     thumbnail: str
+    words: str
+    order: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,35 +96,56 @@ def traveller_html(build: Build, picture_svg: str) -> str:
 
     A drawing that can't be made gives a page that says so, why and where, instead of sheets and steps.
     """
+    makeable = build.makeable and bool(build.sheets)
+    slip = _slip(build)
+    pieces = tuple(_pieces(build))
+    ties = sum(len(sheet.ties) for sheet in build.sheets)
+    groups = note_groups(build)
+    names = ", ".join(layer.name for layer in build.stack.layers)
     return _template().render(
         stem=PurePath(build.drawing.file).stem,
         file=build.drawing.file,
         job=_job_sentence(build),
-        makeable=build.makeable and bool(build.sheets),
+        makeable=makeable,
         reasons=_reasons(build),
         picture=picture_svg,
         picture_text=_picture_text(build),
-        groups={severity: tuple(_groups(build, severity)) for severity in HEADINGS},
+        groups=groups,
+        notes_map=notes_map(build),
         headings=HEADINGS,
         rows=tuple(_row(place, sheet, build) for place, sheet in enumerate(build.sheets, start=1)),
         total=_total(build),
-        pieces=tuple(_pieces(build)),
+        pieces=pieces,
         piece_map=_piece_map(build),
-        ties=sum(len(sheet.ties) for sheet in build.sheets),
-        slip=_slip(build),
+        ties=ties,
+        slip=slip,
         proof=build.proof,
         pins=bool(build.stack.panel.pins),
         spacers=any(sheet.kind == "spacer" for sheet in build.sheets),
         first=build.sheets[0].name if build.sheets else "",
+        facts=tuple(_facts(build)),
+        contents=tuple(
+            _contents(build, found=makeable or any(groups.values()), holding=bool(pieces or ties or slip))
+        ),
+        leaves=tuple(_leaves(build)),
+        shape=f"{number(build.stack.panel.width_mm)}/{number(build.stack.panel.height_mm)}",
+        stack_text=f"The sheets one behind the other, from the back: {names}",
+        work_pages=work_pages_html(build),
         colours=COLOURS,
+        css=_text("traveller.css"),
+        script=_text("traveller.js"),
     )
 
 
 @cache
 def _template() -> Template:
-    text = (files("layercut.views") / "traveller.html").read_text(encoding="utf-8")
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    return environment.from_string(text)
+    return environment.from_string(_text("traveller.html"))
+
+
+@cache
+def _text(name: str) -> str:
+    return (files("layercut.views") / name).read_text(encoding="utf-8")
 
 
 def _job_sentence(build: Build) -> str:
@@ -178,29 +177,6 @@ def _picture_text(build: Build) -> str:
     )
 
 
-def _groups(build: Build, severity: Severity) -> Iterator[_NoteGroup]:
-    rings = {id(finding): ring for ring, finding in numbered_errors(build)}
-    found = sorted(
-        (f for f in ordered_findings(build) if f.severity == severity), key=lambda f: list(CODES).index(f.code)
-    )
-    for code, findings in groupby(found, key=lambda f: f.code):
-        notes = tuple(_Note(rings.get(id(f), 0), f.message, _where(f)) for f in findings)
-        # Every error has its number in the picture, so none is left out; the rest must not bury the sheets.
-        shown = len(notes) if severity == "error" else NOTES_PER_CODE
-        yield _NoteGroup(code, CODES[code][1], notes[:shown], max(len(notes) - shown, 0))
-
-
-def _where(finding: Finding) -> str:
-    """Layer, element, place and size, as far as known and not said already."""
-    element = "" if finding.element in finding.message else finding.element
-    parts = [f"layer {finding.layer}" if finding.layer else "", element]
-    if finding.at_mm is not None:
-        parts.append(f"{finding.at_mm[0]:.1f} mm from the left, {finding.at_mm[1]:.1f} mm from the top")
-    if finding.size_mm:
-        parts.append(" × ".join(f"{size:.2f}" for size in finding.size_mm) + " mm")  # noqa: RUF001
-    return " · ".join(part for part in parts if part)
-
-
 def _row(place: int, sheet: Sheet, build: Build) -> _Row:
     return _Row(
         place=place,
@@ -212,7 +188,9 @@ def _row(place: int, sheet: Sheet, build: Build) -> _Row:
         mark=_metres(sheet.mark_mm),
         minutes=_minutes(sheet.seconds),
         wood=f"{sheet.wood.area / 100:.1f} cm²",
-        thumbnail=_thumbnail(sheet, build),
+        thumbnail=_thumbnail(place, sheet, build.stack.panel),
+        words=order_words(sheet),
+        order=order_svg(place, sheet, build.stack.panel),
     )
 
 
@@ -248,16 +226,18 @@ def _piece_map(build: Build) -> str:
         fill = "none" if piece.riser else PLYWOOD
         dashes = f' stroke-dasharray="{number(size / 100)}"' if piece.riser else ""
         shapes.append(f'<path fill="{fill}"{dashes} d="{region_path(outline)}"/>')
-        x, y = piece.at_mm
-        numbers.append(f'<text x="{number(x)}" y="{number(y)}" dy=".35em">{place}</text>')
-    frame = region_path(panel.frame)
+        # Beside the piece, not on it: many are no larger than their number. Risers lie under another piece's right.
+        left, _, right, _ = piece.region.bounds
+        x, anchor = (left - size / 100, "end") if piece.riser else (right + size / 100, "start")
+        place_text = f'<text x="{number(x)}" y="{number(piece.at_mm[1])}" dy=".35em" text-anchor="{anchor}">'
+        numbers.append(f"{place_text}{place}</text>")
     return (
         f'<svg viewBox="0 0 {number(panel.width_mm)} {number(panel.height_mm)}" role="img" '
         'aria-label="Where the loose pieces go; their numbers are those of the list">'
-        f'<g stroke="{EDGE}" stroke-width="{number(size / 500)}" fill-rule="evenodd">'
-        f'<path fill="{PLYWOOD}" d="{frame}"/>{"".join(shapes)}</g>'
-        f'<g font-size="{number(size / 45)}" text-anchor="middle" fill="{COLOURS["ink"]}" stroke="{COLOURS["card"]}" '
-        f'stroke-width="{number(size / 250)}" paint-order="stroke">{"".join(numbers)}</g></svg>'
+        f"{faded_stack(build)}"
+        f'<g stroke="{COLOURS["ink"]}" stroke-width="{number(size / 400)}" fill-rule="evenodd">{"".join(shapes)}</g>'
+        f'<g font-size="{number(size / 26)}" fill="{COLOURS["ink"]}" stroke="{COLOURS["card"]}" '
+        f'stroke-width="{number(size / 150)}" paint-order="stroke">{"".join(numbers)}</g></svg>'
     )
 
 
@@ -278,15 +258,53 @@ def _total(build: Build) -> str:
     return f"{_metres(cut)} of cut and about {_minutes(seconds)} at the machine (an estimate)"
 
 
-def _thumbnail(sheet: Sheet, build: Build) -> str:
-    panel = build.stack.panel
+def _thumbnail(place: int, sheet: Sheet, panel: Panel) -> str:
     size = max(panel.width_mm, panel.height_mm)
-    wood = as_region(shapely.simplify(sheet.wood, size / THUMBNAIL_STEPS, preserve_topology=False))
     return (
         f'<svg viewBox="0 0 {number(panel.width_mm)} {number(panel.height_mm)}" aria-hidden="true">'
-        f'<path fill="{PLYWOOD}" stroke="{EDGE}" stroke-width="{number(size / 200)}" fill-rule="evenodd" '
-        f'd="{region_path(wood)}"/></svg>'
+        f'<g fill="{PLYWOOD}" stroke="{EDGE}" stroke-width="{number(size / 200)}">{wood_svg(place, sheet)}</g></svg>'
     )
+
+
+def _leaves(build: Build) -> Iterator[str]:
+    """Every layer's sheet for the stack that comes apart, as the picture holds it."""
+    panel = build.stack.panel
+    for place in range(1, len(build.stack.layers) + 1):
+        yield (
+            f'<svg viewBox="0 0 {number(panel.width_mm)} {number(panel.height_mm)}">'
+            f'<use href="#sheet-{place}" clip-path="url(#on-{place})"/>'
+            f'<use href="#wood-{place}" fill="none" stroke="{EDGE}" stroke-width="{number(RIM_MM)}"/></svg>'
+        )
+
+
+def _facts(build: Build) -> Iterator[tuple[str, str]]:
+    """What one wants to know first, by name."""
+    panel, material = build.stack.panel, build.job.material
+    yield "Panel", f"{_mm(panel.width_mm)} × {_mm(panel.height_mm)} mm"  # noqa: RUF001
+    yield "Wood", f"{material.name}, {_mm(material.thickness)} mm"
+    yield "Sheets", str(sum(sheet.copies for sheet in build.sheets) or len(build.stack.layers))
+    if build.makeable and build.sheets:
+        yield "Machine, estimated", _minutes(sum(sheet.seconds * sheet.copies for sheet in build.sheets))
+    if build.work is not None:
+        yield "Weight, reckoned", _grams(build.work.hanging.mass_g + build.work.hanging.extra_g)
+    pieces = sum(len(sheet.loose) for sheet in build.sheets)
+    if pieces:
+        yield "Loose pieces", str(pieces)
+
+
+def _contents(build: Build, *, found: bool, holding: bool) -> Iterator[tuple[str, str]]:
+    """The page's sections: anchor and name."""
+    makeable = build.makeable and bool(build.sheets)
+    if found:
+        yield "found", "What was found"
+    yield "stack", "The stack"
+    if makeable:
+        yield "sheets", "Sheets"
+        yield "order", "Cutting order"
+        if holding:
+            yield "pieces", "Loose pieces" if any(sheet.loose for sheet in build.sheets) else "How it holds"
+        yield "steps", "Order of work"
+    yield "care", "Take care"
 
 
 def _mm(value: float) -> str:
@@ -301,3 +319,7 @@ def _minutes(seconds: float) -> str:
     """Rounded up to a whole minute, because an estimate on the short side makes somebody leave too late."""
     minutes = math.ceil(seconds / 60)
     return f"{minutes} min" if minutes < 120 else f"{minutes // 60} h {minutes % 60:02d} min"
+
+
+def _grams(mass_g: float) -> str:
+    return f"{mass_g:.0f} g" if mass_g < 1000 else f"{mass_g / 1000:.2f} kg"

@@ -9,6 +9,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 from lxml import etree
 from numpy.typing import NDArray
 from PIL import Image
@@ -17,6 +18,8 @@ from shapely import MultiPolygon, Polygon, box
 from layercut.findings import Finding
 from layercut.model import Build, Paint
 from layercut.views.composite import HATCH, PLYWOOD, RING, compose_svg, numbered_errors, render_png
+from layercut.views.composite_png import compose_png
+from layercut.views.scene import SHADOW_BLUR, SHADOW_SHIFT, SHADOW_STRENGTH
 from layercut.views.svg_text import lines_path, number, plain, region_path, stroke_digits
 
 MakeBuild = Callable[..., Build]
@@ -280,9 +283,136 @@ def test_a_large_stack_is_composed_quickly(make_build: MakeBuild) -> None:
     foliage = MultiPolygon(leaves)
     assert len(shapely.get_coordinates(foliage)) > 60_000
     sheets = tuple(dataclasses.replace(sheet, wood=foliage) for sheet in build.sheets)
-    start = time.perf_counter()
-    svg = compose_svg(dataclasses.replace(build, sheets=sheets))
-    assert time.perf_counter() - start < 2.0  # about 0.2 s; slow machines need room
-    points = 3 * 1000 * 60
-    assert svg.count(" ") > 0.99 * 2 * points  # every point is there
-    assert len(svg) < 15 * points  # and once
+    large = dataclasses.replace(build, sheets=sheets)
+    start = time.process_time()
+    svg = compose_svg(large)
+    assert time.process_time() - start < 2.0  # about 0.2 s; slow machines need room
+    shapes = 3 * 1000
+    assert svg.count("M") > shapes  # every leaf is there
+    assert len(svg) < 15 * shapes * 60  # and once
+    start = time.process_time()
+    compose_png(large, 700)
+    assert time.process_time() - start < 3.0  # about 0.3 s
+
+
+PIXELS_OFF = 3
+"""The pixels and a renderer's picture may differ so much in a channel where no edge is near: rounding, twice."""
+
+
+def decoded(png: bytes) -> Pixels:
+    with Image.open(io.BytesIO(png)) as image:
+        return np.asarray(image.convert("RGB"))
+
+
+def rendered_as(svg: str, like: Pixels) -> Pixels:
+    """A renderer's picture of exactly the size of another, which its rounding of millimetres would miss by a row."""
+    height, width, _ = like.shape
+    root = etree.fromstring(svg.encode())
+    root.set("width", str(width))
+    root.set("height", str(height))
+    root.set("preserveAspectRatio", "none")
+    return decoded(render_png(etree.tostring(root, encoding="unicode"), width))
+
+
+def flat_drawing(build: Build) -> str:
+    """The drawing by itself in the picture's box: paints of each layer in order, without light."""
+    box_of = etree.fromstring(compose_svg(build).encode()).get("viewBox", "")
+    paths = "".join(
+        f'<path fill="{part.paint.colour}" fill-rule="evenodd" d="{region_path(part.region)}"/>'
+        for layer in build.stack.layers
+        for part in layer.painted
+    )
+    return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box_of}">{paths}</svg>'
+
+
+def near_edges(build: Build, picture: Picture) -> NDArray[np.bool_]:
+    """Pixels within a millimetre of any paint's or sheet's edge, of a mark, or on the frame."""
+    panel = build.stack.panel
+    lines = [line for sheet in build.sheets for line in sheet.mark_lines]
+    edges = [part.region.boundary for layer in build.stack.layers for part in layer.painted]
+    edges += [sheet.wood.boundary for sheet in build.sheets]
+    mask = shapely.union_all([edge.buffer(1.0) for edge in (*edges, *lines)])
+    height, width, _ = picture.pixels.shape
+    x = picture.x0 + (np.arange(width) + 0.5) / picture.px_per_mm
+    y = picture.y0 + (np.arange(height) + 0.5) / picture.px_per_mm
+    across, down = np.meshgrid(x, y)
+    return np.asarray(
+        shapely.contains_xy(mask, across, down) | ~shapely.contains_xy(panel.interior, across, down), dtype=bool
+    )
+
+
+def test_flat_colours_are_those_of_the_drawing(make_build: MakeBuild) -> None:
+    build = make_build()
+    pixels = decoded(compose_png(build, WIDTH_PX))
+    x0, y0, width_mm, _ = map(float, etree.fromstring(compose_svg(build).encode()).get("viewBox", "").split())
+    picture = Picture(pixels, x0, y0, WIDTH_PX / width_mm)
+    drawing = rendered_as(flat_drawing(build), pixels)
+    off = np.abs(pixels.astype(int) - drawing).max(axis=2)
+    away = ~near_edges(build, picture)
+    # The lamp stands at the top left: a shadow reaches right of and below what throws it, never further than this.
+    thickness = build.job.material.thickness
+    reach = (SHADOW_SHIFT + 3 * SHADOW_BLUR) * thickness * (len(build.sheets) - 1)
+    shade = [
+        shapely.affinity.translate(sheet.wood, d, d) for sheet in build.sheets[1:] for d in np.linspace(0, reach, 9)
+    ]
+    soft = shapely.union_all([wood.buffer(3 * SHADOW_BLUR * thickness) for wood in shade])
+    height, width = off.shape
+    across, down = np.meshgrid(
+        picture.x0 + (np.arange(width) + 0.5) / picture.px_per_mm,
+        picture.y0 + (np.arange(height) + 0.5) / picture.px_per_mm,
+    )
+    front = shapely.contains_xy(build.sheets[-1].wood, across, down)
+    lit = away & (front | ~shapely.contains_xy(soft, across, down))
+    assert lit.mean() > 0.15
+    assert off[lit].max() <= PIXELS_OFF
+    # In the shadows it is the same colour, darker.
+    dark = away & ~lit
+    assert (picture.pixels[dark].astype(int) <= drawing[dark].astype(int) + PIXELS_OFF).all()
+    assert (picture.pixels[dark].astype(int) >= drawing[dark] * (1 - SHADOW_STRENGTH) - 1).all()
+
+
+@pytest.mark.parametrize("exploded", [False, True])
+def test_pixels_are_those_of_the_svg(make_build: MakeBuild, *, exploded: bool) -> None:
+    build = make_build(sky=Paint("#ff0000", ((0.0, "#ff0000"), (1.0, "#0000ff"))))
+    pixels = decoded(compose_png(build, WIDTH_PX, exploded=exploded))
+    svg = rendered_as(compose_svg(build, exploded=exploded), pixels)
+    off = np.abs(pixels.astype(int) - svg).max(axis=2)
+    assert np.median(off) <= 1
+    # Shadows are softer the deeper they fall in the one, and not in the other; edges are a pixel either way.
+    assert (off > 12).mean() < 0.08
+    assert off.mean() < 4
+
+
+def test_pixels_show_faults_as_the_svg_does(make_build: MakeBuild) -> None:
+    finding = Finding("island", "error", "falls out", "house", at_mm=(93.0, 22.0), size_mm=(6.0, 4.0))
+    pixels = decoded(compose_png(make_build(findings=(finding,), cut=False), WIDTH_PX))
+    assert {rgb(RING), rgb(HATCH)} <= {tuple(pixel) for pixel in pixels.reshape(-1, 3).tolist()}
+
+
+@pytest.mark.parametrize("width", [16, 400, 1800])
+def test_pixels_at_any_width(make_build: MakeBuild, width: int) -> None:
+    for exploded in (False, True):
+        first = compose_png(make_build(), width, exploded=exploded)
+        assert decoded(first).shape[1] == width
+        if width == 400:
+            assert first == compose_png(make_build(), width, exploded=exploded)
+
+
+@pytest.mark.parametrize("exploded", [False, True])
+def test_too_many_pixels_are_left_to_the_renderer(
+    make_build: MakeBuild, monkeypatch: pytest.MonkeyPatch, *, exploded: bool
+) -> None:
+    quick = compose_png(make_build(), 300, exploded=exploded)
+    monkeypatch.setattr("layercut.views.composite_png.MOST_PIXELS", 1000)
+    rendered_one = compose_png(make_build(), 300, exploded=exploded)
+    assert rendered_one == render_png(compose_svg(make_build(), exploded=exploded), 300)
+    assert rendered_one != quick
+
+
+def test_every_digit_is_a_path_that_browsers_read_to_its_end() -> None:
+    # A path's data is drawn up to its first mistake only: S takes four numbers, C six, H and V one, the rest two.
+    takes = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Z": 0}
+    for path in re.findall(r'd="([^"]+)"', stroke_digits(1234567890, 3)):
+        for command, numbers in re.findall(r"([A-Z])([^A-Z]*)", path):
+            count = len(re.findall(r"-?(?:\d*\.\d+|\d+)", numbers))
+            assert count == 0 if takes[command] == 0 else count % takes[command] == 0, path

@@ -6,12 +6,15 @@ from pathlib import Path
 
 import jsonschema
 import pytest
-from shapely import LineString, Polygon, box
+from shapely import LineString, Point, Polygon, box
 
 from layercut.findings import Finding
 from layercut.job import Job, load_job
-from layercut.model import Build, Drawing, Layer, Panel, Proof, Sheet, Stack
+from layercut.model import Build, Drawing, Layer, Paint, Panel, Proof, Sheet, Stack
+from layercut.pipeline import cut_spacers
 from layercut.views.manifest import manifest, manifest_text, ordered_findings
+from layercut.workshop.rack import Rack
+from layercut.workshop.work import plan_work
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "manifest.schema.json").read_text())
 JOB = load_job(None, ["material.kerf=0.2mm", "material.name=lime"])
@@ -68,7 +71,8 @@ def test_every_object_of_the_schema_is_closed() -> None:
 def test_numbers_and_keys() -> None:
     document = manifest(make_build())
     validate(document)
-    assert list(document) == ["format", "drawing", "panel", "material", "sheets", "findings", "proof"]
+    assert list(document) == ["format", "drawing", "panel", "material", "sheets", "findings", "proof", "work"]
+    assert document["work"] is None
     assert document["format"] == 1
     assert document["drawing"] == {"file": "house.svg", "sha256": "0f" * 32}
     assert document["panel"] == {"width_mm": 100.0, "height_mm": 80.0, "frame_mm": 10.0}
@@ -149,10 +153,39 @@ def test_a_number_that_is_not_finite_is_refused() -> None:
         manifest_text(dataclasses.replace(build, sheets=(broken,)))
 
 
-@pytest.mark.parametrize("key", ["drawing", "panel", "material", "sheets", "findings", "proof", "format"])
+@pytest.mark.parametrize("key", ["drawing", "panel", "material", "sheets", "findings", "proof", "work", "format"])
 def test_schema_refuses_a_missing_and_an_unknown_key(key: str) -> None:
     document = manifest(make_build())
     with pytest.raises(jsonschema.ValidationError):
         validate({name: value for name, value in document.items() if name != key})
     with pytest.raises(jsonschema.ValidationError):
         validate({**document, f"{key}_too": 1})
+
+
+def test_the_work_plan_as_data(scenes) -> None:
+    """A whole run with everything in it: loose pieces, spacers, a blend and a rack, against the schema."""
+    ground = scenes.shape(scenes.ground())
+    blend = Paint("#804080", ((0.0, "#ff0000"), (1.0, "#0000ff")))
+    drawing = scenes.drawing(
+        [type(ground)("wood", ground.geometry, blend, "path 'sky'")],
+        [box(0, 70, 100, 100), Point(50, 35).buffer(6)],
+    )
+    settings = ("islands.policy=loose", "hanging.screw=12mm", "machine.bed_width=300mm", "machine.bed_height=200mm")
+    made = scenes.make(drawing, *settings)
+    sheets = (*made.sheets, *cut_spacers(made.stack, made.job))
+    rack = Rack("rack.csv", (("plum", "#804080"), ("linen", "#efe6d2")))
+    planned = plan_work(drawing, made.stack, sheets, made.job, rack)
+    document = manifest(Build(drawing, made.job, made.stack, sheets, (), made.proof, planned.work))
+    validate(document)
+    work = document["work"]
+    assert work["hanging"]["spacers"] == 4
+    assert [sheet["copies"] for sheet in work["times"]["sheets"]] == [1, 1, 4]
+    total = sum(work["times"]["total"].values())
+    assert total == pytest.approx(sum(sheet["seconds"] * sheet["copies"] for sheet in document["sheets"]), abs=1)
+    sky = work["paint"]["colours"][0]
+    assert [stop["colour"] for stop in sky["blend"]] == ["#ff0000", "#0000ff"]
+    assert sky["blend"][0]["paint"]["name"] == "plum"
+    assert [sheet["file"] for sheet in work["paint"]["sheets"]] == ["sheets/01-l0.svg", "sheets/02-l1.svg"]
+    assert work["material"]["bed"] == {"width_mm": 300, "height_mm": 200, "each": 2, "boards": 3}
+    assert [step["kind"] for step in work["steps"]] == ["lay", "sheet", "pieces", *["spacer"] * 4, "hanger"]
+    assert work["steps"][2]["pieces"][0]["locator"] is True

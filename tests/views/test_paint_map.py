@@ -1,14 +1,23 @@
 """The paint maps: every paint where it is seen, bare wood where there is none, on the sheets' own page."""
 
+import dataclasses
+import io
 import re
 
+import numpy as np
 import pytest
+import resvg_py
 import shapely
-from shapely import box
+from lxml import etree
+from PIL import Image
+from shapely import Point, box
 
+from layercut.geometry.regions import polygons_of
 from layercut.model import Build, Paint, PaintedRegion
 from layercut.proof.reader import read_paint
 from layercut.views.paint_map import paint_files, paint_map
+from layercut.workshop.rack import Rack
+from layercut.workshop.work import plan_work
 
 BLEND = Paint("#ff0000", ((0.0, "#ff0000"), (1.0, "#0000ff")))
 
@@ -24,7 +33,13 @@ def build(scenes) -> Build:
     drawing = scenes.drawing([pond], hill, [scenes.shape(box(45, 30, 55, 40), colour="#c8502f")])
     made = scenes.make(drawing, "islands.policy=tie")
     assert made.proof.stack_mismatch_mm2 == 0
-    return Build(made.drawing, made.job, made.stack, made.sheets, made.findings, made.proof)
+    work = plan_work(drawing, made.stack, made.sheets, made.job, None).work
+    return Build(made.drawing, made.job, made.stack, made.sheets, made.findings, made.proof, work)
+
+
+def groups(text: str) -> list[etree._Element]:
+    """The groups of notes of a map, in order."""
+    return [group for group in etree.fromstring(text) if group.get("data-part") == "notes"]
 
 
 def regions(text: str) -> dict[str, shapely.Geometry]:
@@ -94,10 +109,82 @@ def test_a_blend_tells_its_stops(scenes) -> None:
     made = scenes.make(scenes.drawing([type(shape)("wood", shape.geometry, BLEND, "path 'x'")]))
     build = Build(made.drawing, made.job, made.stack, made.sheets, made.findings)
     assert made.stack.layers[0].painted == (PaintedRegion(BLEND, made.stack.layers[0].painted[0].region),)
-    text = paint_map(build, 0)
-    assert 'data-paint="#ff0000" fill="#ff0000" data-blend="0 #ff0000, 1 #0000ff"' in text
-    read_paint(text, "x")
+    planned = dataclasses.replace(build, work=plan_work(made.drawing, made.stack, made.sheets, made.job, None).work)
+    for text in (paint_map(build, 0), paint_map(planned, 0)):
+        assert 'data-paint="#ff0000" fill="#ff0000" data-blend="0 #ff0000, 1 #0000ff"' in text
+        read_paint(text, "x")
 
 
 def test_the_same_build_gives_the_same_text(build: Build) -> None:
     assert paint_files(build) == paint_files(build)
+
+
+def test_a_map_without_a_plan_has_the_same_regions_and_no_notes(build: Build) -> None:
+    plain = dataclasses.replace(build, work=None)
+    for index in range(3):
+        text = paint_map(plain, index)
+        assert groups(text) == []
+        assert "data-legend-mm" not in text
+        assert read_paint(text, "x").shown.equals(read_paint(paint_map(build, index), "x").shown)
+
+
+def test_the_legend_lies_below_the_panel_and_names_every_colour(build: Build) -> None:
+    text = paint_map(build, 1)
+    root = etree.fromstring(text)
+    height = float(root.get("height").removesuffix("mm"))
+    assert height == pytest.approx(100 + float(root.get("data-legend-mm")))
+    legend = groups(text)[-1]
+    words = [element.text for element in legend.iter("{*}text")]
+    assert [line.partition(",")[0] for line in words[:2]] == ["#4c6c3b", "#7a8f4e"]
+    assert any("Leave bare" in line for line in words)
+    assert any("1 mm, under the sheet in front" in line for line in words)
+    assert all(100 < float(element.get("y")) < height for element in legend.iter("{*}text"))
+
+
+def test_every_part_is_numbered_on_white_inside_it(build: Build) -> None:
+    numbers = groups(paint_map(build, 1))[-2]
+    spots = [
+        tuple(map(float, re.findall(r"[-\d.]+", group.get("transform"))))
+        for group in numbers.iter("{*}g")
+        if (group.get("transform") or "").startswith("translate") and group.find("{*}rect") is not None
+    ]
+    sheet = build.work.paint.sheets[1]
+    for part in sheet.parts:
+        for polygon in polygons_of(part.visible):
+            assert sum(polygon.contains(Point(spot)) for spot in spots) == 1
+    assert {rect.get("fill") for rect in numbers.iter("{*}rect")} == {"#ffffff"}
+
+
+def test_glue_zones_are_hatched_where_the_plan_has_them(build: Build) -> None:
+    """Rendered: hatch lines at a third or so of the points of the zone, and none on what is seen."""
+    text = paint_map(build, 0)
+    pixels = gray(text, build)
+    dark = pixels < 100
+    x, y = np.meshgrid((np.arange(1000) + 0.5) / 10, (np.arange(1000) + 0.5) / 10)
+    inside = shapely.contains_xy(build.work.paint.sheets[0].glue.buffer(-0.5), x.ravel(), y.ravel())
+    share = dark.ravel()[inside].mean()
+    assert 0.1 < share < 0.6
+    assert 'id="glue"' not in paint_map(build, 2)
+
+
+def test_a_map_reads_in_black_and_white(build: Build) -> None:
+    """Two greens of one lightness would be one grey: the edge between them is drawn, and each has its number."""
+    pixels = gray(paint_map(build, 1), build)
+    at_edge, beside = pixels[850:900, 195:206].min(axis=1), pixels[850:900, 150:160].min(axis=1)
+    assert (at_edge + 15 < beside).mean() > 0.9
+
+
+def gray(text: str, build: Build) -> np.ndarray:
+    """A map's panel as grey levels, ten pixels a millimetre."""
+    width = 10 * int(build.stack.panel.width_mm)
+    png = resvg_py.svg_to_bytes(svg_string=text, width=width, dpi=96, background="white")
+    return np.asarray(Image.open(io.BytesIO(bytes(png))).convert("L")).astype(int)[:width]
+
+
+def test_the_legend_names_the_racks_paint_and_says_when_it_is_far(build: Build) -> None:
+    rack = Rack("rack.csv", (("fern", "#4c6c3b"), ("brick", "#b0483a")))
+    work = plan_work(build.drawing, build.stack, build.sheets, build.job, rack).work
+    text = paint_map(dataclasses.replace(build, work=work), 1)
+    words = [element.text for element in groups(text)[-1].iter("{*}text")]
+    assert words[0].startswith("#4c6c3b = fern, paint, 2 coats")
+    assert words[1].startswith("#7a8f4e (nearest, far: fern)")

@@ -1,16 +1,20 @@
 """The traveller page: what it says, what it never does, and its contrast."""
 
 import dataclasses
+import itertools
 import re
 from collections.abc import Callable
 
 import pytest
+import shapely
 from lxml import html
 
 from layercut.findings import Finding
 from layercut.model import Build, Proof
-from layercut.views.composite import compose_svg
-from layercut.views.traveller import COLOURS, NOTES_PER_CODE, TEXT_PAIRS, traveller_html
+from layercut.views.composite import PLYWOOD, RING, compose_svg
+from layercut.views.traveller import COLOURS, TEXT_PAIRS, traveller_html
+from layercut.views.traveller_notes import NOTES_PER_CODE, QUIET_RING
+from layercut.views.traveller_order import MOST_PASSES, order_words, passes_of
 
 MakeBuild = Callable[..., Build]
 
@@ -23,8 +27,8 @@ def page_of(build: Build) -> str:
 
 def words_of(page: str) -> str:
     root = html.fromstring(page)
-    for style in root.iter("style"):
-        style.text = ""
+    for unread in root.iter("style", "script"):
+        unread.text = ""
     return " ".join(root.text_content().split())
 
 
@@ -35,10 +39,32 @@ def luminance(colour: str) -> float:
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
+def contrast(first: str, second: str) -> float:
+    """The contrast ratio as WCAG 2.2 defines it."""
+    lighter, darker = sorted((luminance(first), luminance(second)), reverse=True)
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def test_contrast_as_published() -> None:
+    assert contrast("#000000", "#ffffff") == pytest.approx(21)
+    assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.005)  # WebAIM's example of a pass
+
+
 @pytest.mark.parametrize(("text", "ground"), TEXT_PAIRS)
 def test_text_stands_out(text: str, ground: str) -> None:
-    lighter, darker = sorted((luminance(COLOURS[text]), luminance(COLOURS[ground])), reverse=True)
-    assert (lighter + 0.05) / (darker + 0.05) >= 4.5
+    assert contrast(COLOURS[text], COLOURS[ground]) >= 4.5
+
+
+@pytest.mark.parametrize("drawn", [COLOURS["mark"], COLOURS["ink"], COLOURS["stop"]])
+def test_lines_on_wood_stand_out(drawn: str) -> None:
+    # WCAG 2.2, 1.4.11: what one must see to understand a graphic has 3 to 1.
+    assert contrast(drawn, PLYWOOD) >= 3
+
+
+def test_rings_and_controls_stand_out() -> None:
+    assert COLOURS["accent"] == QUIET_RING
+    assert min(contrast(colour, "#ffffff") for colour in (QUIET_RING, RING)) >= 3
+    assert contrast(COLOURS["accent"], COLOURS["paper"]) >= 3
 
 
 def test_the_style_uses_the_tested_colours_only(make_build: MakeBuild) -> None:
@@ -57,20 +83,88 @@ def test_says_the_job_the_sheets_and_the_times(make_build: MakeBuild) -> None:
     assert html.fromstring(page).findtext(".//h1") == "cottage"
     assert "A panel of 120 × 90 mm from 3 sheets of plywood, 3 mm thick" in words  # noqa: RUF001
     assert "kerf of 0.15 mm" in words
-    rows = html.fromstring(page).xpath("//tbody/tr")
+    rows = html.fromstring(page).xpath("//table[@class='pictured']/tbody/tr")
     assert [row.xpath("string(th/b)") for row in rows] == ["1. sky", "2. hill", "3. house"]
     assert [row.xpath("string(td[@data-name='Time, estimated'])") for row in rows] == ["2 min", "3 min", "5 min"]
-    assert all(row.xpath("td[1]/svg/path") for row in rows)
+    assert [row.xpath("string(td[1]/svg/g/use/@href)") for row in rows] == ["#wood-1", "#wood-2", "#wood-3"]
     assert "about 9 min at the machine (an estimate)" in words
     assert "Nothing was cut" not in words
     assert words.index("Engrave and cut") < words.index("Paint before gluing") < words.index("Glue from the back")
 
 
-def test_the_thumbnails_differ_as_the_sheets_do(make_build: MakeBuild) -> None:
-    paths = html.fromstring(page_of(make_build())).xpath("//tbody/tr/td[1]/svg/path/@d")
-    assert len(set(paths)) == 3
-    assert paths[0].count("Z") == 2  # the rim and one pin
-    assert paths[1].count("Z") == 3  # and the opening above the hill
+def test_every_reference_has_its_target(make_build: MakeBuild) -> None:
+    for cut in (True, False):
+        page = page_of(make_build(cut=cut, findings=() if cut else (ISLAND,)))
+        ids = re.findall(r'\sid="([^"]+)"', page)
+        assert len(ids) == len(set(ids))
+        assert set(re.findall(r'href="#([^"]+)"', page)) | set(re.findall(r"url\(#([^)]+)\)", page)) <= set(ids)
+
+
+def test_the_order_shows_every_mark_and_contour(make_build: MakeBuild) -> None:
+    build = make_build()
+    root = html.fromstring(page_of(build))
+    for place, sheet in enumerate(build.sheets, start=1):
+        passes = root.xpath(f"//section[@aria-labelledby='sheet-name-{place}']//path[starts-with(@class, 'pass')]")
+        assert [path.get("class") for path in passes] == [
+            *(["pass lines"] if sheet.mark_lines else []),
+            "pass openings",
+            "pass rim",
+        ]
+        assert passes[-1].get("data-words") == "The rim, last of all"
+    assert order_words(build.sheets[2]) == "1 marked line, then 1 opening, and the rim last."
+
+
+def test_passes_are_few_and_keep_the_order(make_build: MakeBuild) -> None:
+    openings = tuple(shapely.box(n, 0, n + 0.5, 0.5) for n in range(1000))
+    sheet = dataclasses.replace(make_build().sheets[0], openings=openings)
+    cuts = [part for part in passes_of(sheet, 0.1) if part.kind == "openings"]
+    assert len(cuts) == MOST_PASSES["openings"]
+    starts = [float(x) for part in cuts for x in re.findall(r"M([\d.]+) ", part.path)]
+    assert len(starts) == 1000
+    assert starts == sorted(starts)
+    counted = [tuple(map(int, re.findall(r"\d+", part.words))) for part in cuts]
+    assert counted[0][0] == 1
+    assert counted[-1][1:] == (1000, 1000)
+    assert all(before[1] + 1 == after[0] for before, after in itertools.pairwise(counted))
+
+
+def test_the_stack_has_every_layer_from_the_back(make_build: MakeBuild) -> None:
+    for build in (make_build(), make_build(findings=(ISLAND,), cut=False)):
+        leaves = html.fromstring(page_of(build)).xpath("//div[@class='leaf']//use[1]/@href")
+        assert [href for href in leaves if "sheet" in href] == ["#sheet-1", "#sheet-2", "#sheet-3"]
+
+
+def test_what_is_worth_a_look_is_on_the_map(make_build: MakeBuild) -> None:
+    warnings = tuple(Finding("narrow", "warning", f"thin {n}", "hill", at_mm=(10.0 * n, 50.0)) for n in (1, 2))
+    placeless = Finding("narrow", "warning", "thin somewhere", "hill")
+    root = html.fromstring(page_of(make_build(findings=(*warnings, placeless))))
+    section = root.get_element_by_id("found")
+    listed = {
+        item.xpath("string(span[starts-with(@class, 'ring')])"): item.text_content().split()[1]
+        for item in section.xpath(".//li[@class='ringed']")
+    }
+    drawn = {
+        ring.get("data-finding"): ring.get("transform")
+        for ring in section.xpath(".//div[@class='map']//*[@data-finding]")
+    }
+    assert drawn == {"1": "translate(10 50)", "2": "translate(20 50)"}
+    assert set(listed) == {"1", "2"}
+    assert not html.fromstring(page_of(make_build(findings=(ISLAND,), cut=False))).xpath("//div[@class='map']")
+
+
+def test_headings_are_in_order_and_landmarks_there(make_build: MakeBuild) -> None:
+    for build in (make_build(), make_build(findings=(ISLAND,), cut=False)):
+        root = html.fromstring(page_of(build))
+        levels = [int(heading.tag[1]) for heading in root.xpath("//h1|//h2|//h3|//h4")]
+        assert levels[0] == 1
+        assert levels.count(1) == 1
+        assert all(after <= before + 1 for before, after in itertools.pairwise(levels))
+        assert [len(root.xpath(f"//{name}")) for name in ("header", "nav", "main", "footer")] == [1, 1, 1, 1]
+        assert root.xpath("string(//body/a[1]/@href)") == "#content"
+        assert {href[1:] for href in root.xpath("//nav//a/@href")} <= set(root.xpath("//main//section/@id"))
+        for picture in root.xpath("//main//svg[not(ancestor::svg)]"):
+            hidden = picture.xpath("ancestor-or-self::*[@aria-hidden='true']")
+            assert hidden or picture.get("aria-label") or picture.get("aria-labelledby")
 
 
 @pytest.mark.parametrize(
@@ -109,7 +203,7 @@ def test_rings_bear_the_numbers_of_the_picture(make_build: MakeBuild) -> None:
     build = make_build(findings=(ISLAND, other), cut=False)
     root = html.fromstring(page_of(build))
     listed = {
-        item.xpath("string(span[@class='ring'])"): "sky#1" in item.text_content()
+        item.xpath("string(span[starts-with(@class, 'ring')])"): "sky#1" in item.text_content()
         for item in root.xpath("//li[@class='ringed']")
     }
     drawn = {group.get("data-finding"): "sky#1" in group.text_content() for group in root.xpath("//*[@data-finding]")}
@@ -136,14 +230,17 @@ def test_names_are_escaped(make_build: MakeBuild) -> None:
         make_build(names=(evil, "hill", "house"), file=f"{evil.replace('/', '')}.svg", findings=(finding,))
     )
     root = html.fromstring(page)
-    assert not root.xpath("//script")
-    assert "<script" not in page
-    assert root.xpath("string(//tbody/tr[1]/th/b)") == f"1. {evil}"
+    assert page.count("<script") == 1  # the page's own
+    assert root.xpath("string(//table[@class='pictured']/tbody/tr[1]/th/b)") == f"1. {evil}"
 
 
-def test_asks_nothing_of_the_network_and_runs_nothing(make_build: MakeBuild) -> None:
+def test_asks_nothing_of_the_network(make_build: MakeBuild) -> None:
     page = page_of(make_build())
-    assert not re.search(r"<(script|link|iframe|img|object|embed)\b", page)
+    assert not re.search(r"<(link|iframe|img|object|embed)\b", page)
+    assert page.count("<script>") == 1
+    assert not re.search(
+        r"fetch|XMLHttp|import|WebSocket|sendBeacon|\bsrc\b", re.findall(r"<script>.*?</script>", page, re.S)[0]
+    )
     assert not re.search(r"@import|@font-face|\son\w+=", page)
     addresses = set(re.findall(r"https?://[^\"'\s<]+", page))
     assert addresses == {"http://www.w3.org/2000/svg"}

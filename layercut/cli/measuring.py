@@ -1,0 +1,122 @@
+"""The command that finds the kerf of a machine and a wood: coupon.
+
+Enters: arguments. Leaves: files and exit codes. What a command needs is imported when it runs, so that `--help` is
+quick.
+"""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from layercut.cli.app import app
+from layercut.cli.exits import DONE
+from layercut.cli.new_files import SAFETY, print_json, write_new
+from layercut.cli.options import CAUTION, JsonOption
+from layercut.cli.printing import print_result, say, utf8
+from layercut.errors import LayercutError
+
+if TYPE_CHECKING:
+    from layercut.workshop.coupon import Coupon, KerfReading
+
+_COUPON_HELP = f"""Find the kerf: a test piece to cut, and the kerf from its measure.
+
+First, 'layercut coupon' writes the test piece: a bar in blocks, and the same bar in one. Cut it from your wood with
+your usual settings. Push the blocks together without dust between them, in the order of their numbers and numbers up,
+measure them with a caliper, and enter the reading with --measured. Each block lost half a kerf on each side, so the
+kerf is what the blocks are too short in all, divided by their number. With --whole, the uncut bar's length, an error
+of the machine's own scale drops out.
+
+\b
+Example: layercut coupon -o coupon.svg
+         layercut coupon --measured 49.1mm --write house.toml
+
+{SAFETY}
+
+{CAUTION}"""
+
+
+@app.command("coupon", help=_COUPON_HELP, short_help="Find the kerf: a test piece, and the kerf from its measure.")
+def _coupon(
+    *,
+    out: Annotated[
+        Path, typer.Option("-o", "--out", metavar="FILE", help="The test piece to write; no file is overwritten.")
+    ] = Path("coupon.svg"),
+    length: Annotated[str, typer.Option("--length", metavar="LENGTH", help="Length of the bar as drawn.")] = "50mm",
+    blocks: Annotated[int, typer.Option("--blocks", metavar="N", help="Blocks that the bar is cut into.")] = 5,
+    job: Annotated[
+        Path | None, typer.Option("--job", metavar="FILE", help="A job file, for the colours of its roles.")
+    ] = None,
+    measured: Annotated[
+        str | None,
+        typer.Option(
+            "--measured", metavar="LENGTH", help="All blocks pushed together, such as 49.1mm: gives the kerf."
+        ),
+    ] = None,
+    whole: Annotated[
+        str | None,
+        typer.Option("--whole", metavar="LENGTH", help="The uncut bar, for an error of the machine's scale."),
+    ] = None,
+    resolution: Annotated[
+        str, typer.Option("--resolution", metavar="LENGTH", help="One step of the caliper.")
+    ] = "0.05mm",
+    write: Annotated[
+        Path | None,
+        typer.Option("--write", metavar="JOBFILE", help="With --measured: set material.kerf in this job file."),
+    ] = None,
+    as_json: JsonOption = False,
+) -> int:
+    from layercut.workshop.coupon import kerf_document, kerf_lines, make_coupon, read_kerf
+    from layercut.workshop.measures import parse_real
+
+    coupon = make_coupon(parse_real(length, "--length"), blocks)
+    if measured is None:
+        if whole is not None or write is not None:
+            raise LayercutError("usage", "--whole and --write need --measured.")
+        return _write_coupon(coupon, out, job, as_json=as_json)
+    reading = read_kerf(
+        coupon,
+        parse_real(measured, "--measured"),
+        parse_real(resolution, "--resolution"),
+        parse_real(whole, "--whole") if whole is not None else None,
+    )
+    if write is not None:
+        _write_kerf(write, reading)
+    for line in (*kerf_lines(reading), *((f"material.kerf in {write} is set",) if write is not None else ())):
+        say(line)
+    if as_json:
+        print_json(kerf_document(reading))
+    else:
+        print_result(f"{reading.kerf_mm:.3f}mm")
+    return DONE
+
+
+def _write_coupon(coupon: "Coupon", out: Path, job: Path | None, *, as_json: bool) -> int:
+    from layercut.job import load_job
+    from layercut.sheets.svg_out import write_sheet
+    from layercut.workshop.coupon import coupon_sheet
+
+    sheet, panel = coupon_sheet(coupon)
+    write_new({out: utf8(write_sheet(sheet, panel, load_job(job)))})
+    say(
+        f"{coupon.blocks} blocks of {coupon.block_mm:g} mm, {coupon.length_mm:g} mm in all, and one bar of that "
+        "length; cut it from your own wood, push the blocks together, and enter what they measure with --measured"
+    )
+    say(" ".join(SAFETY.split()))
+    if as_json:
+        print_json({"file": str(out), "length_mm": coupon.length_mm, "blocks": coupon.blocks})
+    else:
+        print_result(str(out))
+    return DONE
+
+
+def _write_kerf(path: Path, reading: "KerfReading") -> None:
+    """Set the kerf in a job file that is there and right, and keep everything else of it."""
+    from layercut.job import load_job
+    from layercut.job_edit import set_key
+    from layercut.views.folder import write_file
+
+    kerf = f"{reading.kerf_mm:.3f}mm"
+    load_job(path, [f"material.kerf={kerf}"])  # names what is wrong with the file, or with the kerf
+    text = path.read_bytes().decode("utf-8")
+    write_file(path, set_key(text, "material.kerf", kerf, file=path.name).encode("utf-8"))

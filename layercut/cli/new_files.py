@@ -1,0 +1,89 @@
+"""What the commands around the drawing share: files that are never written over, documents for tools, cautions.
+
+Enters: bytes by path, values by key. Leaves: whole files, or none; one JSON document on standard output.
+"""
+
+import json
+import os
+import shutil
+import tempfile
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+from layercut.cli.printing import utf8, write_result
+from layercut.errors import OutputError
+
+FORMAT = 1
+"""Version of the JSON documents of these commands."""
+
+SAFETY = """Never leave a running laser alone; extract the fumes and keep a fire watch. Never cut PVC or any material
+whose make-up you don't know: its fumes can hold hydrogen chloride. Wear the eye protection that the machine's class
+demands (IEC 60825-1), and follow the machine's manual and local codes."""
+
+
+def write_new(files: dict[Path, bytes]) -> None:
+    """Write files that don't exist yet, all or none, each whole. Raises OutputError `file-exists`,
+    `output-unwritable`.
+
+    All are written under other names first, so that a run that is killed leaves no half of one.
+    """
+    made: list[Path] = []
+    holders: list[Path] = []
+    try:
+        fresh: dict[Path, Path] = {}
+        for path, data in files.items():
+            try:
+                holders.append(Path(tempfile.mkdtemp(prefix=".layercut-", dir=path.parent)))
+                fresh[path] = holders[-1] / "new"
+                fresh[path].write_bytes(data)
+            except (OSError, ValueError) as error:
+                raise _unwritable(path, error) from None
+        for path, ready in fresh.items():
+            try:
+                _put(ready, path)
+            except FileExistsError:
+                hint = "Choose another name, or move it away; it was not touched."
+                raise OutputError("file-exists", "is there already.", hint, file=str(path)) from None
+            except (OSError, ValueError) as error:
+                raise _unwritable(path, error) from None
+            made.append(path)
+    except BaseException:
+        for path in made:
+            with suppress(OSError):
+                path.unlink()
+        raise
+    finally:
+        for holder in holders:
+            shutil.rmtree(holder, ignore_errors=True)
+
+
+def print_json(document: dict[str, Any]) -> None:
+    """One JSON document on standard output, with its format first."""
+    write_result(utf8(json.dumps({"format": FORMAT, **document}, indent=2, ensure_ascii=False) + "\n"))
+
+
+def _put(ready: Path, path: Path) -> None:
+    """Give a file its name, unless something bears it. Raises FileExistsError.
+
+    A second name is refused where one is, whatever another run does at the same moment. Some disks know no second
+    names: there an empty file takes the name first.
+    """
+    try:
+        os.link(ready, path)
+    except FileExistsError:
+        raise
+    except OSError:
+        with path.open("xb"):
+            pass
+        try:
+            ready.replace(path)
+        except BaseException:
+            with suppress(OSError):
+                path.unlink()
+            raise
+
+
+def _unwritable(path: Path, error: Exception) -> OutputError:
+    reason = getattr(error, "strerror", None) or "its name can't be used"
+    return OutputError("output-unwritable", f"can't be written ({reason}).", file=str(path))

@@ -1,0 +1,216 @@
+"""The notes of a paint map: how far paint reaches, where glue goes, numbers, and the legend below.
+
+Enters: a sheet's part of the paint plan. Leaves: SVG groups, marked as notes. Holds: nothing depends on colour alone;
+numbers are strokes, so that they need no font.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from layercut.geometry.regions import Region, as_region, polygons_of
+from layercut.views.svg_text import number, plain, region_path, stroke_digits
+from layercut.workplan import Colour, PaintPlan, SheetPaint
+
+INK = "#2c2318"
+"""Outlines, numbers, hatching and words."""
+
+OUTLINE_MM = 0.12
+"""Width of the line around each part, mm."""
+
+DIGIT_MM = (2.6, 1.3)
+"""Height of a number, mm: at most and at least; it shrinks with the part that it stands in."""
+
+MOST_NUMBERS = 400
+"""Numbers on one map, at most, for the largest parts; and one for every colour in any case."""
+
+NOTE_MM = 0.05
+"""How exactly notes follow their regions, mm."""
+
+HATCH_MM = 1.4
+"""Distance of the hatch lines of glue zones, mm."""
+
+ROW_MM, TEXT_MM, COLUMN_MM = 6.4, 2.7, 92.0
+"""The legend: height of a row, size of its letters, width of a column; mm."""
+
+MOST_ROWS = 120
+"""Colours in the legend of one map; the rest are in manifest.json."""
+
+LETTER_SHARE = 0.56
+"""Mean width of a letter, as a part of its size: to cut words off where the column ends."""
+
+
+def reach_notes(plan: PaintPlan, sheet: SheetPaint, exact_mm: float = NOTE_MM) -> str:
+    """Paint that goes on under the sheet in front: pale, with a dashed edge. Nothing seen lies there."""
+    reached = [part for part in sheet.parts if not part.reach.is_empty]
+    if not reached:
+        return ""
+    paths = [
+        f'<path fill="{plan.colour(part.number).colour}" fill-opacity=".4" d="{_roughly(part.reach, exact_mm)}"/>'
+        for part in reached
+    ]
+    look = f'stroke="{INK}" stroke-width="{OUTLINE_MM}" stroke-dasharray=".6 .5" fill-rule="evenodd"'
+    return _group(look, paths)
+
+
+def glue_notes(sheet: SheetPaint, name: str = "glue", exact_mm: float = NOTE_MM) -> str:
+    """The zones to leave bare, hatched; `name` is the hatching's own in its document."""
+    if sheet.glue.is_empty:
+        return ""
+    hatch = (
+        f'<pattern id="{name}" patternUnits="userSpaceOnUse" width="{HATCH_MM}" height="{HATCH_MM}" '
+        f'patternTransform="rotate(45)"><path d="M0 {HATCH_MM / 2}H{HATCH_MM}" stroke="{INK}" stroke-width=".3"/>'
+        "</pattern>"
+    )
+    zone = f'<path fill="url(#{name})" fill-rule="evenodd" d="{_roughly(sheet.glue, exact_mm)}"/>'
+    return _group(f'stroke="{INK}" stroke-width="{OUTLINE_MM}"', [hatch, zone])
+
+
+def number_notes(sheet: SheetPaint, exact_mm: float = NOTE_MM) -> str:
+    """An outline around every part that is seen, and its colour's number in it, on white."""
+    outlines = [f'<path fill="none" d="{_roughly(part.visible, exact_mm)}"/>' for part in sheet.parts]
+    discs = [_numbered(spot) for spot in _spots(sheet)]
+    return _group(f'stroke="{INK}" stroke-width="{OUTLINE_MM}"', [*outlines, *discs])
+
+
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """Where a number stands: its middle, and how much room there is around it, mm."""
+
+    number: int
+    x: float
+    y: float
+    room_mm: float
+
+
+def _spots(sheet: SheetPaint) -> list[_Spot]:
+    """The places of the numbers: in the widest place of each of the largest parts, and of the largest of every
+    colour."""
+    parts = [(part.number, polygon) for part in sheet.parts for polygon in polygons_of(part.visible)]
+    if not parts:
+        return []
+    areas = shapely.area(np.array([polygon for _, polygon in parts], dtype=object))
+    order = np.argsort(-areas, kind="stable").tolist()
+    first: dict[int, int] = {}
+    for k in order:
+        first.setdefault(parts[k][0], k)
+    chosen = sorted({*order[:MOST_NUMBERS], *first.values()})
+    spots = []
+    for k in chosen:
+        owner, polygon = parts[k]
+        # A number needs more than its least height of room; smaller parts have theirs only if no other part does.
+        if areas[k] < DIGIT_MM[1] ** 2 and first[owner] != k:
+            continue
+        radius = shapely.maximum_inscribed_circle(shapely.simplify(polygon, NOTE_MM), tolerance=0.2)
+        middle, edge = shapely.get_point(radius, 0), shapely.get_point(radius, 1)
+        room = math.dist((middle.x, middle.y), (edge.x, edge.y))
+        if room >= DIGIT_MM[1] * 0.6 or first[owner] == k:
+            spots.append(_Spot(owner, middle.x, middle.y, room))
+    return spots
+
+
+def _numbered(spot: _Spot) -> str:
+    digits = len(str(spot.number))
+    height = min(max(spot.room_mm, DIGIT_MM[1]), DIGIT_MM[0])
+    wide, high = height * (0.93 * digits + 0.45), height * 1.55
+    return (
+        f'<g transform="translate({number(spot.x)} {number(spot.y)})"><rect fill="#ffffff" stroke="none" '
+        f'fill-opacity=".85" x="{number(-wide / 2)}" y="{number(-high / 2)}" width="{number(wide)}" '
+        f'height="{number(high)}" rx="{number(high / 3)}"/>{stroke_digits(spot.number, height)}</g>'
+    )
+
+
+class Legend:
+    """The legend below a map: every colour of the sheet, and what the hatching and the dashed edges mean."""
+
+    def __init__(self, plan: PaintPlan, sheet: SheetPaint, width_mm: float) -> None:
+        self._plan, self._sheet, self._width = plan, sheet, width_mm
+        self._columns = max(1, int(width_mm // COLUMN_MM))
+        self._column_mm = width_mm / self._columns
+        self._shown = sheet.parts[:MOST_ROWS]
+        self._notes = self._remarks()
+        self._rows = math.ceil(len(self._shown) / self._columns)
+
+    @property
+    def height_mm(self) -> float:
+        """How high it is, mm."""
+        return round((self._rows + len(self._notes) + 1) * ROW_MM, 3)
+
+    def notes(self, top_mm: float) -> str:
+        """The legend as a group of notes, from `top_mm` down."""
+        rows = []
+        for place, part in enumerate(self._shown):
+            column, row = divmod(place, self._rows)
+            colour = self._plan.colour(part.number)
+            area = f"{part.painted_mm2 / 100:.1f} cm²" if part.painted_mm2 >= 5 else "under 0.1 cm²"
+            rows.append(self._row(column * self._column_mm, top_mm + (row + 0.8) * ROW_MM, colour, area))
+        for place, (mark, words) in enumerate(self._notes):
+            y = top_mm + (self._rows + place + 0.8) * ROW_MM
+            rows.append(f"{mark.format(x='2', y=number(y))}{self._text(11, y, words, self._width - 12)}")
+        look = f'font-family="sans-serif" font-size="{TEXT_MM}" fill="{INK}" stroke="none"'
+        return _group(look, rows)
+
+    def _row(self, x: float, y: float, colour: Colour, area: str) -> str:
+        shades = colour.shades
+        swatches = [shades.base, shades.middle, shades.light]
+        boxes = "".join(
+            f'<rect x="{number(x + 9 + 4 * k)}" y="{number(y - 0.1)}" width="4" height="4.2" fill="{shade}" '
+            f'stroke="{INK}" stroke-width="{OUTLINE_MM}"/>'
+            for k, shade in enumerate(swatches)
+        )
+        digits = f'<g stroke="{INK}" transform="translate({number(x + 5)} {number(y + 2)})">'
+        label = f"{digits}{stroke_digits(colour.number, DIGIT_MM[0])}</g>"
+        return f"{label}{boxes}{self._text(x + 23, y, self._words(colour, area), self._column_mm - 24)}"
+
+    def _words(self, colour: Colour, area: str) -> str:
+        coats = "1 coat" if colour.coats == 1 else f"{colour.coats} coats"
+        drawn = "blend" if colour.blend else colour.colour
+        match = f" = {colour.matches[1].name}" if colour.matches else ""
+        if colour.matches and colour.matches[1].difference > self._plan.rack_limit:
+            match = f" (nearest, far: {colour.matches[1].name})"
+        return f"{drawn}{match}, {colour.finish}, {coats}, {area}"
+
+    def _text(self, x: float, y: float, words: str, room_mm: float) -> str:
+        letters = max(int(room_mm / (TEXT_MM * LETTER_SHARE)), 1)
+        cut = words if len(words) <= letters else f"{words[: letters - 1]}…"
+        return f'<text x="{number(x)}" y="{number(y + 3)}">{plain(cut)}</text>'
+
+    def _remarks(self) -> list[tuple[str, str]]:
+        """What the looks of the map mean: a small picture with places for x and y, and words."""
+        sheet, box = self._sheet, 'x="{x}" y="{y}" width="7" height="4.2"'
+        edge = f'stroke="{INK}" stroke-width="{OUTLINE_MM}"'
+        remarks = []
+        if not sheet.glue.is_empty:
+            words = "Leave bare: the sheet in front is glued on here."
+            remarks.append((f'<rect {box} fill="url(#glue)" {edge}/>', words))
+        if any(not part.reach.is_empty for part in sheet.parts):
+            words = f"Paint on, {self._plan.overlap_mm:g} mm, under the sheet in front."
+            remarks.append((f'<rect {box} fill="none" {edge} stroke-dasharray=".6 .5"/>', words))
+        if sheet.frame_mm2:
+            words = f"Stain the frame ({sheet.frame_mm2 / 100:.1f} cm²) and the edges of all sheets."
+            remarks.append((f'<rect {box} fill="none" stroke="#8a6238" stroke-width=".2"/>', words))
+        if self._shown:
+            remarks.append(("", "Three swatches a colour: base, middle (as drawn), light."))
+        if len(sheet.parts) > len(self._shown):
+            remarks.append(("", f"{len(sheet.parts) - len(self._shown)} more colours are listed in manifest.json."))
+        return remarks
+
+
+def seen_notes(plan: PaintPlan, sheet: SheetPaint, exact_mm: float) -> str:
+    """Every part that is seen, in its colour: for a map that nobody reads back."""
+    paths = [
+        f'<path fill="{plan.colour(part.number).colour}" d="{_roughly(part.visible, exact_mm)}"/>'
+        for part in sheet.parts
+    ]
+    return _group('fill-rule="evenodd"', paths)
+
+
+def _roughly(region: Region, exact_mm: float) -> str:
+    """The path data of a region, this exact."""
+    return region_path(as_region(shapely.simplify(region, exact_mm, preserve_topology=False)))
+
+
+def _group(look: str, parts: list[str]) -> str:
+    return f'<g data-part="notes" {look}>\n' + "\n".join(parts) + "\n</g>"

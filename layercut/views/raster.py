@@ -1,0 +1,150 @@
+"""Regions and lines as pixels, without a renderer: quick, and seamless where regions meet.
+
+Enters: shapely regions and lines, mm. Leaves: arrays of shape (height, width), float32: the covered part of a pixel.
+Holds: the coverage is the exact area within a pixel, so regions that tile a plane add up to 1 in every pixel, and no
+hairline shows where two of them meet.
+
+The way of it: every edge adds the width it crosses, with a sign, to the pixels below it; the running sum down a
+column is then the area. The sum is linear, so one pass does for any number of regions, each weighted by its colour.
+"""
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString
+
+from layercut.geometry.regions import Region, polygons_of
+
+Floats = NDArray[np.float64]
+Pixels = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A picture's window: `width` by `height` pixels, `scale` pixels to a mm, its top left corner at (x, y) mm."""
+
+    width: int
+    height: int
+    scale: float
+    x_mm: float = 0.0
+    y_mm: float = 0.0
+
+    def to_pixels(self, points: Floats) -> Floats:
+        """Points (n, 2) in mm as pixels."""
+        return (points - (self.x_mm, self.y_mm)) * self.scale
+
+
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """What a set of regions adds to each pixel that an edge crosses, and to the one below it, and whose edge it is.
+
+    `cell` counts row by row; `here` and `below` are signed parts of a pixel.
+    """
+
+    window: Window
+    cell: NDArray[np.int64]
+    owner: NDArray[np.int64]
+    here: Floats
+    below: Floats
+
+    def covered(self, weight: Floats | None = None) -> Pixels:
+        """The covered part of each pixel; `weight` (one number an owner) makes it a sum of weighted parts."""
+        width, height = self.window.width, self.window.height
+        weights = np.float64(1) if weight is None else weight[self.owner]
+        sums = np.zeros((height + 1) * width, dtype=np.float32)  # a row more: the last row's edges add below it
+        np.add.at(sums, self.cell, (self.here * weights).astype(np.float32))
+        np.add.at(sums, self.cell + width, (self.below * weights).astype(np.float32))
+        rows = sums.reshape(height + 1, width)[:-1]
+        for above, row in itertools.pairwise(rows):  # six times as quick as numpy's own running sum
+            np.add(above, row, out=row)
+        return rows
+
+    def of(self, chosen: NDArray[np.bool_]) -> "Edges":
+        """The edges of some owners only; `chosen` has a truth value for each."""
+        keep = chosen[self.owner]
+        return Edges(self.window, self.cell[keep], self.owner[keep], self.here[keep], self.below[keep])
+
+
+def region_edges(regions: Sequence[Region], window: Window) -> Edges:
+    """The edges of regions, the first being owner 0. Regions must be valid; empty ones cover nothing."""
+    polygons = [polygons_of(region) for region in regions]
+    flat = np.array([polygon for parts in polygons for polygon in parts], dtype=object)
+    if not len(flat):
+        return _edges(np.empty((0, 2)), np.empty((0, 2)), np.empty(0, np.int64), window)
+    # Holes must turn the other way than the rings around them, or they would be filled.
+    _, points, (rings, polygon_ends) = shapely.to_ragged_array(shapely.orient_polygons(flat))
+    ring_owner = np.repeat(
+        np.repeat(np.arange(len(regions)), [len(parts) for parts in polygons]), np.diff(polygon_ends)
+    )
+    owner = np.repeat(ring_owner, np.diff(rings))
+    pixels = window.to_pixels(points)
+    within = np.ones(len(points), dtype=bool)
+    within[rings[1:] - 1] = False  # from a ring's last point leads no edge
+    start = np.flatnonzero(within)
+    return _edges(pixels[start], pixels[start + 1], owner[start], window)
+
+
+def stroke_edges(lines: Sequence[LineString], widths_mm: Floats, window: Window) -> Edges:
+    """The edges of lines drawn with a pen, each segment a rectangle of its own, with flat ends; line 0 is owner 0.
+
+    Rectangles overlap at bends, so the sum may be more than 1 there and wants to be clipped.
+    """
+    points, owner = shapely.get_coordinates(np.array(lines, dtype=object), return_index=True)
+    joined = np.flatnonzero(owner[1:] == owner[:-1]) if len(owner) else np.empty(0, np.int64)
+    a, b, owner = points[joined], points[joined + 1], owner[joined]
+    along = b - a
+    length = np.hypot(along[:, 0], along[:, 1])
+    keep = length > 0
+    a, b, along, owner, length = a[keep], b[keep], along[keep], owner[keep], length[keep]
+    side = np.column_stack((-along[:, 1], along[:, 0])) * (0.5 * widths_mm[owner] / length)[:, None]
+    corners = [window.to_pixels(corner) for corner in (a + side, a - side, b - side, b + side, a + side)]
+    start, end = np.concatenate(corners[:-1]), np.concatenate(corners[1:])
+    return _edges(start, end, np.tile(owner, 4), window)
+
+
+def _edges(start: Floats, end: Floats, owner: NDArray[np.int64], window: Window) -> Edges:
+    """Edges in pixels, cut at every column and row of the window that they cross."""
+    # Left and right of the window nothing counts; an edge above it counts in full, one below it not at all.
+    (x0, y0), (x1, y1) = start.T, end.T
+    keep = (x0 != x1) & (np.maximum(x0, x1) > 0) & (np.minimum(x0, x1) < window.width)
+    keep &= np.minimum(y0, y1) < window.height
+    x0, y0, x1, y1, owner = x0[keep], y0[keep], x1[keep], y1[keep], owner[keep]
+    piece, left, right = _steps(np.clip(x0, 0, window.width), np.clip(x1, 0, window.width))
+    slope = ((y1 - y0) / (x1 - x0))[piece]
+    column = np.floor(0.5 * (left + right)).astype(np.int64)
+    from_y, to_y = y0[piece] + slope * (left - x0[piece]), y0[piece] + slope * (right - x0[piece])
+    width = np.where(x1 > x0, 1.0, -1.0)[piece] * (right - left)
+    part, top, bottom = _steps(np.clip(from_y, 0, window.height), np.clip(to_y, 0, window.height))
+    # What of an edge lies above the window fills its columns from the first row; what lies below it adds nothing.
+    span = np.abs(to_y - from_y)
+    within = np.divide(bottom - top, span[part], out=np.ones_like(top), where=span[part] != 0)
+    under = np.abs(np.maximum(to_y, 0) - np.maximum(from_y, 0))
+    above = 1 - np.divide(under, span, out=np.ones_like(span), where=span != 0)
+    middle = 0.5 * (top + bottom)
+    row = np.minimum(np.floor(middle).astype(np.int64), window.height - 1)
+    inside = width[part] * within
+    below = inside * (middle - row)
+    column = np.minimum(column, window.width - 1)
+    crossing = np.flatnonzero(above)
+    return Edges(
+        window,
+        np.concatenate((row * window.width + column[part], column[crossing])),
+        np.concatenate((owner[piece][part], owner[piece][crossing])),
+        np.concatenate((inside - below, (width * above)[crossing])),
+        np.concatenate((below, np.zeros(len(crossing)))),
+    )
+
+
+def _steps(start: Floats, end: Floats) -> tuple[NDArray[np.int64], Floats, Floats]:
+    """Each interval cut at the whole numbers inside it: which interval a piece is of, and its two ends, rising."""
+    low, high = np.minimum(start, end), np.maximum(start, end)
+    first = np.floor(low)
+    count = np.maximum(np.ceil(high) - first, 1).astype(np.int64)
+    of = np.repeat(np.arange(len(low)), count)
+    nth = np.arange(len(of)) - np.repeat(np.cumsum(count) - count, count)
+    floor = first[of] + nth
+    return of, np.maximum(floor, low[of]), np.minimum(floor + 1, high[of])

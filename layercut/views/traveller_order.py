@@ -1,0 +1,123 @@
+"""The cutting order of each sheet, as passes that the traveller draws one after the other.
+
+Enters: a `Sheet`. Leaves: its SVG: its wood, and every mark and contour in burning order, bundled into passes.
+Holds: no more passes than one cares to watch, whatever the drawing has; without a script all of them show, upon the
+finished sheet.
+"""
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+
+from layercut.model import Panel, Sheet
+from layercut.views.composite import EDGE, PLYWOOD
+from layercut.views.svg_text import number, plain, region_path
+
+ORDER_STEPS = 1600
+"""The order's drawings leave out detail finer than this part of the panel: half a pixel on a wide screen."""
+
+MOST_PASSES = {"areas": 6, "lines": 10, "openings": 24}
+"""Marks and contours are bundled into so many passes at most."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """A bundle of what is burnt: its kind, what to say of it, its path data."""
+
+    kind: str
+    words: str
+    path: str
+
+
+def order_svg(place: int, sheet: Sheet, panel: Panel) -> str:
+    """The sheet with its passes; `place` is its number, from 1, whose wood the page's picture holds."""
+    step = max(panel.width_mm, panel.height_mm) / ORDER_STEPS
+    passes = "".join(
+        f'<path class="pass {part.kind}" pathLength="1" data-words="{plain(part.words)}" d="{part.path}"/>'
+        for part in passes_of(sheet, step)
+    )
+    margin = 6 * step
+    box = (-margin, -margin, panel.width_mm + 2 * margin, panel.height_mm + 2 * margin)
+    return (
+        f'<svg class="order" viewBox="{" ".join(map(number, box))}" role="img" '
+        f'aria-label="{plain(_described(sheet))}">'
+        f'<use href="#panel" class="board" fill="{PLYWOOD}"/>'
+        f'<g class="wood" fill="{PLYWOOD}" stroke="{EDGE}" stroke-width="{number(2 * step)}">'
+        f"{wood_svg(place, sheet)}</g>"
+        f'<g fill="none" stroke-width="{number(3 * step)}" stroke-linejoin="round">{passes}</g></svg>'
+    )
+
+
+def passes_of(sheet: Sheet, step_mm: float) -> Iterator[Pass]:
+    """What is burnt, in order: areas, lines, openings, the rim."""
+    for kind, name, shapes in (
+        ("areas", "Marked areas", sheet.mark_areas),
+        ("lines", "Marked lines", sheet.mark_lines),
+        ("openings", "Openings", sheet.openings),
+    ):
+        for first, bundle in _bundles(shapes, MOST_PASSES[kind]):
+            last = first + len(bundle) - 1
+            which = f"{first}" if first == last else f"{first} to {last}"
+            yield Pass(kind, f"{name}: {which} of {len(shapes)}", _path(bundle, step_mm))
+    yield Pass("rim", "The rim, last of all", _path([sheet.outline], step_mm))
+
+
+def _bundles(shapes: Sequence[shapely.Geometry], most: int) -> Iterator[tuple[int, Sequence[shapely.Geometry]]]:
+    """Bundles of about the same number, each with the number of its first shape, from 1."""
+    edges = np.linspace(0, len(shapes), min(len(shapes), most) + 1).astype(int).tolist()
+    for first, end in itertools.pairwise(edges):
+        yield first + 1, shapes[first:end]
+
+
+def _path(shapes: Sequence[shapely.Geometry], step_mm: float) -> str:
+    """Path data of lines and of polygons' rings, coarse and short, in the order given."""
+    rings = [ring for shape in shapes for ring in _lines_of(shape)]
+    coarse = shapely.simplify(np.array(rings, dtype=object), step_mm, preserve_topology=False)
+    points, owner = shapely.get_coordinates(coarse, return_index=True)
+    if not len(points):
+        return ""
+    digits = max(0, min(3, -int(np.floor(np.log10(step_mm)))))
+    words = [f"{word:.{digits}f}" for word in points.ravel().tolist()]
+    ends = np.append(np.flatnonzero(np.diff(owner)) + 1, len(points)).tolist()
+    starts = [0, *ends[:-1]]
+    return "".join(f"M{' '.join(words[2 * a : 2 * b])}" for a, b in zip(starts, ends, strict=True))
+
+
+def _lines_of(shape: shapely.Geometry) -> Iterator[LineString]:
+    if isinstance(shape, Polygon):
+        yield shape.exterior
+        yield from shape.interiors
+    elif isinstance(shape, LineString):
+        yield shape
+
+
+def wood_svg(place: int, sheet: Sheet) -> str:
+    """The sheet's wood; that of layers is in the page's picture already, that of spacers isn't."""
+    if sheet.kind == "layer":
+        return f'<use href="#wood-{place}"/>'
+    return f'<path fill-rule="evenodd" d="{region_path(sheet.wood)}"/>'
+
+
+def order_words(sheet: Sheet) -> str:
+    """What is burnt on a sheet, in order, as one sentence."""
+    parts = _counted(sheet)
+    inner = " from the inside out" if len(sheet.openings) > 1 else ""
+    words = f"{', then '.join(parts)}{inner}, and the rim last." if parts else "The rim only."
+    return words[0].upper() + words[1:]
+
+
+def _described(sheet: Sheet) -> str:
+    return f"Sheet {sheet.name} with its {', '.join((*_counted(sheet), 'rim'))}"
+
+
+def _counted(sheet: Sheet) -> list[str]:
+    counts = (
+        (len(sheet.mark_areas), "marked area", "marked areas"),
+        (len(sheet.mark_lines), "marked line", "marked lines"),
+        (len(sheet.openings), "opening", "openings"),
+    )
+    return [f"{count} {one if count == 1 else many}" for count, one, many in counts if count]

@@ -1,0 +1,175 @@
+"""The work plan as data: the part `work` of the manifest.
+
+Enters: a `Build`. Leaves: plain JSON values, as docs/manifest.schema.json has them, numbers with fixed decimals.
+Regions stay out of it: the paint maps have them.
+"""
+
+from typing import Any
+
+from layercut.model import Build
+from layercut.workplan import (
+    BurnTimes,
+    Colour,
+    Hanging,
+    Layout,
+    MaterialPlan,
+    PaintPlan,
+    RackMatch,
+    SheetPaint,
+    Step,
+    TimePlan,
+)
+
+
+def work_document(build: Build) -> dict[str, Any] | None:
+    """The work plan of a build; None where there is none."""
+    work = build.work
+    if work is None:
+        return None
+    return {
+        "paint": _paint(build, work.paint),
+        "hanging": _hanging(work.hanging),
+        "times": _times(work.times),
+        "material": _material(work.material),
+        "steps": [_step(step) for step in work.steps],
+    }
+
+
+def _paint(build: Build, plan: PaintPlan) -> dict[str, Any]:
+    files = [sheet.file for sheet in build.sheets if sheet.kind == "layer"]
+    return {
+        "overlap_mm": _number(plan.overlap_mm, 3),
+        "edge_mm2": _number(plan.edge_mm2, 1),
+        "rack": plan.rack or None,
+        "colours": [_colour(colour) for colour in plan.colours],
+        "sheets": [_sheet_paint(file, sheet) for file, sheet in zip(files, plan.sheets, strict=True)],
+    }
+
+
+def _colour(colour: Colour) -> dict[str, Any]:
+    matches = colour.matches or (None, None, None)
+    return {
+        "number": colour.number,
+        "colour": colour.colour,
+        "finish": colour.finish,
+        "coats": colour.coats,
+        "visible_mm2": _number(colour.visible_mm2, 1),
+        "painted_mm2": _number(colour.painted_mm2, 1),
+        "base": _shade(colour.shades.base, matches[0]),
+        "middle": _shade(colour.shades.middle, matches[1]),
+        "light": _shade(colour.shades.light, matches[2]),
+        "blend": [{"offset": _number(stop.offset, 4), **_shade(stop.colour, stop.match)} for stop in colour.blend],
+    }
+
+
+def _shade(colour: str, match: RackMatch | None) -> dict[str, Any]:
+    return {"colour": colour, "paint": match and _match(match)}
+
+
+def _match(match: RackMatch) -> dict[str, Any]:
+    return {"name": match.name, "colour": match.colour, "difference": _number(match.difference, 2)}
+
+
+def _sheet_paint(file: str, sheet: SheetPaint) -> dict[str, Any]:
+    return {
+        "file": file,
+        "parts": [
+            {
+                "number": part.number,
+                "visible_mm2": _number(part.visible.area, 1),
+                "painted_mm2": _number(part.painted_mm2, 1),
+            }
+            for part in sheet.parts
+        ],
+        "contact_mm2": _number(sheet.contact_mm2, 1),
+        "glue_mm2": _number(sheet.glue_mm2, 1),
+        "frame_mm2": _number(sheet.frame_mm2, 1),
+    }
+
+
+def _hanging(hanging: Hanging) -> dict[str, Any]:
+    return {
+        "spacers": hanging.spacers,
+        "spacer_width_mm": _number(hanging.spacer_width_mm, 3),
+        "screw_mm": None if hanging.screw_mm is None else _number(hanging.screw_mm, 3),
+        "guard_mm": _number(hanging.guard_mm, 3),
+        "depth_mm": _number(hanging.depth_of_stack_mm, 3),
+        "density_kg_m3": _number(hanging.density_kg_m3, 1),
+        "density_source": hanging.density_source,
+        "mass_g": _number(hanging.mass_g, 1),
+        "extra_g": _number(hanging.extra_g, 1),
+        "weight_n": _number(hanging.weight_n, 3),
+        "centre_mm": [_number(value, 1) for value in hanging.centre_mm],
+        "centre_from_wall_mm": _number(hanging.depth_mm, 1),
+        "wire_angle_deg": _number(hanging.wire_angle_deg, 1),
+        "tension_n": _number(hanging.tension_n, 3),
+        "safety": _number(hanging.safety, 2),
+        "load_n": _number(hanging.load_n, 2),
+        "wire_load_n": _number(hanging.wire_load_n, 2),
+    }
+
+
+def _times(plan: TimePlan) -> dict[str, Any]:
+    return {
+        "total": _burn(plan.total),
+        "sheets": [{"name": one.name, "copies": one.copies, **_burn(one.times)} for one in plan.sheets],
+    }
+
+
+def _burn(times: BurnTimes) -> dict[str, Any]:
+    return {
+        "areas_s": _number(times.areas_s, 1),
+        "lines_s": _number(times.lines_s, 1),
+        "openings_s": _number(times.openings_s, 1),
+        "rim_s": _number(times.rim_s, 1),
+        "travel_s": _number(times.travel_s, 1),
+    }
+
+
+def _material(plan: MaterialPlan) -> dict[str, Any]:
+    return {
+        "panels": plan.panels,
+        "wood_mm2": _number(plan.wood_mm2, 1),
+        "waste_mm2": _number(plan.waste_mm2, 1),
+        "bed": _layout(plan.bed),
+        "stock": _layout(plan.stock),
+        "spares": [
+            {"part": one.part, "sheet": one.sheet, "at_mm": list(one.at_mm), "turned_deg": one.turned_deg}
+            for one in plan.nested
+        ],
+        "unplaced": list(plan.unplaced),
+    }
+
+
+def _layout(layout: Layout | None) -> dict[str, Any] | None:
+    if layout is None:
+        return None
+    return {
+        "width_mm": _number(layout.width_mm, 3),
+        "height_mm": _number(layout.height_mm, 3),
+        "each": layout.each,
+        "boards": layout.boards,
+    }
+
+
+def _step(step: Step) -> dict[str, Any]:
+    return {
+        "kind": step.kind,
+        "what": step.what,
+        "on": step.on or None,
+        "contact_mm2": _number(step.contact_mm2, 1),
+        "pieces": [
+            {
+                "id": piece.piece,
+                "rests_on": piece.rests_on,
+                "contact_mm2": _number(piece.contact_mm2, 1),
+                "locator": piece.locator,
+                "riser": piece.riser,
+            }
+            for piece in step.pieces
+        ],
+    }
+
+
+def _number(value: float, digits: int) -> float:
+    return round(float(value), digits) + 0.0  # + 0.0 turns -0.0 into 0.0

@@ -1,0 +1,216 @@
+"""The pages around the cut: what they say, where each number comes from, and what they never do."""
+
+import dataclasses
+import re
+from collections.abc import Callable
+
+import pytest
+from lxml import html
+from shapely import Point, box
+
+from layercut.model import Build, Paint
+from layercut.pipeline import cut_spacers
+from layercut.views.work_pages import work_pages_html
+from layercut.workshop.rack import Rack
+from layercut.workshop.work import plan_work
+
+Pages = Callable[..., Build]
+
+SETTINGS = (
+    "islands.policy=loose",
+    "hanging.screw=12mm",
+    "material.name=basswood",
+    "machine.bed_width=300mm",
+    "machine.bed_height=200mm",
+    "material.stock_width=90mm",
+    "material.stock_height=90mm",
+)
+
+
+@pytest.fixture(scope="module")
+def build_of(scenes) -> Pages:
+    """A blended sky, a hill with a name that is no good in HTML, and a moon that is glued on."""
+
+    def make(*settings: str, rack: Rack | None = None) -> Build:
+        sky = scenes.shape(scenes.ground())
+        blend = Paint("#804080", ((0.0, "#ff0000"), (1.0, "#0000ff")))
+        drawing = scenes.drawing(
+            [type(sky)("wood", sky.geometry, blend, "path 'sky'")],
+            [scenes.shape(box(0, 70, 100, 100), colour="#4c7a34"), Point(50, 35).buffer(6)],
+        )
+        made = scenes.make(drawing, *settings)
+        sheets = (*made.sheets, *cut_spacers(made.stack, made.job))
+        work = plan_work(drawing, made.stack, sheets, made.job, rack).work
+        return Build(drawing, made.job, made.stack, sheets, (), made.proof, work)
+
+    return make
+
+
+@pytest.fixture(scope="module")
+def build(build_of: Pages) -> Build:
+    return build_of(*SETTINGS, rack=Rack("<rack>.csv", (("plum & <b>sloe</b>", "#804080"), ("moss", "#4e7a36"))))
+
+
+@pytest.fixture(scope="module")
+def page(build: Build) -> str:
+    return work_pages_html(build)
+
+
+def words_of(page: str) -> str:
+    return " ".join(html.fragment_fromstring(page, create_parent="div").text_content().split())
+
+
+def cells(page: str, heading: str) -> dict[str, list[str]]:
+    """The rows of the table under a heading: the row's name, and the words of its cells."""
+    root = html.fragment_fromstring(page, create_parent="div")
+    (section,) = [one for one in root.iter("section") if one.findtext("h2") == heading]
+    return {
+        " ".join(row.find("th").text_content().split()): [
+            " ".join(cell.text_content().split()) for cell in row.iter("td")
+        ]
+        for row in section.iter("tr")
+        if row.find("td") is not None
+    }
+
+
+def test_nothing_without_a_plan(make_build) -> None:
+    assert work_pages_html(make_build()) == ""
+
+
+def test_five_sections_in_the_order_of_work(page: str) -> None:
+    root = html.fragment_fromstring(page, create_parent="div")
+    assert [section.findtext("h2") for section in root.iterchildren()] == [
+        "Paint plan",
+        "Time on the machine",
+        "Wood",
+        "Weight and hanging",
+        "Assembly, step by step",
+    ]
+    for section in root.iterchildren():
+        assert section.xpath(".//p[@class='note'][starts-with(., 'Where the numbers come from')]") or (
+            section.findtext("h2") == "Weight and hanging"
+        )
+        assert section.xpath(".//p[@class='caution']") or section.findtext("h2") == "Wood"
+
+
+def test_paint_table_tells_shades_blend_and_rack(page: str, build: Build) -> None:
+    rows = cells(page, "Paint plan")
+    assert len(rows) == len(build.work.paint.colours) == 3
+    sky = next(row for row in rows if "a blend of #ff0000 at 0 %, #0000ff at 100 %" in row)
+    assert "On l0." in sky
+    assert "at 0 %: plum & <b>sloe</b> #804080" in sky
+    hill = next(row for row in rows if "#4c7a34" in row)
+    assert re.search(r"base #\w{6}, middle #4c7a34, light #\w{6}", hill)
+    assert re.search(r"middle: moss #4e7a36 \(differs by \d\.\d\)", hill)
+    number, finish, seen, painted = rows[hill]
+    assert (number, finish) == ("2", "paint, 2 coats")
+    assert seen == painted == f"{build.work.paint.colours[1].visible_mm2 / 100:.1f} cm²"
+    assert ", far)" in words_of(page)
+
+
+def test_times_add_up_and_shares_make_a_whole(page: str, build: Build) -> None:
+    rows = cells(page, "Time on the machine")
+    assert list(rows) == ["l0", "l1", "spacer, each of 4", "all together", "share"]
+    seconds = [int(cell.split(":")[0]) * 60 + int(cell.split(":")[1]) for cell in rows["all together"]]
+    assert sum(seconds[:-1]) == pytest.approx(seconds[-1], abs=3)
+    assert seconds[-1] == pytest.approx(sum(sheet.seconds * sheet.copies for sheet in build.sheets), abs=1)
+    assert sum(int(cell.removesuffix(" %")) for cell in rows["share"][:-1]) == pytest.approx(100, abs=2)
+
+
+def test_weight_says_formula_and_source(page: str, build: Build) -> None:
+    rows = cells(page, "Weight and hanging")
+    hanging = build.work.hanging
+    assert rows["Wood"][0] == f"{hanging.mass_g:.0f} g"
+    assert "414.4 kg/m³ (basswood, Wood Handbook" in rows["Wood"][1]
+    assert "mass × 9.80665" in rows["Weight W"][1]  # noqa: RUF001
+    assert rows["Spacer frames"][0] == "4"
+    assert "(b + 1) × 3 mm ≥ 12 mm screw + 2 mm guard" in rows["Spacer frames"][1]  # noqa: RUF001
+    assert rows["Wire, each side"] == [
+        f"{hanging.tension_n:.2f} N",
+        "T = W / (2 sin a), a = 30° from the horizontal (hanging.wire_angle); a flatter wire pulls harder",
+    ]
+    assert rows["Hook and wall must bear"][0].startswith(f"{4 * hanging.weight_n:.1f} N")
+
+
+def test_wood_boards_and_spares(page: str, build: Build) -> None:
+    words = words_of(page)
+    assert "6 sheets in all" in words
+    assert "On the bed of 300 × 200 mm 2 sheets fit: 3 loads for all 6." in words  # noqa: RUF001
+    assert "On a board of 90 × 90 mm not one sheet fits." in words  # noqa: RUF001
+    moon = build.sheets[1].loose[0].id
+    assert re.search(rf"In the waste of \w+: {moon} at [\d.]+, [\d.]+ mm", words)
+
+
+def test_steps_name_every_piece_and_the_label(page: str, build: Build) -> None:
+    root = html.fragment_fromstring(page, create_parent="div")
+    steps = [" ".join(item.text_content().split()) for item in root.xpath("//ol[@class='steps']/li")]
+    assert len(steps) == len(build.work.steps) == 8
+    assert steps[0].startswith("Lay l0")
+    assert "glue's label" in steps[1]
+    assert build.sheets[1].loose[0].id in steps[2]
+    assert "at its mark" in steps[2]
+    assert steps[3].startswith("Turn the picture over")
+    assert "spacer 4" in steps[-1]
+
+
+@pytest.mark.parametrize(
+    "caution",
+    [
+        "extraction",
+        "wood dust can cause disease",
+        "NIOSH recommends at most 1 mg/m³",
+        "OSHA's limits for dust are 15 mg/m³",
+        "Paints, stains and finishes by their labels",
+        "Glue by its label",
+        "Hang it into something that holds",
+        "licensed",
+        "local codes",
+        "Never leave a running laser alone",
+    ],
+)
+def test_cautions_are_there(page: str, caution: str) -> None:
+    assert caution in words_of(page)
+
+
+def test_never_a_beams_power(page: str) -> None:
+    assert not re.search(r"\b(power|watt|W/mm)\b", words_of(page), re.IGNORECASE)
+
+
+def test_without_screw_bed_and_rack_the_page_says_what_to_give(build_of: Pages) -> None:
+    words = words_of(work_pages_html(build_of("islands.policy=loose")))
+    for key in ("hanging.screw", "machine.bed_width", "material.stock_width", "set material.density"):
+        assert key in words
+    assert "CIEDE2000" not in words
+
+
+def test_names_are_escaped_and_nothing_runs(page: str) -> None:
+    assert "<b>sloe" not in page
+    assert "<rack>" not in page
+    assert not re.search(r"<(script|style|link|img|iframe|object|embed)\b|\son\w+=|https?://", page)
+    assert all(url.startswith("#") for url in re.findall(r"url\(([^)]+)\)", page))
+
+
+def test_words_have_the_pages_own_colours(page: str) -> None:
+    """Contrast is tested for the page's style: so no word here may have a colour of its own."""
+    assert "style=" not in page
+    root = html.fragment_fromstring(page, create_parent="div")
+    assert not root.xpath("//*[@color or @bgcolor]")
+    assert not root.xpath("//svg//text")
+
+
+def test_ids_are_used_once(page: str) -> None:
+    ids = re.findall(r'\bid="([^"]+)"', page)
+    assert len(ids) == len(set(ids)) > 0
+    assert {url.removeprefix("#") for url in re.findall(r"url\(([^)]+)\)", page)} <= set(ids)
+
+
+def test_the_same_build_gives_the_same_page(build: Build, page: str) -> None:
+    assert work_pages_html(build) == page
+
+
+def test_many_parts_without_a_place_are_counted(build: Build) -> None:
+    material = dataclasses.replace(build.work.material, unplaced=tuple(f"leaf#{k}" for k in range(50)))
+    crowded = dataclasses.replace(build, work=dataclasses.replace(build.work, material=material))
+    words = words_of(work_pages_html(crowded))
+    assert "leaf#19 and 30 more." in words
+    assert "leaf#20" not in words
