@@ -1,0 +1,138 @@
+"""What the maker chooses on the page, written to the job file.
+
+Enters: a choice as the page sends it. Leaves: the job file, changed in that one place and otherwise as the maker
+wrote it; it is made beside the drawing when there is none. Holds: a choice that doesn't go with the job or the panel
+changes nothing, and the file is replaced whole or not at all.
+"""
+
+import json
+import os
+import shutil
+import tempfile
+import tomllib
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from layercut.errors import JobError, OutputError
+from layercut.job import JOB_FILE_LIMIT, Job, load_job
+from layercut.job_edit import set_key
+from layercut.stack.panel import make_panel
+
+LENGTHS = {"panel.frame": "Frame", "limits.setback": "Setback", "material.kerf": "Kerf"}
+"""The lengths that can be set on the page, and what it calls them."""
+
+POLICIES = ("refuse", "tie", "loose")
+"""What can be done with an island."""
+
+LONGEST = 200
+"""Letters of a length or of an island's name that are listened to; a longer one is no choice of a maker."""
+
+NEW_SUFFIX = ".new"
+"""Ends the name of the file that takes the job file's place; a save of it is no save of the job."""
+
+
+@dataclass(frozen=True, slots=True)
+class JobFile:
+    """Where the job file is or will be, the settings of the command line that win over it, and the panel's size.
+
+    `size_mm` is the drawing's width and height, None as long as no drawing could be read.
+    """
+
+    path: Path
+    settings: tuple[str, ...] = ()
+    size_mm: tuple[float, float] | None = None
+
+
+def choose_length(file: JobFile, key: str, value: str) -> None:
+    """Set a length of the job file, such as `material.kerf` to `0.2mm`.
+
+    Raises JobError when it isn't a length or doesn't go with the rest, OutputError when the file can't be written.
+    """
+    if key not in LENGTHS or len(value) > LONGEST:
+        raise JobError("job-setting", "that can't be set here.")
+    _write(file, key, value.strip())
+
+
+def choose_island(file: JobFile, island: str, policy: str) -> None:
+    """Say what is done with one island, or, with an empty name, with each that has no choice of its own.
+
+    Raises JobError and OutputError as `choose_length` does.
+    """
+    if policy not in POLICIES or len(island) > LONGEST:
+        raise JobError("job-setting", "that can't be chosen for an island.")
+    name = json.dumps(island, ensure_ascii=False)  # a TOML string in quotes is written as in JSON
+    _write(file, f"islands.pieces.{name}" if island else "islands.policy", policy)
+
+
+def show_lengths(file: JobFile) -> list[dict[str, Any]]:
+    """The lengths as the job file has them, with their units; those that it doesn't set, as they are without it."""
+    tables = _tables(file.path)
+    usual = Job()
+    fixed = {setting.partition("=")[0].strip().replace("-", "_") for setting in file.settings}
+    lengths = []
+    for key, name in LENGTHS.items():
+        table, _, field = key.partition(".")
+        written = tables.get(table, {}).get(field) if isinstance(tables.get(table), dict) else None
+        value = f"{getattr(getattr(usual, table), field):g}mm" if written is None else str(written)
+        lengths.append({"key": key, "name": name, "value": value, "fixed": key in fixed})
+    return lengths
+
+
+def _tables(path: Path) -> dict[str, Any]:
+    """The job file's tables; none where it can't be read, which the compiler tells."""
+    with suppress(OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
+        return tomllib.loads(path.read_bytes()[:JOB_FILE_LIMIT].decode("utf-8-sig"))
+    return {}
+
+
+def _write(file: JobFile, key: str, value: str) -> None:
+    path = file.path.resolve()  # a link stays a link; what it leads to is replaced
+    try:
+        text = path.read_bytes().decode("utf-8") if path.exists() else ""
+    except (OSError, UnicodeDecodeError):
+        text = ""
+        load_job(path)  # says what is wrong with it
+    changed = set_key(text, key, value, file=path.name)
+    _replace(path, changed, file)
+
+
+def _replace(path: Path, text: str, file: JobFile) -> None:
+    """Put the text in the file's place if it makes a job that goes with the panel."""
+    new = None
+    try:
+        handle, name = tempfile.mkstemp(prefix=f".{path.stem}-", suffix=NEW_SUFFIX, dir=path.parent)
+        new = Path(name)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(text.encode("utf-8"))
+            stream.flush()
+            os.fsync(stream.fileno())
+        _check(new, file)
+        _same_rights(path, new)
+        new.replace(path)
+    except OSError as error:
+        raise OutputError("output-unwritable", f"can't be written ({error.strerror}).", file=path.name) from None
+    finally:
+        if new is not None:
+            new.unlink(missing_ok=True)
+
+
+def _check(new: Path, file: JobFile) -> None:
+    """Hold that the new file is a job that goes with the drawing. Raises JobError that names the job file."""
+    try:
+        job = load_job(new, file.settings)
+        if file.size_mm is not None:
+            make_panel(*file.size_mm, job)
+    except JobError as error:
+        raise JobError(error.code, error.message, error.hint, file=file.path.name) from None
+
+
+def _same_rights(path: Path, new: Path) -> None:
+    """A new file may be read as any other of the maker's; one that takes another's place, as that one."""
+    if path.exists():
+        shutil.copymode(path, new)
+    else:
+        mask = os.umask(0)
+        os.umask(mask)
+        new.chmod(0o666 & ~mask)

@@ -1,0 +1,135 @@
+"""The process that compiles: the quick picture first, then the stack, then the sheets, each told once it is known.
+
+Enters: `Order`s through a pipe. Leaves: `Told`s through the same pipe, the last of each order marked so. Holds: an
+order never ends the process, whatever the drawing holds. A process that is in the way is ended from outside.
+"""
+
+import gc
+import signal
+import warnings
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any, Literal
+
+from layercut.drawing import read_drawing
+from layercut.errors import LayercutError
+from layercut.job import IslandsJob, Job, load_job
+from layercut.model import Build, Drawing, Stack
+from layercut.pipeline import cut_build, judge_build, plan_build, plan_stack
+from layercut.views.composite import compose_svg
+from layercut.watching.quick_look import quick_svg
+from layercut.watching.showing import picture_box, show_islands, show_sheets, show_stack
+from layercut.workshop.rack import Rack
+from layercut.workshop.work import find_rack
+
+Kind = Literal["busy", "picture", "stack", "islands", "sheets", "proof", "broken"]
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What to compile: the run's number, the drawing, its job file if there is one, and settings that win over it."""
+
+    run: int
+    drawing: Path
+    job: Path | None
+    settings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """Something that became known in a run. `content` is plain JSON values; `last` says that no more will come."""
+
+    run: int
+    kind: Kind
+    content: dict[str, Any]
+    last: bool = False
+
+
+Tell = Callable[[Kind, dict[str, Any]], None]
+
+
+def serve(pipe: Connection, example: Path) -> None:
+    """Carry out orders until the other end of the pipe closes. `example` is read first, if nothing is to do yet."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C reaches every process of the terminal; the server decides
+    warnings.simplefilter("ignore")  # a library's warning tells a maker nothing
+    gc.freeze()  # what is imported stays, so looking through it again and again would only cost time
+    if not pipe.poll():
+        with suppress(Exception):  # practice: the first reading loads what later ones find in memory
+            quick_svg(read_drawing(example, Job()), Job())
+    while True:
+        try:
+            order = pipe.recv()
+            carry_out(order, pipe.send)
+        except (EOFError, BrokenPipeError, ConnectionResetError):
+            return
+
+
+def carry_out(order: Order, send: Callable[[Told], None]) -> None:
+    """Compile one drawing and tell of it; a drawing that can't be read or made is told as `broken`."""
+
+    def tell(kind: Kind, content: dict[str, Any]) -> None:
+        send(Told(order.run, kind, content))
+
+    try:
+        _compile(order, tell)
+    except (EOFError, BrokenPipeError, ConnectionResetError):
+        raise
+    except LayercutError as error:
+        send(Told(order.run, "broken", {"sentence": error.sentence()}, last=True))
+    except BaseException as error:  # a library's compiled code may raise outside of Exception
+        sentence = f"a fault of layercut's own, not of the drawing: {type(error).__name__}: {error}."
+        send(Told(order.run, "broken", {"sentence": sentence}, last=True))
+    else:
+        send(Told(order.run, "busy", {"stage": ""}, last=True))
+
+
+def _compile(order: Order, tell: Tell) -> None:
+    job = load_job(order.job, order.settings)
+    drawing = read_drawing(order.drawing, job)
+    quick = quick_svg(drawing, job)
+    tell("picture", {"svg": quick, "box": picture_box(quick), "panel": [drawing.width_mm, drawing.height_mm]})
+
+    def progress(stage: str) -> None:
+        tell("busy", {"stage": stage})
+
+    rack = find_rack(order.drawing.parent, job)
+    build = plan_build(drawing, job, progress)
+    progress("drawing the picture")
+    # Its sheets, and with them the engraving, follow; what was found and what hangs loose need not wait for them.
+    dealt_with = _changes_islands(job)
+    tell("stack", {**show_stack(build, compose_svg(build)), "more_islands": dealt_with})
+    if build.makeable:
+        build = _cut(build, rack, tell, progress)
+    if dealt_with:
+        progress("looking for the islands that were dealt with")
+        tell("islands", {"islands": show_islands(build, _left_alone(drawing, job))})
+
+
+def _cut(build: Build, rack: Rack | None, tell: Tell, progress: Callable[[str], None]) -> Build:
+    """The sheets and their proof. What a proof finds is shown, not refused: nothing is written here."""
+    build = cut_build(build, rack, progress)
+    progress("drawing the sheets")
+    tell("sheets", show_sheets(build, compose_svg(build)))
+    progress("proving the sheets")
+    verdict = judge_build(build)
+    problems = [f"{problem.file}: {problem.message}" for problem in verdict.problems]
+    tell("proof", {"proof": {"holds": not problems, "problems": problems}})
+    return replace(build, proof=verdict.proof)
+
+
+def _changes_islands(job: Job) -> bool:
+    policies = [
+        job.islands.policy,
+        *job.islands.pieces.values(),
+        *(one.policy for one in job.islands.layers.values()),
+    ]
+    return any(policy != "refuse" for policy in policies)
+
+
+def _left_alone(drawing: Drawing, job: Job) -> Stack:
+    """The stack as if nothing were done about any island, so that every one is seen and can be chosen anew."""
+    untouched = job.model_copy(update={"islands": IslandsJob(policy="refuse")})  # type: ignore[call-arg]
+    return plan_stack(drawing, untouched)

@@ -1,0 +1,117 @@
+"""Real processes: what they tell, in which order, and that a newer order doesn't wait for an older one."""
+
+import queue
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from layercut.watching.compiling import Compiler
+from layercut.watching.worker import Order, Told, carry_out
+
+SLOW = 400
+
+
+@pytest.fixture
+def told() -> queue.Queue[Told]:
+    return queue.Queue()
+
+
+@pytest.fixture
+def compiler(told: queue.Queue[Told], drawing: Path) -> Iterator[Compiler]:
+    made = Compiler(told.put, drawing)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def slow_drawing(tmp_path: Path) -> Path:
+    """Hundreds of overlapping discs, whose stack takes a while."""
+    discs = "".join(
+        f'<circle cx="{7 + (37 * n) % 86}" cy="{7 + (53 * n) % 66}" r="5.{n % 10}" fill="#{n % 7}a8844"/>'
+        for n in range(SLOW)
+    )
+    path = tmp_path / "slow.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="80mm" viewBox="0 0 100 80">'
+        f'<g id="back"><rect width="100" height="80" fill="#fff"/></g><g id="discs">{discs}</g></svg>'
+    )
+    return path
+
+
+def until_last(told: "queue.Queue[Told]", run: int) -> list[Told]:
+    heard = []
+    while not heard or not (heard[-1].last and heard[-1].run == run):
+        heard.append(told.get(timeout=30))
+    return heard
+
+
+def kinds(heard: list[Told]) -> list[str]:
+    return [one.kind for one in heard if one.kind != "busy"]
+
+
+def order(run: int, drawing: Path, *settings: str) -> Order:
+    return Order(run, drawing, None, settings)
+
+
+def test_the_picture_comes_first_and_what_takes_longer_after_it(
+    compiler: Compiler, told: "queue.Queue[Told]", drawing: Path
+) -> None:
+    compiler.start(order(1, drawing))
+    assert kinds(until_last(told, 1)) == ["picture", "stack"]
+    compiler.start(order(2, drawing, "islands.policy=loose"))
+    assert kinds(until_last(told, 2)) == ["picture", "stack", "sheets", "proof", "islands"]
+
+
+def test_a_newer_order_does_not_wait(
+    compiler: Compiler, told: "queue.Queue[Told]", drawing: Path, slow_drawing: Path
+) -> None:
+    compiler.start(order(1, slow_drawing))
+    started = time.monotonic()
+    while told.get(timeout=30).kind != "picture":
+        pass
+    slow_s = time.monotonic() - started
+    compiler.start(order(2, drawing))
+    heard = until_last(told, 2)
+    late = [one for one in heard if one.run == 1]
+    assert kinds([one for one in heard if one.run == 2]) == ["picture", "stack"]
+    assert "sheets" not in kinds(late), f"the slow one was done after {slow_s:.1f} s"
+    assert heard.index(next(one for one in heard if one.run == 2)) >= len(late)
+
+
+def test_what_can_not_be_read_is_one_sentence(drawing: Path) -> None:
+    heard: list[Told] = []
+    drawing.write_text("<svg")
+    carry_out(order(1, drawing), heard.append)
+    carry_out(order(2, drawing.with_name("gone.svg")), heard.append)
+    carry_out(order(3, drawing, "material.kerf=wide"), heard.append)
+    assert [(one.run, one.kind, one.last) for one in heard] == [(run, "broken", True) for run in (1, 2, 3)]
+    sentences = [one.content["sentence"] for one in heard]
+    assert sentences[0].startswith("harbour.svg: is not an SVG drawing")
+    assert "there is no such drawing" in sentences[1]
+    assert "needs a number and a unit" in sentences[2]
+
+
+def test_a_fault_of_our_own_is_told_too(drawing: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(*_arguments: object) -> Callable[[], None]:
+        raise MemoryError
+
+    monkeypatch.setattr("layercut.watching.worker.plan_build", fails)
+    heard: list[Told] = []
+    carry_out(order(1, drawing), heard.append)
+    assert kinds(heard) == ["picture", "broken"]
+    assert heard[-1].content["sentence"].startswith("a fault of layercut's own")
+
+
+def test_a_process_that_dies_is_told_and_replaced(
+    compiler: Compiler, told: "queue.Queue[Told]", drawing: Path, slow_drawing: Path
+) -> None:
+    compiler.start(order(1, slow_drawing))
+    while told.get(timeout=30).kind != "picture":
+        pass
+    compiler._running._process.kill()
+    heard = until_last(told, 1)
+    assert heard[-1].kind == "broken"
+    compiler.start(order(2, drawing))
+    assert kinds(until_last(told, 2)) == ["picture", "stack"]
