@@ -58,6 +58,19 @@ def _area(value: object) -> float:
     return _quantity(value, {"mm2": 1.0, "cm2": 100.0, "in2": 645.16}, '"25mm2"')
 
 
+def _acceleration(value: object) -> float:
+    units = {f"{unit}/s2": mm for unit, mm in MM_PER_UNIT.items() if unit in {"mm", "m", "in"}}
+    return _quantity(value, units, '"1000mm/s2"')
+
+
+def _mass(value: object) -> float:
+    return _quantity(value, {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}, '"150g"')
+
+
+def _angle(value: object) -> float:
+    return _quantity(value, {"deg": 1.0}, '"30deg"')
+
+
 def _density(value: object) -> float:
     return _quantity(value, {"kg/m3": 1.0, "g/cm3": 1000.0, "lb/ft3": 16.018463}, '"680kg/m3"')
 
@@ -71,6 +84,9 @@ def _colour(value: object) -> str:
 
 Length = Annotated[float, BeforeValidator(parse_length), Field(ge=0, le=100_000, json_schema_extra={"unit": "mm"})]
 Speed = Annotated[float, BeforeValidator(_speed), Field(gt=0, json_schema_extra={"unit": "mm/s"})]
+Acceleration = Annotated[float, BeforeValidator(_acceleration), Field(gt=0, json_schema_extra={"unit": "mm/s2"})]
+Mass = Annotated[float, BeforeValidator(_mass), Field(ge=0, json_schema_extra={"unit": "g"})]
+Angle = Annotated[float, BeforeValidator(_angle), Field(json_schema_extra={"unit": "deg"})]
 Area = Annotated[float, BeforeValidator(_area), Field(ge=0, json_schema_extra={"unit": "mm2"})]
 Density = Annotated[float, BeforeValidator(_density), Field(gt=0, json_schema_extra={"unit": "kg/m3"})]
 Colour = Annotated[str, BeforeValidator(_colour)]
@@ -127,7 +143,20 @@ class MaterialJob(_Table):
     )
     thickness: Length = Field(3.0, gt=0, description="thickness of one sheet")
     kerf: Length = Field(0.15, le=2.0, description="width that the beam removes; measure it on your own wood")
-    density: Density = Field(680.0, description="for the weight; about that of birch plywood")
+    density: Density | None = Field(
+        None,
+        description="for the weight; without it, that of the wood that `material.name` names, else 680 kg/m3, about "
+        "that of birch plywood",
+    )
+    stock_width: Length | None = Field(None, gt=0, description="width of the boards you buy, to count them")
+    stock_height: Length | None = Field(None, gt=0, description="height of the boards you buy")
+    gap: Length = Field(2.0, description="wood to leave between parts that are cut from one board, and at its edge")
+    spares: int = Field(
+        1,
+        ge=0,
+        le=9,
+        description="spares of each loose piece for which a place is looked for in the waste of openings",
+    )
 
 
 class LimitsJob(_Table):
@@ -210,16 +239,33 @@ class LayerJob(_Table):
 
 
 class PaintJob(_Table):
-    """What a colour of the drawing means."""
+    """What a colour of the drawing means, and how it is painted."""
 
     roles: dict[Colour, Role] = Field(
         default_factory=dict,
         description='what a fill or stroke of a colour is, such as "#ff0000" = "mark-line"',
     )
+    overlap: Length = Field(
+        1.0, description="how far paint reaches under the sheet in front, and glue keeps away from edges"
+    )
+    coats: int = Field(2, ge=1, le=9, description="coats of each colour")
+    stain: tuple[str, ...] = Field(
+        ("name board",),
+        description="layers or elements, by name, that are stained instead of painted, as the frame is; capitals, "
+        "spaces and hyphens don't matter",
+    )
+    rack: str | None = Field(
+        None,
+        description="your own paints: a file with the columns `name` and `hex`, separated by commas, from where the "
+        "drawing is; each colour is given the nearest of them",
+    )
+    rack_limit: float = Field(
+        5.0, gt=0, le=100, description="a paint of the rack that differs by more (CIEDE2000) is reported as far"
+    )
 
 
 class MachineJob(_Table):
-    """The machine, for a first estimate of the time. layercut never sets a beam's power."""
+    """The machine, to reckon the time. layercut never sets a beam's power."""
 
     bed_width: Length | None = Field(None, description="width of the bed; a panel that is larger is refused")
     bed_height: Length | None = Field(None, description="height of the bed")
@@ -228,6 +274,30 @@ class MachineJob(_Table):
     area_speed: Speed = Field(200.0, description="speed of the rows of a marked area")
     row_pitch: Length = Field(0.1, gt=0, description="distance of the rows of a marked area")
     travel_speed: Speed = Field(150.0, description="speed between lines, beam off")
+    acceleration: Acceleration = Field(
+        1000.0, description="how fast the speed changes; the machine's settings or manual say it"
+    )
+    corner_deviation: Length = Field(
+        0.02, description="how far the machine may round a corner off; with 0 it stops at every vertex"
+    )
+
+
+class HangingJob(_Table):
+    """What is screwed to the back, and how the picture hangs."""
+
+    screw: Length | None = Field(
+        None, gt=0, description="length of the hanger's screws in the wood; without it no spacer frames are made"
+    )
+    guard: Length = Field(2.0, description="wood that must stay in front of a screw's point")
+    plate: Length = Field(10.0, gt=0, description="width of the hanger's plate")
+    plate_edge: Length = Field(2.0, description="wood on both sides of the plate")
+    extra: Mass = Field(0.0, description="weight of what comes on top of the wood: paint, glue, hanger")
+    wire_angle: Angle = Field(
+        30.0, gt=0, le=90, description="angle of the hanging wire to the horizontal, on each side of the hook"
+    )
+    safety: float = Field(
+        4.0, ge=1, le=20, description="what hooks, wire and wall must bear, in weights of the picture"
+    )
 
 
 class RolesJob(_Table):
@@ -254,6 +324,10 @@ class CurvesJob(_Table):
         le=0.5,
         description="largest deviation of a written cut line from the drawing's curve, flattening included",
     )
+    smooth: bool = Field(
+        True,
+        description="write cuts and marks as few smooth curves; false: as short straight lines",
+    )
 
 
 class Job(_Table):
@@ -264,9 +338,10 @@ class Job(_Table):
     limits: LimitsJob = LimitsJob()  # type: ignore[call-arg]
     islands: IslandsJob = IslandsJob()  # type: ignore[call-arg]
     marks: MarksJob = MarksJob()  # type: ignore[call-arg]
-    paint: PaintJob = PaintJob()
+    paint: PaintJob = PaintJob()  # type: ignore[call-arg]
     layers: dict[str, LayerJob] = Field(default_factory=dict, description="What one layer is, by its name")
     machine: MachineJob = MachineJob()  # type: ignore[call-arg]
+    hanging: HangingJob = HangingJob()  # type: ignore[call-arg]
     roles: RolesJob = RolesJob()  # type: ignore[call-arg]
     curves: CurvesJob = CurvesJob()  # type: ignore[call-arg]
 

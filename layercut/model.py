@@ -15,8 +15,12 @@ from shapely.geometry.base import BaseGeometry
 from layercut.findings import Finding
 from layercut.geometry.regions import Region
 from layercut.job import Job
+from layercut.workplan import BurnTimes, Workplan
 
 Role = Literal["wood", "mark-line", "mark-area", "opening"]
+
+NO_TIMES = BurnTimes()
+"""Of a sheet whose times nobody asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,8 +166,9 @@ class Stack:
 class Sheet:
     """What the machine does to one sheet, in burning order.
 
-    `mark_areas` are engraved faces, `mark_lines` engraved lines; `openings` are closed centre lines of the
-    beam, inner ones before those around them; `outline` is the rim. `wood` is what is left after the cut.
+    `mark_areas` are engraved faces, `mark_lines` engraved lines; `openings` are closed centre lines of the beam,
+    inner ones before those around them; `outline` is the rim. `wood` is what is left after the cut. `seconds` is
+    the sum of `times`, an estimate.
     """
 
     name: str
@@ -180,6 +185,7 @@ class Sheet:
     ties: tuple[Tie, ...] = ()
     loose: tuple[LoosePiece, ...] = ()
     slip_mm: float = math.inf
+    times: BurnTimes = NO_TIMES
 
     @property
     def cut_mm(self) -> float:
@@ -205,7 +211,8 @@ class Proof:
 class Build:
     """Everything one run knows; views render it and decide nothing.
 
-    `sheets` is empty when the drawing can't be made as drawn.
+    `sheets` is empty, and there is no work plan, when the drawing can't be made as drawn. `written` are the sheets as
+    SVG: file name and text of each.
     """
 
     drawing: Drawing
@@ -214,6 +221,8 @@ class Build:
     sheets: tuple[Sheet, ...]
     findings: tuple[Finding, ...]
     proof: Proof | None = None
+    work: Workplan | None = None
+    written: tuple[tuple[str, str], ...] = ()
 
     @property
     def makeable(self) -> bool:

@@ -4,26 +4,31 @@ Enters: a drawing's path and a `Job`. Leaves: a `Build`, and the files it is wri
 stage is one function with frozen values in and out. Where the order matters, a comment says why.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from layercut.drawing import read_drawing
 from layercut.errors import InternalError
 from layercut.findings import SEVERITIES, Finding
+from layercut.geometry.regions import EMPTY
 from layercut.job import Job
-from layercut.model import Build, Drawing, Proof, Sheet, Stack
+from layercut.model import Build, Drawing, Sheet, Stack, StackLayer
 from layercut.proof.judge import judge
 from layercut.proof.plan import plan_from_stack
 from layercut.proof.problems import Problem, Verdict
 from layercut.sheets.cut import order_sheet
 from layercut.sheets.kerf import find_cut_lines, kerf_findings
-from layercut.sheets.marks import find_marks, mark_findings
+from layercut.sheets.marks import Marks, find_marks, mark_findings
 from layercut.sheets.svg_out import write_sheet
 from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
 from layercut.stack.faces import find_face
 from layercut.stack.panel import make_panel
 from layercut.stack.settle import settle_stack
+from layercut.workshop.hanging import count_spacers, spacer_wood
+from layercut.workshop.rack import Rack
+from layercut.workshop.work import find_rack, plan_work
 
 Progress = Callable[[str], None]
 
@@ -40,15 +45,16 @@ def compile_drawing(path: Path, job: Job, progress: Progress = _quiet) -> Build:
     """
     progress("reading the drawing")
     drawing = read_drawing(path, job)
-    stack = plan_stack(drawing, job, progress)
-    if any(finding.severity == "error" for finding in stack.findings):
+    rack = find_rack(path.parent, job)
+    planned = plan_build(drawing, job, progress)
+    if not planned.makeable:
         # A drawing with islands has no sheets: half a stack would be cut by someone in a hurry.
-        return Build(drawing, job, stack, (), _sorted((*drawing.findings, *stack.findings)))
-    sheets, findings = cut_sheets(drawing, stack, job, progress)
+        return planned
+    build = cut_build(planned, rack, progress)
     progress("proving the sheets")
-    verdict = judge_sheets(sheets, stack, job)
+    verdict = judge_build(build)
     _check_proof(verdict, drawing)
-    return Build(drawing, job, stack, sheets, _sorted((*drawing.findings, *stack.findings, *findings)), verdict.proof)
+    return replace(build, proof=verdict.proof)
 
 
 def check_drawing(path: Path, job: Job) -> tuple[Finding, ...]:
@@ -57,6 +63,25 @@ def check_drawing(path: Path, job: Job) -> tuple[Finding, ...]:
     Raises LayercutError as `compile_drawing` does.
     """
     return compile_drawing(path, job).findings
+
+
+def plan_build(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Build:
+    """The first half of a run: the stack and what is wrong or doubtful so far, without sheets."""
+    stack = plan_stack(drawing, job, progress)
+    return Build(drawing, job, stack, (), _sorted((*drawing.findings, *stack.findings)))
+
+
+def cut_build(planned: Build, rack: Rack | None, progress: Progress = _quiet) -> Build:
+    """The second half, but for the proof: the sheets as written, and the work at the bench and the wall."""
+    drawing, stack, job = planned.drawing, planned.stack, planned.job
+    sheets, findings = cut_sheets(drawing, stack, job, progress)
+    sheets = (*sheets, *cut_spacers(stack, job))
+    progress("planning the work")
+    work = plan_work(drawing, stack, sheets, job, rack)
+    progress("writing the sheets")
+    written = {sheet.file: write_sheet(sheet, stack.panel, job) for sheet in sheets}
+    told = _sorted((*planned.findings, *findings, *work.findings))
+    return replace(planned, sheets=sheets, findings=told, work=work.work, written=tuple(written.items()))
 
 
 def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack:
@@ -90,15 +115,26 @@ def cut_sheets(
     return tuple(sheets), tuple(findings)
 
 
-def judge_sheets(sheets: tuple[Sheet, ...], stack: Stack, job: Job) -> Verdict:
+def cut_spacers(stack: Stack, job: Job) -> tuple[Sheet, ...]:
+    """The spacer frames as one sheet with its copies; none where the job needs none."""
+    copies = count_spacers(stack.panel, len(stack.layers), job)
+    if not copies:
+        return ()
+    wood = spacer_wood(stack.panel, job)
+    frame = StackLayer("spacer", wood, EMPTY, EMPTY, EMPTY, wood, ())
+    sheet = order_sheet(0, frame, Marks((), ()), find_cut_lines(wood, job), job)
+    return (replace(sheet, kind="spacer", file="sheets/spacer.svg", copies=copies),)
+
+
+def judge_build(build: Build) -> Verdict:
     """Read the written sheets back and hold what they make against what was planned."""
+    return judge(dict(build.written), plan_from_stack(build.stack, build.sheets, build.job))
+
+
+def judge_sheets(sheets: Sequence[Sheet], stack: Stack, job: Job) -> Verdict:
+    """The same for sheets that aren't a build's own, whatever was done to them."""
     written = {sheet.file: write_sheet(sheet, stack.panel, job) for sheet in sheets}
     return judge(written, plan_from_stack(stack, sheets, job))
-
-
-def prove_sheets(sheets: tuple[Sheet, ...], stack: Stack, job: Job) -> Proof:
-    """The figures of the proof: what would be wrong to look at, and how many pieces come off the bed."""
-    return judge_sheets(sheets, stack, job).proof
 
 
 BLEMISH_MM2 = 1.0
@@ -133,7 +169,7 @@ def _check_proof(verdict: Verdict, drawing: Drawing) -> None:
 
 def sheet_files(build: Build) -> dict[str, str]:
     """The sheets as files: relative name to SVG text. Empty when the drawing can't be made."""
-    return {sheet.file: write_sheet(sheet, build.stack.panel, build.job) for sheet in build.sheets}
+    return dict(build.written)
 
 
 def _sorted(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:

@@ -14,7 +14,7 @@ from layercut.findings import Finding
 from layercut.geometry.regions import Region
 from layercut.job import Job, load_job
 from layercut.model import Drawing, Layer, Paint, Proof, Role, Shape, Sheet, Stack, StackLayer
-from layercut.pipeline import cut_sheets, plan_stack, prove_sheets
+from layercut.pipeline import cut_sheets, judge_sheets, plan_stack
 from layercut.sheets.svg_out import write_sheet
 
 
@@ -67,7 +67,7 @@ class Scenes:
         job = self.job(*settings)
         stack = plan_stack(drawing, job)
         sheets, findings = cut_sheets(drawing, stack, job)
-        proof = prove_sheets(sheets, stack, job)
+        proof = judge_sheets(sheets, stack, job).proof
         files = tuple(write_sheet(sheet, stack.panel, job) for sheet in sheets)
         return Made(drawing, job, stack, sheets, (*stack.findings, *findings), proof, files)
 

@@ -45,7 +45,8 @@ class ReadSheet:
 
 @dataclass(frozen=True, slots=True)
 class ReadPaint:
-    """What a paint map says: size and curve tolerance in mm, what its sheet shows in all, and the frame's ring."""
+    """What a paint map says: size (without its legend) and curve tolerance in mm, what its sheet shows, the frame's
+    ring."""
 
     width_mm: float
     height_mm: float
@@ -81,14 +82,17 @@ def read_sheet(text: str, file: str) -> ReadSheet:
 
 def read_paint(text: str, file: str) -> ReadPaint:
     """Parse one paint map. Raises DrawingError when the file isn't one of the contract."""
-    root, width, height = _open(text, file, _ROOT | {"data-tolerance-mm"})
-    tolerance = root.get("data-tolerance-mm", "")
+    root, width, height = _open(text, file, _ROOT | {"data-tolerance-mm", "data-legend-mm"})
+    tolerance, legend = root.get("data-tolerance-mm", ""), root.get("data-legend-mm", "0")
     if _NUMBER.fullmatch(tolerance) is None:
         raise _refused("doesn't say its tolerance", file)
+    if _NUMBER.fullmatch(legend) is None or float(legend) >= height:
+        raise _refused("doesn't say how high its legend is", file)
     shown: list[BaseGeometry] = []
     frame: BaseGeometry = EMPTY
     for path in _children(root, file):
-        if path.tag == f"{_SVG}title":
+        # Numbers, hatching and legend are for the painter's eye; no machine follows a map, and they say nothing here.
+        if path.tag == f"{_SVG}title" or (path.tag == f"{_SVG}g" and path.get("data-part") == "notes"):
             continue
         _check_element(path, "path", _PAINT, file)
         region = even_odd([LinearRing(contour.points) for contour in _closed(path, file)])
@@ -98,6 +102,7 @@ def read_paint(text: str, file: str) -> ReadPaint:
             shown.append(region)
         else:
             raise _refused("has a path that is neither paint nor frame", file)
+    height = round(height - float(legend), 3)
     return ReadPaint(width, height, float(tolerance), shapely.union_all(np.array(shown, dtype=object)), frame)
 
 

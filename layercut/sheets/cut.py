@@ -6,16 +6,16 @@ before openings, the rim comes last.
 
 import math
 
-import numpy as np
-import shapely
 from shapely import LineString, Polygon
 
+from layercut.geometry.motion import Drive, jump_seconds, line_seconds, row_seconds
 from layercut.geometry.precision import FLATTEN_MM
 from layercut.job import Job, MachineJob
 from layercut.model import Sheet, StackLayer
 from layercut.sheets.kerf import CutLines
 from layercut.sheets.marks import Marks
 from layercut.sheets.order import Route, order_lines, order_rings
+from layercut.workplan import BurnTimes
 
 HOME_MM = (0.0, 0.0)
 """Where the beam starts: the panel's top left corner."""
@@ -30,6 +30,7 @@ def order_sheet(number: int, planned: StackLayer, marks: Marks, lines: CutLines,
     opening = order_rings(sorted(lines.openings, key=_reading_order), marking.end_mm)
     rim = order_rings([lines.outline], opening.end_mm)
     routes = (marking, opening, rim)
+    times = _burn_times(areas, routes, job.machine)
     return Sheet(
         name=planned.name,
         kind="layer",
@@ -41,10 +42,11 @@ def order_sheet(number: int, planned: StackLayer, marks: Marks, lines: CutLines,
         openings=tuple(Polygon(ring) for ring in opening.stops),
         outline=Polygon(rim.stops[0]),
         travel_mm=math.hypot(*here) + sum(route.travel_mm for route in routes),
-        seconds=_estimate_s(areas, routes, job.machine),
+        seconds=times.total_s,
         ties=planned.ties,
         loose=planned.loose,
         slip_mm=planned.slip_mm,
+        times=times,
     )
 
 
@@ -68,17 +70,29 @@ def _end_of_areas(areas: tuple[Polygon, ...]) -> tuple[float, float]:
     return (float(areas[-1].bounds[2]), float(areas[-1].bounds[3]))
 
 
-def _estimate_s(areas: tuple[Polygon, ...], routes: tuple[Route, ...], machine: MachineJob) -> float:
-    """A first estimate at constant speeds, s; acceleration is not in it."""
-    marking, *cutting = routes
-    rows_mm = float(np.sum(shapely.area(np.array(areas, dtype=object)))) / machine.row_pitch if areas else 0.0
-    mark_mm = sum(line.length for line in marking.stops)
-    cut_mm = sum(ring.length for route in cutting for ring in route.stops)
-    travel_mm = sum(route.travel_mm for route in routes)
-    parts = (
-        rows_mm / machine.area_speed,
-        mark_mm / machine.mark_speed,
-        cut_mm / machine.cut_speed,
-        travel_mm / machine.travel_speed,
+def _burn_times(areas: tuple[Polygon, ...], routes: tuple[Route, ...], machine: MachineJob) -> BurnTimes:
+    """How long the machine takes, by what it does there; each line and each way between begins and ends at rest."""
+    marking, opening, rim = routes
+    marked, cut, travelled, filled = (
+        Drive(speed, machine.acceleration, machine.corner_deviation)
+        for speed in (machine.mark_speed, machine.cut_speed, machine.travel_speed, machine.area_speed)
     )
-    return float(sum(parts))
+    return BurnTimes(
+        areas_s=row_seconds(areas, machine.row_pitch, filled),
+        lines_s=line_seconds(marking.stops, marked),
+        openings_s=line_seconds(opening.stops, cut),
+        rim_s=line_seconds(rim.stops, cut),
+        travel_s=jump_seconds(_ways(areas, routes), travelled),
+    )
+
+
+def _ways(areas: tuple[Polygon, ...], routes: tuple[Route, ...]) -> list[float]:
+    """The lengths of the ways between one stop and the next, from home to the rim, mm."""
+    here, ways = HOME_MM, []
+    if areas:
+        here = _end_of_areas(areas)
+        ways.append(math.hypot(*here))
+    for stop in (stop for route in routes for stop in route.stops):
+        ways.append(math.dist(here, stop.coords[0]))
+        here = stop.coords[-1]
+    return ways

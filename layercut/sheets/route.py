@@ -33,8 +33,7 @@ MIN_KICKS = 100
 """Kicks at least: they cost a small tour next to nothing."""
 
 MAX_KICKS = 500
-"""Kicks at most, however many nodes: some 0.15 s of work. 500 more gain 0.5 % on 1,000 points, 2,000 more 1.5 % on
-2,000 lines."""
+"""Kicks at most, however many nodes: some 0.15 s of work. 500 more gain 0.6 % on 1,000 points."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -180,9 +180,23 @@ def test_a_paint_map_is_read() -> None:
     assert read.frame.area == 100 * 80 - 80 * 60
 
 
+NOTES = '<g data-part="notes" stroke="#000000"><rect width="4" height="4"/><text x="1">2</text></g>'
+
+
+def test_notes_and_legend_of_a_map_say_nothing_about_wood() -> None:
+    head = 'width="100mm" height="95.5mm" viewBox="0 0 100 95.5" data-tolerance-mm="0.02" data-legend-mm="15.5"'
+    read, plain = read_paint(_text(NOTES + PAINT + NOTES, head), "p.svg"), read_paint(_map(), "p.svg")
+    assert (read.width_mm, read.height_mm) == (plain.width_mm, plain.height_mm)
+    assert read.shown.equals(plain.shown)
+    assert read.frame.equals(plain.frame)
+
+
 @pytest.mark.parametrize(
     "text",
     [
+        _map(NOTES.replace("notes", "other") + PAINT),
+        _map(tolerance=' data-tolerance-mm="0.02" data-legend-mm="80"'),
+        _map(tolerance=' data-tolerance-mm="0.02" data-legend-mm="-5"'),
         _map(tolerance=""),
         _map(PAINT.replace('data-paint="#aabbcc"', "")),
         _map(PAINT.replace("data-paint", 'transform="scale(2)" data-paint')),

@@ -9,7 +9,7 @@ import shapely
 from shapely import Point, Polygon, box
 
 from layercut.model import Proof
-from layercut.pipeline import judge_sheets, prove_sheets
+from layercut.pipeline import judge_sheets
 from layercut.proof.judge import judge
 from layercut.proof.plan import plan_from_stack
 from layercut.proof.problems import Problem, Verdict
@@ -133,14 +133,14 @@ def test_a_kerf_made_up_for_on_the_wrong_side(scenes) -> None:
         made.sheets[1],
         openings=tuple(Polygon(ring.exterior).buffer(0.3, join_style="mitre") for ring in made.sheets[1].openings),
     )
-    assert prove_sheets((made.sheets[0], wrong), made.stack, made.job).stack_mismatch_mm2 > 0
+    assert judge_sheets((made.sheets[0], wrong), made.stack, made.job).proof.stack_mismatch_mm2 > 0
 
 
 def test_a_rim_that_is_not_the_panels(made) -> None:
     """A rim cut short is a sheet that doesn't line up, though the picture looks right."""
     sheet = made.sheets[2]
     short = dataclasses.replace(sheet, outline=box(-0.075, -0.075, 97, 100.075))
-    proof = prove_sheets((*made.sheets[:2], short), made.stack, made.job)
+    proof = judge_sheets((*made.sheets[:2], short), made.stack, made.job).proof
     assert proof.stack_mismatch_mm2 > 0
 
 
@@ -157,7 +157,7 @@ def test_a_sheet_without_any_cut_does_not_break_the_proof(made) -> None:
 
 def test_sheets_in_the_wrong_order(made) -> None:
     swapped = (made.sheets[0], made.sheets[2], made.sheets[1])
-    assert prove_sheets(swapped, made.stack, made.job).stack_mismatch_mm2 > 100
+    assert judge_sheets(swapped, made.stack, made.job).proof.stack_mismatch_mm2 > 100
 
 
 @pytest.mark.parametrize("kerf", [0.0, 0.05, 0.15, 0.3])

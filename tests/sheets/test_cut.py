@@ -72,8 +72,23 @@ def test_the_way_is_short_and_its_length_is_told(scenes) -> None:
 def test_time_goes_with_length_and_speed(scenes) -> None:
     marks = Marks((box(0, 0, 10, 10),), (LineString([(0, 0), (60, 0)]),))
     speeds = ("machine.cut_speed=10mm/s", "machine.mark_speed=20mm/s", "machine.area_speed=100mm/s")
-    base = _sheet(scenes, marks, (), *speeds, "machine.travel_speed=1000000mm/s")
-    assert base.seconds == pytest.approx(360 / 10 + 60 / 20 + 100 / 0.1 / 100, abs=0.01)
+    at_once = ("machine.travel_speed=1000000mm/s", "machine.acceleration=1000000000mm/s2")
+    base = _sheet(scenes, marks, (), *speeds, *at_once)
+    assert base.seconds == pytest.approx(360 / 10 + 60 / 20 + 100 / 0.1 / 100, abs=0.02)
+    assert base.times.total_s == base.seconds
+    assert base.times.rim_s == pytest.approx(36, abs=0.01)
+    assert base.times.openings_s == 0
+    slower = _sheet(scenes, marks, (), *speeds, "machine.acceleration=100mm/s2")
+    # a hundred rows, each with 2 v / a to run up and down
+    assert slower.times.areas_s == pytest.approx(10 + 100 * 2 * 100 / 100)
+    assert slower.times.lines_s == pytest.approx(60 / 20 + 20 / 100)
+
+
+def test_every_way_between_is_in_the_time(scenes) -> None:
+    marks = Marks((), (LineString([(10, 0), (20, 0)]), LineString([(40, 0), (30, 0)])))
+    settings = ("machine.travel_speed=100mm/s", "machine.acceleration=1e9mm/s2")
+    sheet = _sheet(scenes, marks, (box(50, 0, 60, 10),), *settings)
+    assert sheet.times.travel_s == pytest.approx(sheet.travel_mm / 100, abs=1e-5)
 
 
 def test_marks_lose_vertices_that_say_nothing(scenes) -> None:

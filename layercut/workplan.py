@@ -1,0 +1,288 @@
+"""The work around the cut, as values: paint, hanging, time, material and the order of gluing.
+
+Enters: geometry's words. Leaves: `Workplan`, frozen, and its parts. Lengths are mm on the panel, areas mm2, times s,
+weights g, forces N. `workshop/` makes it; views show it and decide nothing.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from shapely import Polygon
+
+from layercut.geometry.regions import Region
+
+Finish = Literal["paint", "stain"]
+Place = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class BurnTimes:
+    """How long the machine takes for one sheet, by what it does there, s."""
+
+    areas_s: float = 0.0
+    lines_s: float = 0.0
+    openings_s: float = 0.0
+    rim_s: float = 0.0
+    travel_s: float = 0.0
+
+    @property
+    def marking_s(self) -> float:
+        """Engraving, areas and lines, s."""
+        return self.areas_s + self.lines_s
+
+    @property
+    def cutting_s(self) -> float:
+        """Cutting, openings and rim, s."""
+        return self.openings_s + self.rim_s
+
+    @property
+    def total_s(self) -> float:
+        """All of it, s."""
+        return self.marking_s + self.cutting_s + self.travel_s
+
+
+@dataclass(frozen=True, slots=True)
+class RackMatch:
+    """The nearest paint of the maker's own: its name, its colour, and how far it is by CIEDE2000."""
+
+    name: str
+    colour: str
+    difference: float
+
+
+@dataclass(frozen=True, slots=True)
+class Shades:
+    """Three shades of one colour, `#rrggbb`, darkest first. The middle one is the colour as drawn."""
+
+    base: str
+    middle: str
+    light: str
+
+
+@dataclass(frozen=True, slots=True)
+class BlendStop:
+    """One colour of a blend: where it stands, 0 to 1, and the paint of the rack for it."""
+
+    offset: float
+    colour: str
+    match: RackMatch | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Colour:
+    """One paint of the whole picture, with the number that it bears on every map.
+
+    `blend` is empty for a plain colour; else the shades are those of its mean, under the blend. `matches` are the
+    nearest paints of the rack for base, middle and light, empty without a rack.
+    """
+
+    number: int
+    colour: str
+    finish: Finish
+    shades: Shades
+    coats: int
+    visible_mm2: float
+    painted_mm2: float
+    blend: tuple[BlendStop, ...] = ()
+    matches: tuple[RackMatch, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PaintedPart:
+    """Where one colour goes on one sheet: what is seen of it, and where it goes on under the sheet in front.
+
+    `reach` is as exact as a brush (a twentieth of a millimetre), `visible` as exact as everything else.
+    """
+
+    number: int
+    visible: Region
+    reach: Region
+
+    @property
+    def painted_mm2(self) -> float:
+        """All that is painted, mm2."""
+        return float(self.visible.area + self.reach.area)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPaint:
+    """The paint of one sheet, back to front: its parts in the order of their numbers, and the zones to leave bare.
+
+    `glue` is where the next sheet in front is glued on, drawn in; `contact_mm2` is all of the contact. `frame_mm2`
+    is the face of the frame that is stained, 0 where a sheet in front covers it.
+    """
+
+    parts: tuple[PaintedPart, ...]
+    glue: Region
+    glue_mm2: float
+    contact_mm2: float
+    frame_mm2: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PaintPlan:
+    """All colours by number, all sheets from back to front, the overlap that was used, and the rim's edge to
+    stain."""
+
+    overlap_mm: float
+    colours: tuple[Colour, ...]
+    sheets: tuple[SheetPaint, ...]
+    edge_mm2: float
+    rack: str = ""
+    rack_limit: float = 0.0
+
+    def colour(self, number: int) -> Colour:
+        """The colour of a number."""
+        return self.colours[number - 1]
+
+
+@dataclass(frozen=True, slots=True)
+class Hanging:
+    """Spacers, weight and load.
+
+    `spacers` frames of `spacer_width_mm` lie behind the stack; `screw_mm` is None where the job doesn't say it.
+    `behind` counts the sheets in which a screw surely finds wood. `centre_mm` is the centre of gravity from the
+    panel's top left corner, `depth_mm` how far it lies in front of the wall. The wire's tension is on each side of
+    the hook.
+    """
+
+    spacers: int
+    spacer_width_mm: float
+    screw_mm: float | None
+    guard_mm: float
+    behind: int
+    depth_of_stack_mm: float
+    density_kg_m3: float
+    density_source: str
+    mass_g: float
+    extra_g: float
+    weight_n: float
+    centre_mm: Place
+    depth_mm: float
+    wire_angle_deg: float
+    tension_n: float
+    safety: float
+
+    @property
+    def load_n(self) -> float:
+        """What hooks and wall must bear, N: the weight times the safety factor."""
+        return self.weight_n * self.safety
+
+    @property
+    def wire_load_n(self) -> float:
+        """What the wire must bear, N: its tension times the safety factor."""
+        return self.tension_n * self.safety
+
+
+@dataclass(frozen=True, slots=True)
+class SheetTime:
+    """One sheet's time on the machine; `copies` says how often it is cut."""
+
+    name: str
+    copies: int
+    times: BurnTimes
+
+
+@dataclass(frozen=True, slots=True)
+class TimePlan:
+    """Every sheet's time, and all of them together, copies counted."""
+
+    sheets: tuple[SheetTime, ...]
+    total: BurnTimes
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """How many panels one board takes, turned or not, and how many boards that makes. `each` is 0 where none fits."""
+
+    width_mm: float
+    height_mm: float
+    each: int
+    boards: int
+    spots: tuple[tuple[float, float, bool], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Nested:
+    """A small part laid into the waste of an opening: which sheet, where its middle lies, and how far it is
+    turned."""
+
+    part: str
+    sheet: str
+    at_mm: Place
+    turned_deg: int
+    outline: Polygon
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialPlan:
+    """Wood used and left, mm2 over all sheets and copies; layouts on the bed and on a board; small parts in the
+    waste.
+
+    `panels` counts sheets with their copies. `waste_mm2` is what falls out of the panels; `unplaced` names the
+    parts for which no place was found.
+    """
+
+    panels: int
+    wood_mm2: float
+    waste_mm2: float
+    bed: Layout | None
+    stock: Layout | None
+    nested: tuple[Nested, ...]
+    unplaced: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """One loose piece in a step: what it is glued on, with how much contact, and whether a locator shows the
+    place."""
+
+    piece: str
+    rests_on: str
+    contact_mm2: float
+    locator: bool
+    riser: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the assembly: what is done, with what, on what, over how much glue contact."""
+
+    kind: Literal["lay", "sheet", "pieces", "spacer", "hanger"]
+    what: str
+    on: str = ""
+    contact_mm2: float = 0.0
+    pieces: tuple[Placed, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Workplan:
+    """Everything about the work around the cut."""
+
+    paint: PaintPlan
+    hanging: Hanging
+    times: TimePlan
+    material: MaterialPlan
+    steps: tuple[Step, ...]
+
+
+__all__ = [
+    "BlendStop",
+    "BurnTimes",
+    "Colour",
+    "Finish",
+    "Hanging",
+    "Layout",
+    "MaterialPlan",
+    "Nested",
+    "PaintPlan",
+    "PaintedPart",
+    "Placed",
+    "RackMatch",
+    "Shades",
+    "SheetPaint",
+    "SheetTime",
+    "Step",
+    "TimePlan",
+    "Workplan",
+]

@@ -1,0 +1,193 @@
+"""A test piece to find the kerf, and the kerf from a reading of it.
+
+Enters: the bar's length and its number of blocks, then the length that a caliper shows. Leaves: a `Sheet` to cut, and
+the kerf with its uncertainty, mm.
+
+Each block is a closed contour of its own, and the beam's middle runs along it, so every block comes out smaller by
+half a kerf on each side: N blocks of drawn length L in all, pushed together, measure L - N k. Hence k = (L - M) / N.
+A machine may also draw everything a little too long or too short. A second bar, uncut, measures W = L (1 + e) - k
+with the same error e, the blocks M = L (1 + e) - N k, and so k = (W - M) / (N - 1) whatever e is.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import shapely
+from shapely import LineString, MultiLineString, MultiPolygon, Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from layercut.errors import LayercutError
+from layercut.geometry.precision import OUTPUT_DECIMALS
+from layercut.model import Panel, Sheet
+
+LENGTH_MM = 50.0
+BLOCKS = 5
+RESOLUTION_MM = 0.05
+"""One step of a common caliper, mm."""
+
+GAP_MM = 4.0
+"""Wood between the contours and around them, mm."""
+
+HEIGHT_MM = 14.0
+"""Height of the bars, mm: enough for fingers and a caliper's jaws."""
+
+SMALLEST_BLOCK_MM = 5.0
+"""A narrower block drops through the bed and tips in the caliper, mm."""
+
+LARGEST_KERF_MM = 2.0
+"""A reading that means more than this, mm, is a misreading."""
+
+_DIGITS = {
+    "0": "abcdef", "1": "bc", "2": "abged", "3": "abgcd", "4": "fgbc",
+    "5": "afgcd", "6": "afgedc", "7": "abc", "8": "abcdefg", "9": "abcdfg",
+}  # fmt: skip
+_STROKES = {  # of a digit in a box of 1 x 2, y down
+    "a": ((0, 0), (1, 0)),
+    "b": ((1, 0), (1, 1)),
+    "c": ((1, 1), (1, 2)),
+    "d": ((0, 2), (1, 2)),
+    "e": ((0, 1), (0, 2)),
+    "f": ((0, 0), (0, 1)),
+    "g": ((0, 1), (1, 1)),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Coupon:
+    """A test piece: a bar of `length_mm` in `blocks` equal blocks, and a bar of that length in one."""
+
+    length_mm: float = LENGTH_MM
+    blocks: int = BLOCKS
+
+    @property
+    def block_mm(self) -> float:
+        """Width of one block as drawn, mm."""
+        return round(self.length_mm / self.blocks, OUTPUT_DECIMALS)
+
+
+@dataclass(frozen=True, slots=True)
+class KerfReading:
+    """A kerf and how sure it is, mm; `formula` is how it was worked out, with the numbers.
+
+    `machine_error` is how much too long the machine draws (0.001: a thousandth), None without the uncut bar.
+    """
+
+    kerf_mm: float
+    plus_minus_mm: float
+    formula: str
+    machine_error: float | None = None
+
+
+def make_coupon(length_mm: float = LENGTH_MM, blocks: int = BLOCKS) -> Coupon:
+    """A test piece, its blocks a whole number of thousandths of a mm wide.
+
+    Raises LayercutError `coupon` for one that can't be cut or measured.
+    """
+    if blocks < 2 or not math.isfinite(length_mm) or not 0 < length_mm <= 1000:
+        message = f"a bar of {length_mm:g} mm in {blocks} blocks can't be cut."
+        raise LayercutError("coupon", message, "Take 2 blocks or more, and at most 1000 mm.", file="--blocks")
+    if length_mm / blocks < SMALLEST_BLOCK_MM:
+        message = f"blocks of {length_mm / blocks:.3g} mm are too narrow to hold and would drop through the bed."
+        hint = f"Make them {SMALLEST_BLOCK_MM:g} mm or more: a longer bar, or fewer blocks."
+        raise LayercutError("coupon", message, hint, file="--blocks")
+    # On the grid, so that what is written is what the kerf is reckoned from.
+    block = round(length_mm / blocks, OUTPUT_DECIMALS)
+    return Coupon(round(block * blocks, OUTPUT_DECIMALS), blocks)
+
+
+def coupon_sheet(coupon: Coupon) -> tuple[Sheet, Panel]:
+    """The test piece as a sheet: numbered blocks, the uncut bar below them, and a rim around it all.
+
+    No kerf is made up for, since it is what is looked for.
+    """
+    wide = coupon.block_mm
+    width = coupon.length_mm + (coupon.blocks + 1) * GAP_MM
+    height = 2 * HEIGHT_MM + 3 * GAP_MM
+    openings: list[Polygon] = []
+    marks: list[LineString] = []
+    for number in range(coupon.blocks):
+        left = GAP_MM + number * (wide + GAP_MM)
+        openings.append(box(left, GAP_MM, left + wide, GAP_MM + HEIGHT_MM))
+        marks += _number_lines(str(number + 1), left + wide / 2, GAP_MM + HEIGHT_MM / 2, wide)
+    top = 2 * GAP_MM + HEIGHT_MM
+    left = (width - coupon.length_mm) / 2
+    openings.append(box(left, top, left + coupon.length_mm, top + HEIGHT_MM))
+    outline = box(0, 0, width, height)
+    wood: BaseGeometry = outline.difference(MultiPolygon(openings))
+    panel = Panel(width, height, GAP_MM, outline, outline, Polygon(outline.exterior, [o.exterior for o in openings]))
+    sheet = Sheet("kerf coupon", "layer", "coupon.svg", 1, wood, (), tuple(marks), tuple(openings), outline, 0.0, 0.0)
+    return sheet, panel
+
+
+def read_kerf(
+    coupon: Coupon, measured_mm: float, resolution_mm: float = RESOLUTION_MM, whole_mm: float | None = None
+) -> KerfReading:
+    """The kerf from the length of all blocks pushed together, and from the uncut bar's where it was measured too.
+
+    A reading is taken to be good to one step of the tool. Raises LayercutError `coupon` for a reading that can't be.
+    """
+    if not (math.isfinite(resolution_mm) and 0 < resolution_mm <= 1):
+        raise LayercutError(
+            "coupon", "a tool's step lies between 0 and 1 mm.", "Such as 0.05mm.", file="--resolution"
+        )
+    length, count = coupon.length_mm, coupon.blocks
+    if whole_mm is None:
+        kerf, sure, error = (length - measured_mm) / count, resolution_mm / count, None
+        formula = f"kerf = (drawn - measured) / blocks = ({length:g} - {measured_mm:g}) / {count}"
+    else:
+        kerf, sure = (whole_mm - measured_mm) / (count - 1), resolution_mm * math.sqrt(2) / (count - 1)
+        error = (whole_mm + kerf) / length - 1
+        formula = f"kerf = (whole - measured) / (blocks - 1) = ({whole_mm:g} - {measured_mm:g}) / {count - 1}"
+    _check_kerf(kerf, measured_mm, coupon, error)
+    return KerfReading(kerf, sure, formula, error)
+
+
+def kerf_lines(reading: KerfReading) -> tuple[str, ...]:
+    """What is to be said of a reading, a line each."""
+    lines = [f"{reading.formula} = {reading.kerf_mm:.3f} mm, +- {reading.plus_minus_mm:.3f} mm"]
+    if reading.machine_error is None:
+        lines.append("this takes the machine's own scale as right; with --whole, the uncut bar, its error drops out")
+    else:
+        way = "long" if reading.machine_error > 0 else "short"
+        lines.append(f"the machine draws {abs(reading.machine_error):.2%} too {way}")
+    return tuple(lines)
+
+
+def kerf_document(reading: KerfReading) -> dict[str, Any]:
+    """The same for tools."""
+    return {
+        "kerf_mm": round(reading.kerf_mm, 4),
+        "plus_minus_mm": round(reading.plus_minus_mm, 4),
+        "formula": reading.formula,
+        "machine_error": None if reading.machine_error is None else round(reading.machine_error, 5),
+    }
+
+
+def _check_kerf(kerf: float, measured_mm: float, coupon: Coupon, error: float | None) -> None:
+    drawn = f"{coupon.blocks} blocks drawn {coupon.length_mm:g} mm long in all"
+    if not math.isfinite(kerf) or kerf <= 0:
+        message = f"{measured_mm:g} mm leaves no kerf for {drawn}."
+        hint = "Push the blocks together without dust or char between them, and measure again."
+        raise LayercutError("coupon", message, hint, file="--measured")
+    if kerf > min(LARGEST_KERF_MM, coupon.length_mm / coupon.blocks / 2):
+        message = f"{measured_mm:g} mm would mean a kerf of {kerf:.2f} mm for {drawn}."
+        hint = "Measure all blocks together, and give --length and --blocks as they were cut."
+        raise LayercutError("coupon", message, hint, file="--measured")
+    if error is not None and abs(error) > 0.05:
+        message = f"the machine would draw everything {error:.1%} off."
+        raise LayercutError("coupon", message, "Measure the uncut bar again, along its length.", file="--whole")
+
+
+def _number_lines(text: str, x: float, y: float, room: float) -> list[LineString]:
+    """A number in single strokes around a middle: digits of straight lines, each burnt once."""
+    half = min(2.0, room / 2 / (1.6 * len(text)))  # height of half a digit; it is as wide
+    lines: list[LineString] = []
+    for place, digit in enumerate(text):
+        left = x + (place - (len(text) - 1) / 2) * 1.6 * half - half / 2
+        strokes = [
+            LineString([(left + px * half, y + (py - 1) * half) for px, py in _STROKES[name]])
+            for name in _DIGITS[digit]
+        ]
+        lines += shapely.get_parts(shapely.line_merge(MultiLineString(strokes))).tolist()
+    return lines

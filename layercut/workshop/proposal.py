@@ -1,0 +1,79 @@
+"""What is told of the start of a drawing: where its size comes from, and what fits at which scale.
+
+Enters: a `StartPlan`. Leaves: lines for people, and a document for tools.
+"""
+
+from typing import Any
+
+from layercut.workshop.measures import Measure
+from layercut.workshop.scale import Fit
+from layercut.workshop.start import StartPlan
+from layercut.workshop.starter_job import size_story
+
+
+def plan_lines(plan: StartPlan) -> tuple[str, ...]:
+    """The size's story, then a line for each scale that was weighed; the chosen one has an arrow."""
+    fits = [*plan.fits] if plan.fit in plan.fits else sorted([*plan.fits, plan.fit], key=lambda fit: fit.scale.ratio)
+    return (
+        *size_story(plan),
+        "what fits inside the frame:",
+        *(f"  {'>' if fit == plan.fit else ' '} {_fit_line(fit)}" for fit in fits),
+    )
+
+
+def plan_document(plan: StartPlan) -> dict[str, Any]:
+    """The same for tools: lengths in mm."""
+    house = plan.house
+    return {
+        "house": {
+            "width": _measure(house.width),
+            "storeys": house.storeys,
+            "storey_height": _measure(house.storey_height),
+            "foundation": _measure(house.foundation),
+            "roof": _measure(house.roof),
+            "height": _measure(house.height),
+            "assumed": list(house.assumed),
+        },
+        "panel": {
+            "width_mm": round(plan.panel_mm[0], 3),
+            "height_mm": round(plan.panel_mm[1], 3),
+            "frame_mm": round(plan.frame_mm, 3),
+        },
+        "scale": _fit(plan.fit),
+        "scales": [_fit(fit) for fit in plan.fits],
+        "filling_ratio": round(plan.filling.ratio, 4),
+        "ground_mm": round(plan.ground_mm, 3),
+        "left_mm": round(plan.left_mm, 3),
+        "layers": list(plan.layers),
+    }
+
+
+def _fit_line(fit: Fit) -> str:
+    size = f"{fit.width_mm:.1f} x {fit.height_mm:.1f} mm"
+    if fit.fits:
+        rest = (
+            f"{fit.unused:.0%} unused, {fit.free_width_mm:.1f} mm free in width, {fit.free_height_mm:.1f} in height"
+        )
+    elif min(fit.free_width_mm, fit.free_height_mm) < 0:
+        over = -min(fit.free_width_mm, fit.free_height_mm)
+        rest = f"too large by {over:.1f} mm in {'width' if fit.free_width_mm == -over else 'height'}"
+    else:
+        rest = "too large, if the measures are off the wrong way"
+    return f"{fit.scale.name:>7}  {size:<18} {rest} ({fit.scale.kind})"
+
+
+def _fit(fit: Fit) -> dict[str, Any]:
+    return {
+        "name": fit.scale.name,
+        "ratio": round(fit.scale.ratio, 6),
+        "kind": fit.scale.kind,
+        "width_mm": round(fit.width_mm, 3),
+        "plus_minus_mm": round(fit.plus_minus_mm, 3),
+        "height_mm": round(fit.height_mm, 3),
+        "fits": fit.fits,
+        "unused": round(fit.unused, 4),
+    }
+
+
+def _measure(value: Measure) -> dict[str, float]:
+    return {"mm": round(value.mm, 2), "plus_minus_mm": round(value.plus_minus_mm, 2)}

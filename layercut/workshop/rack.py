@@ -1,0 +1,122 @@
+"""The rack: the maker's own paints, and which of them comes nearest to a colour.
+
+Enters: the file that the job names, and colours. Leaves: `Rack`, and `RackMatch` by CIEDE2000. What measures colour
+differences is imported when a rack is used: it takes a fifth of a second.
+"""
+
+import csv
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from layercut.errors import JobError
+from layercut.workplan import RackMatch
+
+RACK_LIMIT_BYTES = 1_000_000
+"""A rack larger than this isn't one."""
+
+RACK_LIMIT_PAINTS = 5_000
+"""More paints than this nobody has."""
+
+CANDIDATES = 64
+"""So many paints, the nearest by plain distance in CIELAB, are compared exactly; a rack of fewer as a whole."""
+
+NAME_LENGTH = 80
+"""A name of a paint is cut off here."""
+
+_COLOUR = re.compile(r"#?([0-9a-fA-F]{6})")
+_HINT = "Write one paint a line, such as 'barn red,#8c2f24', under the heading 'name,hex'."
+
+
+@dataclass(frozen=True, slots=True)
+class Rack:
+    """The paints of a file in its order: name and colour `#rrggbb`."""
+
+    file: str
+    paints: tuple[tuple[str, str], ...]
+
+
+def read_rack(folder: Path, name: str) -> Rack:
+    """The rack of a file, its path as the job gives it, from `folder`.
+
+    Raises JobError when there is no such file, it is not text, or a line is no paint.
+    """
+    path = folder / name
+    try:
+        if path.is_file() and path.stat().st_size > RACK_LIMIT_BYTES:
+            raise JobError("rack-unreadable", "is larger than 1 MB, so it isn't a list of paints.", file=name)
+        text = path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        hint = "'paint.rack' is a path from where the drawing is."
+        raise JobError("rack-unreadable", "there is no such list of paints.", hint, file=name) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "it is not text in UTF-8"
+        raise JobError("rack-unreadable", f"can't be read ({reason}).", file=name) from None
+    paints = _read_paints(text, name)
+    if not paints:
+        raise JobError("rack-unreadable", "holds no paint.", _HINT, file=name)
+    return Rack(name, paints)
+
+
+def _read_paints(text: str, name: str) -> tuple[tuple[str, str], ...]:
+    paints: list[tuple[str, str]] = []
+    columns: tuple[int, int] | None = None
+    reader = csv.reader(text.splitlines())
+    try:
+        for row in reader:
+            cells = [cell.strip() for cell in row]
+            if not any(cells):
+                continue
+            if columns is None:
+                words = [cell.lower() for cell in cells]
+                columns = (words.index("name"), words.index("hex")) if {"name", "hex"} <= set(words) else (0, 1)
+                if "hex" in words:
+                    continue
+            paints.append(_paint(cells, columns, reader.line_num, name))
+            if len(paints) > RACK_LIMIT_PAINTS:
+                raise JobError("rack-unreadable", f"holds more than {RACK_LIMIT_PAINTS} paints.", file=name)
+    except csv.Error as error:
+        raise JobError("rack-unreadable", f"line {reader.line_num}: {error}.", _HINT, file=name) from None
+    return tuple(paints)
+
+
+def _paint(cells: list[str], columns: tuple[int, int], line: int, file: str) -> tuple[str, str]:
+    name, colour = (cells[column] if column < len(cells) else "" for column in columns)
+    match = _COLOUR.fullmatch(colour)
+    plain = "".join(char for char in name if char.isprintable())[:NAME_LENGTH].strip()
+    if match is None or not plain:
+        what = "a name" if match else "a colour of six hexadecimal digits"
+        raise JobError("rack-unreadable", f"line {line} has no paint: it lacks {what}.", _HINT, file=file)
+    return plain, f"#{match[1].lower()}"
+
+
+class Matcher:
+    """Finds the nearest paint of a rack, for each colour once."""
+
+    def __init__(self, rack: Rack) -> None:
+        # CIEDE2000 is defined for CIELAB under one light; D65 is that of sRGB, so nothing is adapted on the way.
+        self._paints = [(name, colour, _in_lab(colour)) for name, colour in rack.paints]
+        self._places = np.array([lab.coords() for _, _, lab in self._paints])
+        self._found: dict[str, RackMatch] = {}
+
+    def nearest(self, colour: str) -> RackMatch:
+        """The paint that differs least by CIEDE2000; of equal ones the first in the rack."""
+        if colour not in self._found:
+            mine = _in_lab(colour)
+            apart = np.linalg.norm(self._places - mine.coords(), axis=1)
+            near = sorted(np.argsort(apart, kind="stable")[:CANDIDATES].tolist())
+            exact = [(float(mine.delta_e(self._paints[k][2], method="2000")), k) for k in near]
+            difference, k = min(exact)
+            name, own, _ = self._paints[k]
+            self._found[colour] = RackMatch(name, own, difference)
+        return self._found[colour]
+
+
+def _in_lab(colour: str) -> Any:
+    """A colour in CIELAB under D65, in which CIEDE2000 is reckoned."""
+    from coloraide import Color  # noqa: PLC0415 - see the head of this file
+
+    return Color(colour).convert("lab-d65")

@@ -1,0 +1,102 @@
+"""The commented job file of a new drawing.
+
+Enters: a `StartPlan`. Leaves: the TOML text, which says where each number comes from.
+"""
+
+from layercut.job import Job
+from layercut.workshop.measures import Measure, in_feet
+from layercut.workshop.start import StartPlan
+
+_TEXT = """# The job of {name}.svg: every choice that isn't in the drawing.
+# A line that begins with # says nothing to layercut. Lengths take a unit: "3mm", "0.25in".
+# docs/job-file.md lists all keys.
+#
+# How the drawing's size was found:
+{story}
+
+[panel]
+width = "{width}mm"  # {width_in}
+height = "{height}mm"  # {height_in}
+frame = "{frame}mm"  # the ring that every sheet keeps
+# corner = "3mm"  # radius of the rim's corners
+# pins = true  # three holes in the frame to line the sheets up
+
+[material]
+name = "{material}"
+thickness = "{thickness}mm"  # measure it: sheets differ from what they are sold as
+kerf = "{kerf}mm"  # what the beam removes; 'layercut coupon' finds it for your wood and machine
+# density = "680kg/m3"  # for the weight
+
+[limits]
+neck = "{neck}mm"  # narrowest wood that may carry something
+setback = "{setback}mm"  # how far hidden wood keeps away from an opening
+
+[islands]
+policy = "refuse"  # of wood that would fall out: refuse (show it), tie, or loose
+# [islands.layers.{layer}]  # another policy for one layer
+# policy = "loose"
+
+# Never cut PVC or any material whose make-up you don't know: its fumes can hold hydrogen chloride.
+# Never leave a running laser alone; extract the fumes and keep a fire watch.
+"""
+
+
+def job_text(plan: StartPlan) -> str:
+    """The text of the job file, which `load_job` accepts as it stands."""
+    job = Job.model_validate({})
+    width, height = plan.panel_mm
+    return _TEXT.format(
+        name=_comment(plan.name),
+        story="\n".join(f"#   {_comment(line)}" for line in size_story(plan)),
+        width=_number(width),
+        width_in=_inches(width),
+        height=_number(height),
+        height_in=_inches(height),
+        frame=_number(plan.frame_mm),
+        material=job.material.name,
+        thickness=_number(job.material.thickness),
+        kerf=_number(job.material.kerf),
+        neck=_number(job.limits.neck),
+        setback=_number(job.limits.setback),
+        layer=_key(plan.layers[min(1, len(plan.layers) - 1)]),
+    )
+
+
+def size_story(plan: StartPlan) -> tuple[str, ...]:
+    """Where the size on the panel comes from, a line for each number."""
+    house, fit = plan.house, plan.fit
+    lines = [
+        f"width of the house: {_sure(house.width)}",
+        f"{house.storeys} x {_sure(house.storey_height)} storey, {_sure(house.foundation)} foundation, "
+        f"{_sure(house.roof)} roof: {_sure(house.height)} high",
+    ]
+    if house.assumed:
+        lines.append(f"not measured, but assumed: {'; '.join(house.assumed)}")
+    pm = f" +- {fit.plus_minus_mm:.1f}" if fit.plus_minus_mm else ""
+    kind = f", {fit.scale.kind}" if fit.scale.kind else ""
+    lines.append(f"scale {fit.scale.name}{kind}: {fit.width_mm:.1f}{pm} x {fit.height_mm:.1f} mm on the panel")
+    lines.append(f"the panel would be filled at 1:{plan.filling.ratio:.1f}")
+    return tuple(lines)
+
+
+def _sure(value: Measure) -> str:
+    return in_feet(value.mm) + (f" +- {in_feet(value.plus_minus_mm)}" if value.plus_minus_mm else "")
+
+
+def _inches(mm: float) -> str:
+    return f"{mm / 25.4:.3f}".rstrip("0").rstrip(".") + " in"
+
+
+def _number(value: float) -> str:
+    return f"{value:.3f}".rstrip("0").rstrip(".")
+
+
+def _key(name: str) -> str:
+    """A layer's name as a TOML key."""
+    plain = name.isascii() and name.replace("-", "").replace("_", "").isalnum()
+    return name if plain else '"' + name.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def _comment(text: str) -> str:
+    """Text that stays within its comment line."""
+    return "".join(char if char.isprintable() else "?" for char in text)

@@ -1,0 +1,47 @@
+"""The work around the cut: all its plans, one after the other.
+
+Enters: the drawing, the stack, its sheets and the job. Leaves: a `Workplan`, and what is doubtful about it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from layercut.findings import Finding
+from layercut.job import Job
+from layercut.model import Drawing, Sheet, Stack
+from layercut.workplan import Workplan
+from layercut.workshop.assembly import plan_assembly
+from layercut.workshop.hanging import plan_hanging
+from layercut.workshop.material import bed_findings, plan_material
+from layercut.workshop.motion import plan_times
+from layercut.workshop.paint import plan_paint, rack_findings
+from layercut.workshop.rack import Rack, read_rack
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """The plan, and what is doubtful about it."""
+
+    work: Workplan
+    findings: tuple[Finding, ...]
+
+
+def find_rack(folder: Path, job: Job) -> Rack | None:
+    """The maker's own paints that the job names, from the drawing's folder; None where it names none. Raises
+    JobError."""
+    return read_rack(folder, job.paint.rack) if job.paint.rack is not None else None
+
+
+def plan_work(drawing: Drawing, stack: Stack, sheets: Sequence[Sheet], job: Job, rack: Rack | None) -> Planned:
+    """Paint, hanging, time, material and assembly of a stack whose sheets are cut, spacers included."""
+    paint = plan_paint(drawing, stack, sum(sheet.copies for sheet in sheets), job, rack)
+    work = Workplan(
+        paint=paint,
+        hanging=plan_hanging(stack.panel, sheets, job),
+        times=plan_times(sheets),
+        material=plan_material(stack.panel, sheets, job),
+        # After the paint: it knows where sheets touch.
+        steps=plan_assembly(stack, sheets, paint.sheets),
+    )
+    return Planned(work, (*rack_findings(paint, stack), *bed_findings(stack.panel, job)))
