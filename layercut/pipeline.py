@@ -20,7 +20,7 @@ from layercut.proof.problems import Problem, Verdict
 from layercut.sheets.cut import order_sheet
 from layercut.sheets.kerf import find_cut_lines, kerf_findings
 from layercut.sheets.marks import Marks, find_marks, mark_findings
-from layercut.sheets.svg_out import write_sheet
+from layercut.sheets.svg_out import write_sheets
 from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
 from layercut.stack.faces import find_face
@@ -53,6 +53,8 @@ def compile_drawing(path: Path, job: Job, progress: Progress = _quiet) -> Build:
     build = cut_build(planned, rack, progress)
     progress("proving the sheets")
     verdict = judge_build(build)
+    if unparted := _unparted(verdict, build):
+        return replace(planned, findings=_sorted((*planned.findings, *unparted)))
     _check_proof(verdict, drawing)
     return replace(build, proof=verdict.proof)
 
@@ -79,7 +81,7 @@ def cut_build(planned: Build, rack: Rack | None, progress: Progress = _quiet) ->
     progress("planning the work")
     work = plan_work(drawing, stack, sheets, job, rack)
     progress("writing the sheets")
-    written = {sheet.file: write_sheet(sheet, stack.panel, job) for sheet in sheets}
+    written = write_sheets(sheets, stack.panel, job)
     told = _sorted((*planned.findings, *findings, *work.findings))
     return replace(planned, sheets=sheets, findings=told, work=work.work, written=tuple(written.items()))
 
@@ -133,7 +135,7 @@ def judge_build(build: Build) -> Verdict:
 
 def judge_sheets(sheets: Sequence[Sheet], stack: Stack, job: Job) -> Verdict:
     """The same for sheets that aren't a build's own, whatever was done to them."""
-    written = {sheet.file: write_sheet(sheet, stack.panel, job) for sheet in sheets}
+    written = write_sheets(sheets, stack.panel, job)
     return judge(written, plan_from_stack(stack, sheets, job))
 
 
@@ -144,6 +146,27 @@ piece. It is told all the same, in the manifest, on the traveller and by `layerc
 
 DUST_MM2 = 0.1
 """A piece smaller than this that comes loose is dust, not wood that falls out, mm2."""
+
+
+FINE_MM2 = 0.25
+"""A loose piece smaller than this, mm2, may be too fine for the beam: what it lies in closes up around it."""
+
+
+def _unparted(verdict: Verdict, build: Build) -> tuple[Finding, ...]:
+    """A finding for each piece that was to be cut free and is too fine for that; only the proof can tell."""
+    names = {sheet.file: sheet.name for sheet in build.sheets}
+    return tuple(
+        Finding(
+            "island",
+            "error",
+            f"a piece of {problem.size:.2f} mm² can't be cut free: the gaps around it are narrower than the beam. Draw "
+            "it larger, tie it, or leave it out.",
+            names[problem.file],
+            at_mm=problem.at_mm,
+        )
+        for problem in verdict.problems
+        if problem.code == "piece-missing" and problem.size is not None and problem.size < FINE_MM2
+    )
 
 
 def _is_blemish(problem: Problem) -> bool:

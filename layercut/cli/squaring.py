@@ -23,9 +23,10 @@ DPI = 150
 _RECTIFY_HELP = f"""Square up a photo of a wall, at the drawing's scale, to draw over.
 
 Give the wall's four corners in the photo's pixels, in the order top left, top right, bottom right, bottom left, and
-its real size; a drawing that 'start' made knows it, from the ground to the eaves. The picture goes into the drawing's guide layer, on the ground line of a drawing that 'start' made, or
-to --out. Pixels count from the top left corner of the photo as you see it upright. Where the job's panel makes the
-drawing larger or smaller than it is drawn, scale and places are those of the panel.
+its real size; a drawing that 'start' made knows it, from the ground to the eaves. The picture goes into the drawing's
+guide layer, on the ground line of such a drawing, or to --out. Pixels count from the top left corner of the photo as
+you see it upright. Where the job's panel makes the drawing larger or smaller than it is drawn, scale and places are
+those of the panel.
 
 A second photo of the same wall fills in what is hidden in the first: each spot comes from the view that sees it
 larger, but never from inside a --hidden box of that photo, unless it is hidden in both. The second is made as bright
@@ -49,7 +50,7 @@ def _rectify(
         typer.Option(
             "--size",
             metavar="SIZE",
-            help='The wall's real size, such as "36ft x 18ft". Without it, that of the walls in the drawing's guide.',
+            help='Its real size, such as "36ft x 18ft". Without it, that of the walls in the guide of DRAWING.',
         ),
     ] = None,
     drawing: Annotated[

@@ -33,8 +33,8 @@ from layercut.geometry.curves import Affine, FloatArray, Path, chord_counts, fla
 from layercut.geometry.regions import Region
 from layercut.geometry.strokes import StrokeStyle
 
-MAX_ELEMENTS = 200_000
-"""Elements drawn in all, uses followed. A drawing of 16,000 leaves has a tenth of it."""
+MAX_ELEMENTS = 100_000
+"""Elements drawn in all, uses followed. A drawing of 16,000 leaves has a sixth of it."""
 
 SEE_THROUGH = 0.5
 """Paint of less opacity isn't wood."""

@@ -4,7 +4,6 @@ Enters: the `d` of a path. Leaves: its contours as points. Holds: what isn't who
 read in part.
 """
 
-import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -84,9 +83,8 @@ def flatten_cubics(start: Points, controls: Points) -> Points:
     ends = np.vstack([start[None], controls[2::3]])
     points = np.stack([ends[:-1], controls[0::3], controls[1::3], controls[2::3]], axis=1)
     bends = np.hypot(*np.moveaxis(np.diff(points, n=2, axis=1), 2, 0)).max(axis=1)
-    flat: list[Points] = []
-    for (p0, p1, p2, p3), bend in zip(points, bends.tolist(), strict=True):
-        steps = max(1, math.ceil(math.sqrt(6 * bend / (8 * FLAT_MM))))
-        t = (np.arange(1, steps + 1) / steps)[:, None]
-        flat.append((1 - t) ** 3 * p0 + 3 * (1 - t) ** 2 * t * p1 + 3 * (1 - t) * t**2 * p2 + t**3 * p3)
-    return np.concatenate(flat)
+    steps = np.maximum(np.ceil(np.sqrt(6 * bends / (8 * FLAT_MM))), 1).astype(np.int64)
+    first = np.cumsum(steps) - steps
+    t = ((np.arange(int(steps.sum())) - np.repeat(first, steps) + 1) / np.repeat(steps, steps))[:, None]
+    p0, p1, p2, p3 = (np.repeat(points[:, k], steps, axis=0) for k in range(4))
+    return np.asarray((1 - t) ** 3 * p0 + 3 * (1 - t) ** 2 * t * p1 + 3 * (1 - t) * t**2 * p2 + t**3 * p3)

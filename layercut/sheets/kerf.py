@@ -115,8 +115,12 @@ def _grow_apart(wood: Region, half: float) -> Region:
 
 
 def _slack(job: Job) -> float:
-    """What flattening and the grid leave of the curve tolerance for leaving out vertices."""
-    return max(job.curves.tolerance - FLATTEN_MM - GRID_MM, 0.0)
+    """How far a vertex that is left out may lie off the rest, mm.
+
+    That is all that flattening and the grid leave of the curve tolerance; where smoothing comes after, little of it.
+    """
+    left = max(job.curves.tolerance - FLATTEN_MM - GRID_MM, 0.0)
+    return min(left, GRID_MM) if job.curves.smooth else left
 
 
 def _planned_openings(wood: Region) -> list[Polygon]:

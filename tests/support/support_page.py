@@ -46,6 +46,17 @@ to what comes out.
 | --- | --- | --- |
 """
 _COUNTS = "\n## Drawings by many hands\n"
+_FILES = "\n## Test files of renderers\n"
+_FILES_ABOUT = """
+All {count} SVG files of Debian's librsvg2-tests 2.54.7: a general-purpose renderer's own tests, with much of the SVG
+1.1 suite of the W3C among them. What is drawn outside every layer was put into one first. Read files are compared
+with the package's own pictures of them, where it has one, else with resvg's; compiled under `--islands loose`.
+
+```
+apt-get download librsvg2-tests && dpkg-deb -x librsvg2-tests_*.deb files
+python tests/bench/renderer_files_run.py files --write
+```
+"""
 
 
 def verdict(text: str) -> tuple[str, str]:
@@ -92,8 +103,25 @@ def write_table() -> None:
 
 def write_counts(count: int, counts: dict[str, dict[str, int]]) -> None:
     """Write the page's counts anew and leave its table."""
-    before = PAGE.read_text(encoding="utf-8").partition(_COUNTS)[0] if PAGE.is_file() else page_text("")
-    PAGE.write_text(before + counts_text(count, counts), encoding="utf-8")
+    text = PAGE.read_text(encoding="utf-8") if PAGE.is_file() else page_text("")
+    _, heading, files = text.partition(_FILES)
+    PAGE.write_text(text.partition(_COUNTS)[0] + counts_text(count, counts) + heading + files, encoding="utf-8")
+
+
+def write_file_counts(count: int, counts: dict[str, dict[str, int]]) -> None:
+    """Write the page's counts of renderers' test files anew and leave the rest."""
+    before = PAGE.read_text(encoding="utf-8").partition(_FILES)[0]
+    PAGE.write_text(before + files_text(count, counts), encoding="utf-8")
+
+
+def files_text(count: int, counts: dict[str, dict[str, int]]) -> str:
+    """The section on renderers' test files: a table for each stage."""
+    tables = "".join(
+        f"\n| {stage} | files |\n| --- | --- |\n"
+        + "".join(f"| {name} | {number} |\n" for name, number in numbers.items())
+        for stage, numbers in counts.items()
+    )
+    return _FILES + _FILES_ABOUT.format(count=count) + tables
 
 
 def counts_text(count: int, counts: dict[str, dict[str, int]]) -> str:

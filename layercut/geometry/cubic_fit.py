@@ -1,0 +1,301 @@
+"""Fitting one cubic to each of many stretches of polylines, all of them at once.
+
+Enters: vertices as complex numbers (x + iy, mm), the stretches and the directions at their ends. Leaves: four control
+points for each and a certified bound of how far curve and polyline are from each other. Holds: the bound is one of
+the Fréchet distance, over every vertex and every edge, so it counts both ways.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Places = NDArray[np.complex128]
+Floats = NDArray[np.float64]
+Indices = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+ROUNDS = 4
+"""Rounds of least squares; each projects the vertices onto the curve again. More gain nothing measurable."""
+
+HOPELESS = 12.0
+"""A stretch that is further off than this many tolerances after two rounds isn't tried further."""
+
+TRUST, TRUST_LENGTH = 0.2, 0.05
+"""How firmly handles keep to their first guess: a change of 0.05 chords in length, or of all their freedom aside,
+weighs as much as a fifth of the tolerance at every vertex. A nearly straight curve hardly says how long its handles
+are, and would else have them run away."""
+
+LARGEST_MOVE = 0.3
+"""A handle's end moves no further than this in one round, in chords."""
+
+SHORTEST_HANDLE, LONGEST_HANDLE = 0.02, 1.5
+"""Bounds of a handle's length, in chords."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stretches:
+    """Stretches of polylines: from vertex `first[k]` to `last[k]` of `vertices`.
+
+    `begin` and `end` are unit directions along the line at both ends; `free_begin` and `free_end` say how far the end
+    of a handle may come to lie beside them, in chords: 0 where the direction is given, more where it's only a guess.
+    """
+
+    vertices: Places
+    first: Indices
+    last: Indices
+    begin: Places
+    end: Places
+    free_begin: Floats
+    free_end: Floats
+
+    def __len__(self) -> int:
+        return len(self.first)
+
+    def take(self, which: Indices) -> "Stretches":
+        """Some of the stretches, in the order given."""
+        return Stretches(
+            self.vertices,
+            self.first[which],
+            self.last[which],
+            self.begin[which],
+            self.end[which],
+            self.free_begin[which],
+            self.free_end[which],
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Samples:
+    """All vertices of some stretches, one after another: where each begins, whose each is, and the vertices."""
+
+    starts: Indices
+    owner: Indices
+    places: Places
+    parameter: Floats
+
+
+def fit_cubics(stretches: Stretches, tolerance_mm: float) -> tuple[Places, Floats]:
+    """The control points (k, 4) and the certified distance (k,), mm, of the best cubic for each stretch.
+
+    A stretch that is far from the tolerance is given up early, with a bound that is only rough. Least squares on the
+    distance along the curve's normal (Gauss-Newton with foot points; Wang, Pottmann and Liu 2006, "Fitting B-spline
+    curves to point clouds by curvature-based squared distance minimization").
+    """
+    guess = _first_guess(stretches)
+    controls = guess.copy()
+    bounds = np.full(len(stretches), np.inf)
+    live = np.arange(len(stretches))
+    samples = _sample(stretches)
+    for round_number in range(ROUNDS):
+        part = stretches if len(live) == len(stretches) else stretches.take(live)
+        samples = _project(controls[live], samples)
+        controls[live] = _step(part, controls[live], guess[live], samples, TRUST * tolerance_mm)
+        if round_number == 1:
+            bounds[live] = np.maximum.reduceat(_distances(controls[live], samples), samples.starts)
+            near = bounds[live] < HOPELESS * tolerance_mm
+            if not near.any():
+                return controls, bounds
+            if not near.all():
+                samples = _keep(samples, near)
+                live = live[near]
+    if len(live):
+        samples = _project(controls[live], samples)
+        bounds[live] = certify(controls[live], samples.places, samples.parameter, samples.starts)
+    bounds[~_runs_forward(controls)] = np.inf
+    return controls, bounds
+
+
+def certify(controls: Places, places: Places, parameter: Floats, starts: Indices) -> Floats:
+    """How far each curve and its polyline are apart at most, mm (k,), whatever the parameters, which must not fall.
+
+    Along an edge, curve less edge is itself a cubic, and no point of it is further from zero than the farthest
+    control point of either half (Farin, "Curves and Surfaces for CAGD", on convex hulls and subdivision).
+    """
+    sizes = np.diff(np.append(starts, len(places)))
+    owner = np.repeat(np.arange(len(starts)), sizes)
+    at, speed, _ = _curve(controls, owner, parameter)
+    off = at - places
+    step = np.diff(parameter, append=parameter[-1:]) / 3
+    edge = np.diff(places, append=places[-1:]) / 3
+    after = np.append(off[1:], 0)
+    second = off + step * speed - edge
+    third = after - step * np.append(speed[1:], 0) + edge
+    left, middle, right = (off + second) / 2, (second + third) / 2, (third + after) / 2
+    inner = ((left + middle) / 2, (middle + right) / 2)
+    worst = np.abs(off)
+    last = starts + sizes - 1
+    for control in (left, right, *inner, (inner[0] + inner[1]) / 2):
+        size = np.abs(control)
+        size[last] = 0.0
+        np.maximum(worst, size, out=worst)
+    return np.asarray(np.maximum.reduceat(worst, starts))
+
+
+def lines_up(stretches: Stretches, slack_mm: float) -> Flags:
+    """Which stretches are straight: all vertices within the slack of the chord, and none going back."""
+    samples = _sample(stretches)
+    begin, end = stretches.vertices[stretches.first], stretches.vertices[stretches.last]
+    chord = end - begin
+    length = np.abs(chord)
+    unit = chord / np.where(length > 0, length, 1)
+    along = (samples.places - begin[samples.owner]) * np.conj(unit[samples.owner])
+    back = np.diff(along.real, append=along.real[-1:]) < 0
+    back[np.append(samples.starts[1:], len(back)) - 1] = False
+    bad = (np.abs(along.imag) > slack_mm) | back
+    return ~np.logical_or.reduceat(bad, samples.starts) & (length > 0)
+
+
+def _first_guess(stretches: Stretches) -> Places:
+    """Handles as long as Hobby's formula has them for the angles at both ends (Hobby 1986, "Smooth, easy to compute
+    interpolating splines")."""
+    begin, end = stretches.vertices[stretches.first], stretches.vertices[stretches.last]
+    chord = end - begin
+    length = np.abs(chord)
+    with np.errstate(all="ignore"):
+        a, b = np.angle(stretches.begin / chord), np.angle(chord / stretches.end)
+    a, b = np.where(length > 0, a, 0.0), np.where(length > 0, b, 0.0)
+    sin_a, sin_b, cos_a, cos_b = np.sin(a), np.sin(b), np.cos(a), np.cos(b)
+    top = np.sqrt(2) * (sin_a - sin_b / 16) * (sin_b - sin_a / 16) * (cos_a - cos_b)
+    golden = (np.sqrt(5) - 1) / 2
+    low = 0.2
+    reach_a = (2 + top) / np.maximum(1 + golden * cos_a + (1 - golden) * cos_b, low) * length / 3
+    reach_b = (2 - top) / np.maximum(1 + golden * cos_b + (1 - golden) * cos_a, low) * length / 3
+    reach_a, reach_b = (np.clip(r, SHORTEST_HANDLE * length, LONGEST_HANDLE * length) for r in (reach_a, reach_b))
+    return np.stack([begin, begin + reach_a * stretches.begin, end - reach_b * stretches.end, end], axis=1)
+
+
+def _sample(stretches: Stretches) -> _Samples:
+    """The vertices, each with its share of the polyline's length as first parameter."""
+    sizes = stretches.last - stretches.first + 1
+    starts = np.cumsum(sizes) - sizes
+    owner = np.repeat(np.arange(len(sizes)), sizes)
+    places = stretches.vertices[np.arange(int(sizes.sum())) + (stretches.first - starts)[owner]]
+    edges = np.abs(np.diff(places, prepend=places[:1]))
+    edges[starts] = 0.0
+    way = np.cumsum(edges)
+    way -= way[starts][owner]
+    total = way[starts + sizes - 1]
+    return _Samples(starts, owner, places, way / np.where(total > 0, total, 1)[owner])
+
+
+def _keep(samples: _Samples, kept: Flags) -> _Samples:
+    """Only the samples of some stretches."""
+    chosen = kept[samples.owner]
+    sizes = np.diff(np.append(samples.starts, len(samples.places)))[kept]
+    starts = np.cumsum(sizes) - sizes
+    owner = np.repeat(np.arange(len(sizes)), sizes)
+    return _Samples(starts, owner, samples.places[chosen], samples.parameter[chosen])
+
+
+def _curve(controls: Places, owner: Indices, t: Floats) -> tuple[Places, Places, Places]:
+    """Point, first and second derivative of each sample's curve."""
+    p0, p1, p2, p3 = controls.T
+    c1, c2, c3 = 3 * (p1 - p0), 3 * (p0 - 2 * p1 + p2), p3 - p0 + 3 * (p1 - p2)
+    a0, a1, a2, a3 = p0[owner], c1[owner], c2[owner], c3[owner]
+    at = ((a3 * t + a2) * t + a1) * t + a0
+    speed = (3 * a3 * t + 2 * a2) * t + a1
+    return at, speed, 6 * a3 * t + 2 * a2
+
+
+def _distances(controls: Places, samples: _Samples) -> Floats:
+    at, _, _ = _curve(controls, samples.owner, samples.parameter)
+    return np.asarray(np.abs(at - samples.places))
+
+
+def _project(controls: Places, samples: _Samples) -> _Samples:
+    """One Newton step of every parameter towards its foot point; the parameters keep their order, the ends stay."""
+    at, speed, bend = _curve(controls, samples.owner, samples.parameter)
+    off = at - samples.places
+    size = speed.real**2 + speed.imag**2
+    slope = size + off.real * bend.real + off.imag * bend.imag
+    slope = np.where(slope > 0.1 * size, slope, size)
+    step = (off.real * speed.real + off.imag * speed.imag) / np.where(slope > 0, slope, 1)
+    t = np.clip(samples.parameter - np.clip(step, -0.2, 0.2), 0.0, 1.0)
+    last = np.append(samples.starts[1:], len(t)) - 1
+    t[samples.starts], t[last] = 0.0, 1.0
+    # Each stretch a unit further on, so that one running maximum keeps all of them in order.
+    shift = 2.0 * samples.owner
+    t = np.clip(np.maximum.accumulate(t + shift) - shift, 0.0, 1.0)
+    t[samples.starts], t[last] = 0.0, 1.0
+    return _Samples(samples.starts, samples.owner, samples.places, t)
+
+
+def _step(stretches: Stretches, controls: Places, guess: Places, samples: _Samples, noise_mm: float) -> Places:
+    """Controls after one round of Gauss-Newton on both handles: their lengths, and at free ends where they point."""
+    at, speed, _ = _curve(controls, samples.owner, samples.parameter)
+    size = np.abs(speed)
+    normal = 1j * speed / np.where(size > 0, size, 1)
+    off = samples.places - at
+    t = samples.parameter
+    one, two = 3 * (1 - t) ** 2 * t, 3 * (1 - t) * t**2
+    along = np.conj(normal) * stretches.begin[samples.owner]
+    back = np.conj(normal) * -stretches.end[samples.owner]
+    columns = [one * along.real, -one * along.imag, two * back.real, -two * back.imag]
+    columns.append(normal.real * off.real + normal.imag * off.imag)
+    table = np.empty((14, len(t)))
+    for row, (i, j) in enumerate(_PAIRS):
+        np.multiply(columns[i], columns[j], out=table[row])
+    sums = np.add.reduceat(table, samples.starts, axis=1)
+    matrix, right = np.zeros((len(stretches), 4, 4)), np.zeros((len(stretches), 4))
+    for total, (i, j) in zip(sums, _PAIRS, strict=True):
+        if j == 4:
+            right[:, i] = total
+        else:
+            matrix[:, i, j] = matrix[:, j, i] = total
+    _add_trust(stretches, controls, guess, matrix, right, noise_mm)
+    moves: Floats = np.linalg.solve(matrix, right[:, :, None])[:, :, 0].astype(np.float64)
+    return _moved(stretches, controls, moves)
+
+
+_PAIRS = tuple((i, j) for i in range(4) for j in range(i, 5))
+"""The products that the normal equations are made of: of two unknowns' columns, or of one and the distances (4)."""
+
+
+def _add_trust(  # noqa: PLR0917 - the equations and what they are about
+    stretches: Stretches, controls: Places, guess: Places, matrix: Floats, right: Floats, noise_mm: float
+) -> None:
+    """Make the equations keep to the first guess, and to the given directions where the ends aren't free."""
+    count = stretches.last - stretches.first + 1
+    chord = np.maximum(np.abs(controls[:, 3] - controls[:, 0]), 1e-6)
+    for k, ahead, free in (
+        (0, 1, None),
+        (1, 1, stretches.free_begin),
+        (2, 2, None),
+        (3, 2, stretches.free_end),
+    ):
+        way = stretches.begin if ahead == 1 else -stretches.end
+        behind = (guess[:, ahead] - controls[:, ahead]) * np.conj(way)
+        reach = TRUST_LENGTH if free is None else np.maximum(free, 1e-6)
+        weight = count * (noise_mm / (reach * chord)) ** 2
+        if free is not None:
+            fixed = free == 0
+            matrix[fixed, k, :], matrix[fixed, :, k], right[fixed, k] = 0.0, 0.0, 0.0
+            weight = np.where(fixed, 1.0, weight)
+        matrix[:, k, k] += weight
+        right[:, k] += weight * (behind.real if free is None else np.where(free > 0, behind.imag, 0.0))
+
+
+def _moved(stretches: Stretches, controls: Places, moves: Floats) -> Places:
+    """The handles after a step, kept within sensible lengths."""
+    begin, _, _, end = controls.T
+    length = np.abs(end - begin)
+    low, high = SHORTEST_HANDLE * length, LONGEST_HANDLE * length
+    moves = np.clip(moves, -LARGEST_MOVE * length[:, None], LARGEST_MOVE * length[:, None])
+    one = (controls[:, 1] - begin) * np.conj(stretches.begin)
+    two = (controls[:, 2] - end) * np.conj(-stretches.end)
+    along = [np.clip(handle.real + moves[:, k], low, high) for handle, k in ((one, 0), (two, 2))]
+    aside = [
+        np.clip(handle.imag + moves[:, k], -reach, reach)
+        for handle, k, reach in ((one, 1, along[0]), (two, 3, along[1]))
+    ]
+    first = begin + (along[0] + 1j * aside[0]) * stretches.begin
+    second = end - (along[1] + 1j * aside[1]) * stretches.end
+    return np.stack([begin, first, second, end], axis=1)
+
+
+def _runs_forward(controls: Places) -> Flags:
+    """Whether all three legs of a control polygon lead towards its end, so that the curve can't cross itself."""
+    legs = np.diff(controls, axis=1)
+    chord = controls[:, 3] - controls[:, 0]
+    return np.asarray(((legs * np.conj(chord)[:, None]).real > 0).all(axis=1))

@@ -1,0 +1,212 @@
+"""Smoothing: polylines back to as few smooth curves as keep within a deviation.
+
+Enters: closed and open polylines, mm. Leaves: a `Path` of lines and cubics, a subpath for each. Holds: curve and
+polyline are nowhere further apart than allowed (Fréchet distance, so both ways), corners stay corners, straight
+stretches stay straight, and curves meet only where their polylines do. Equal stretches give equal curves, wherever
+their lines begin and whichever way they run. How it was found: DESIGN, section 8.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from layercut.geometry.corners import Tracks, find_tracks
+from layercut.geometry.crossing import find_crossings, halves
+from layercut.geometry.cubic_fit import Flags, Floats, Indices, Places
+from layercut.geometry.curves import Path
+from layercut.geometry.precision import FLATTEN_MM, GRID_MM, OUTPUT_DECIMALS
+from layercut.geometry.smooth_greedy import Pieces, Runs, fit_runs
+
+THIN_SHARE = 1 / 24
+"""Part of the deviation that is spent on leaving out vertices before fitting, which is less work then."""
+
+ROUNDING_MM = np.sqrt(0.5) * 10**-OUTPUT_DECIMALS
+"""What rounding control points to the digits written may move a curve, mm: no point of a curve moves further than the
+farthest of its control points."""
+
+TIGHTER = (1 / 2, 1 / 4)
+"""Shares of the deviation with which curves that cross are fitted again; after the last the polyline stands."""
+
+NO_PLACES = np.empty((0, 2))
+
+
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """All pieces, in order of run and place. `source` is the first vertex of each among all, `until` its last;
+    `level` is how often it was fitted again."""
+
+    pieces: Pieces
+    source: Indices
+    until: Indices
+    level: Indices
+
+    def take(self, which: Indices | Flags) -> "_Table":
+        parts = self.pieces
+        picked = Pieces(
+            parts.run[which], parts.first[which], parts.last[which], parts.controls[which], parts.straight[which]
+        )
+        return _Table(picked, self.source[which], self.until[which], self.level[which])
+
+
+def smooth_lines(
+    lines: Sequence[NDArray[np.float64]],
+    deviation_mm: float,
+    *,
+    flat_mm: float = FLATTEN_MM,
+    groups: Sequence[int] | None = None,
+    preferred: NDArray[np.float64] = NO_PLACES,
+) -> Path:
+    """Lines and cubics for each polyline (n, 2), a subpath each, beginning where the polyline does.
+
+    A closed polyline ends where it begins. No curve is further than `deviation_mm` from its polyline; coordinates
+    are rounded to the digits that are written, which is part of it. `flat_mm` is how far the polylines' edges are
+    from the curves they were: it tells corners from bends. Only lines of the same group (`groups`, one for each) are
+    kept from crossing each other. `preferred` (m, 2) are places where a curve should begin and end, if it can.
+    """
+    group = np.zeros(len(lines), dtype=np.int64) if groups is None else np.asarray(groups, dtype=np.int64)
+    thin_mm = deviation_mm * THIN_SHARE
+    # Rounded once as fitted, and once more where a curve is cut in two at a line's beginning.
+    fit_mm = deviation_mm - thin_mm - 2 * ROUNDING_MM
+    if not len(lines) or fit_mm < GRID_MM:
+        return _as_drawn(lines)
+    tracks = find_tracks(list(lines), group, flat_mm + thin_mm, thin_mm, preferred)
+    table = _fit(tracks, tracks.runs, np.full(len(tracks.line), fit_mm), np.arange(len(tracks.line)), 0)
+    table = _uncrossed(tracks, table, fit_mm, group)
+    return _joined(tracks, table)
+
+
+def _as_drawn(lines: Sequence[NDArray[np.float64]]) -> Path:
+    """The polylines as they are."""
+    ends = [np.stack([line[:-1], line[:-1], line[1:], line[1:]], axis=1) for line in lines]
+    sizes = [len(part) for part in ends]
+    starts = tuple(int(total) for total in np.cumsum([0, *sizes[:-1]])) if sizes else ()
+    closed = tuple(bool(len(line) > 3 and (line[0] == line[-1]).all()) for line in lines)
+    segments = np.concatenate(ends) if ends else np.empty((0, 4, 2))
+    return Path(segments, np.ones(len(segments), dtype=np.bool_), starts, closed)
+
+
+def _fit(tracks: Tracks, runs: Runs, tolerance_mm: Floats, numbers: Indices, level: int) -> _Table:
+    """The pieces of some runs, which bear these numbers; rounded as they will be written."""
+    pieces = fit_runs(runs, tolerance_mm, float(GRID_MM))
+    controls = np.round(pieces.controls.real, OUTPUT_DECIMALS) + 1j * np.round(pieces.controls.imag, OUTPUT_DECIMALS)
+    pieces = replace(pieces, run=numbers[pieces.run], controls=controls)
+    source, until = tracks.kept[pieces.first], tracks.kept[pieces.last]
+    return _Table(pieces, source, until, np.full(len(source), level))
+
+
+def _uncrossed(tracks: Tracks, table: _Table, fit_mm: float, group: Indices) -> _Table:
+    """The pieces with those that cross fitted again, tighter, and in the end left as they were drawn."""
+    for level in range(1, len(TIGHTER) + 2):
+        polylines = _polylines(tracks, table)
+        bad = find_crossings(table.pieces.controls, polylines, group[tracks.line[table.pieces.run]])
+        bad &= table.level <= len(TIGHTER)
+        if not bad.any():
+            break
+        worse = table.take(bad)
+        again = _edges(tracks, worse) if level > len(TIGHTER) else _again(tracks, worse, fit_mm, level)
+        table = _merged(table.take(~bad), again)
+    return table
+
+
+def _again(tracks: Tracks, table: _Table, fit_mm: float, level: int) -> _Table:
+    runs, pieces = tracks.runs, table.pieces
+    part = replace(
+        runs,
+        first=pieces.first,
+        last=pieces.last,
+        smooth_first=(pieces.first != runs.first[pieces.run]) | runs.smooth_first[pieces.run],
+        smooth_last=(pieces.last != runs.last[pieces.run]) | runs.smooth_last[pieces.run],
+    )
+    return _fit(tracks, part, np.full(len(pieces.run), fit_mm * TIGHTER[level - 1]), pieces.run, level)
+
+
+def _edges(tracks: Tracks, table: _Table) -> _Table:
+    """Pieces as the edges that they stand for."""
+    pieces = table.pieces
+    count = table.until - table.source
+    owner = np.repeat(np.arange(len(count)), count)
+    source = table.source[owner] + np.arange(len(owner)) - (np.cumsum(count) - count)[owner]
+    a, b = tracks.places[source], tracks.places[source + 1]
+    a, b = (np.round(p.real, OUTPUT_DECIMALS) + 1j * np.round(p.imag, OUTPUT_DECIMALS) for p in (a, b))
+    edges = Pieces(
+        pieces.run[owner],
+        pieces.first[owner],
+        pieces.last[owner],
+        np.stack([a, a, b, b], axis=1),
+        np.ones(len(owner), dtype=np.bool_),
+    )
+    return _Table(edges, source, source + 1, np.full(len(owner), len(TIGHTER) + 1))
+
+
+def _merged(one: _Table, other: _Table) -> _Table:
+    joined = Pieces(
+        *(np.concatenate([getattr(table.pieces, name) for table in (one, other)]) for name in Pieces.__slots__)
+    )
+    source, until, level = (
+        np.concatenate([getattr(table, name) for table in (one, other)]) for name in ("source", "until", "level")
+    )
+    return _Table(joined, source, until, level).take(np.argsort(source, kind="stable"))
+
+
+def _polylines(tracks: Tracks, table: _Table) -> NDArray[np.object_]:
+    """What each piece stands for: every vertex from its first to its last, as lines."""
+    count = table.until - table.source + 1
+    owner = np.repeat(np.arange(len(count)), count)
+    places = tracks.places[table.source[owner] + np.arange(len(owner)) - (np.cumsum(count) - count)[owner]]
+    return np.asarray(shapely.linestrings(places.real, places.imag, indices=owner))
+
+
+def _joined(tracks: Tracks, table: _Table) -> Path:
+    """The pieces in the order of their lines, each closed line turned to begin where its polyline does."""
+    run = table.pieces.run
+    back = tracks.reverse[run]
+    count = len(run)
+    order = np.lexsort((np.where(back, -np.arange(count), np.arange(count)), run))
+    key = np.empty(count)
+    key[order] = np.arange(count)
+    controls = np.where(back[:, None], table.pieces.controls[:, ::-1], table.pieces.controls)
+    line, straight = tracks.line[run], table.pieces.straight
+    begin = np.full(len(tracks.closed), -1.0)
+    # The piece in which each closed line begins: at one of its ends, or cut in two there.
+    rings = np.flatnonzero(tracks.closed)
+    piece = np.searchsorted(table.source, tracks.start[rings], side="right") - 1
+    at_first = table.source[piece] == tracks.start[rings]
+    at_last = table.until[piece] == tracks.start[rings]
+    ahead = np.where(back[piece], at_last, at_first)
+    begin[rings] = key[piece] + np.where(ahead, 0.0, 0.5)
+    cut = ~(at_first | at_last)
+    which = piece[cut]
+    places = tracks.places[tracks.start[rings[cut]]]
+    front, rear = _cut_at(controls[which], straight[which], places)
+    controls = np.concatenate([controls, rear])
+    controls[which] = front
+    line, straight = np.append(line, line[which]), np.append(straight, straight[which])
+    key = np.append(key, key[which] + 0.5)
+    order = np.lexsort((key, key < begin[line], line))
+    controls, straight = controls[order], straight[order]
+    starts = np.searchsorted(line[order], np.arange(len(tracks.closed)))
+    segments = np.stack([controls.real, controls.imag], axis=-1)
+    return Path(segments, straight, tuple(starts.tolist()), tuple(tracks.closed.tolist()))
+
+
+def _cut_at(controls: Places, straight: Flags, places: Places) -> tuple[Places, Places]:
+    """Curves in two parts, cut where they are nearest to some places; rounded as they will be written."""
+    steps = np.linspace(0, 1, 65)[1:-1]
+    shown = np.stack([(1 - steps) ** 3, 3 * steps * (1 - steps) ** 2, 3 * steps**2 * (1 - steps), steps**3])
+    t = steps[np.abs(controls @ shown - places[:, None]).argmin(axis=1)] if len(controls) else np.empty(0)
+    for _ in range(3):
+        left, _ = halves(controls, t)
+        at = left[:, 3]
+        # The tangent at the cut is the direction of either part's handle there, three times as long as a whole's.
+        speed = 3 * (left[:, 3] - left[:, 2]) / np.maximum(t, 1e-9)
+        size = np.maximum(speed.real**2 + speed.imag**2, 1e-18)
+        t = np.clip(t - ((at - places) * np.conj(speed)).real / size, 0.01, 0.99)
+    parts = []
+    for part in halves(controls, t):
+        rounded = np.round(part.real, OUTPUT_DECIMALS) + 1j * np.round(part.imag, OUTPUT_DECIMALS)
+        flat = np.stack([rounded[:, 0], rounded[:, 0], rounded[:, 3], rounded[:, 3]], axis=1)
+        parts.append(np.where(straight[:, None], flat, rounded))
+    return parts[0], parts[1]

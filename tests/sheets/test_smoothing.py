@@ -1,0 +1,109 @@
+"""Sheets as smooth curves: what is written, in which order, from where, and that the proof reads it back."""
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import shapely
+from shapely import LineString, Point, Polygon, box
+
+from layercut.job import Job, load_job
+from layercut.model import Sheet
+from layercut.proof.reader import read_sheet
+from layercut.sheets.smoothing import deviation_mm, smooth_sheets
+from layercut.sheets.svg_out import write_sheet, write_sheets
+from layercut.stack.panel import make_panel
+
+DISC = Polygon(np.round(shapely.get_coordinates(Point(40, 40).buffer(12, quad_segs=60).exterior), 3))
+RING = Point(75, 60).buffer(9, quad_segs=60).difference(Point(75, 60).buffer(4, quad_segs=40))
+
+
+def _sheet(number: int = 1) -> Sheet:
+    x = np.linspace(5, 60, 300)
+    return Sheet(
+        name="harbour",
+        kind="layer",
+        file=f"sheets/0{number}-harbour.svg",
+        copies=1,
+        wood=box(0, 0, 100, 80),
+        mark_areas=(RING,),
+        mark_lines=(LineString(np.column_stack([x, 70 + 3 * np.sin(x / 4)])),),
+        openings=(DISC, box(60, 20, 70, 30)),
+        outline=box(-0.075, -0.075, 100.075, 80.075),
+        travel_mm=0,
+        seconds=0,
+    )
+
+
+def _text(*settings: str) -> str:
+    job = load_job(None, settings)
+    return write_sheet(_sheet(), make_panel(100, 80, job), job)
+
+
+def _lines(sheet: Sheet) -> dict[str, list[LineString]]:
+    return {
+        "mark-area": [LineString(r.coords) for a in sheet.mark_areas for r in (a.exterior, *a.interiors)],
+        "mark-line": list(sheet.mark_lines),
+        "cut-opening": [LineString(ring.exterior.coords) for ring in sheet.openings],
+        "cut-outline": [LineString(sheet.outline.exterior.coords)],
+    }
+
+
+@pytest.mark.parametrize("tolerance", ["0.02mm", "0.1mm"])
+def test_what_is_read_back_is_within_the_tolerance_of_what_was_planned(tolerance: str) -> None:
+    read = read_sheet(_text(f"curves.tolerance={tolerance}"), "sheet")
+    allowed = float(tolerance[:-2])
+    for role, lines in _lines(_sheet()).items():
+        found = read.contours(role)
+        assert len(found) == len(lines)
+        for points, line in zip(found, lines, strict=True):
+            assert shapely.hausdorff_distance(LineString(points), line, densify=0.01) <= allowed
+
+
+def test_each_contour_begins_where_the_beam_does() -> None:
+    read = read_sheet(_text(), "sheet")
+    for role, lines in _lines(_sheet()).items():
+        for points, line in zip(read.contours(role), lines, strict=True):
+            assert np.hypot(*(points[0] - line.coords[0])) <= 0.02
+
+
+def test_curves_are_written_as_curves_and_lines_as_lines() -> None:
+    paths = [line for line in _text().splitlines() if line.startswith("<path")]
+    assert [path.count("C") > 0 for path in paths] == [True, True, True, False, False]
+    assert paths[3:] == [
+        '<path d="M70 20L70 30L60 30L60 20Z"/>',
+        '<path d="M100.075 -0.075L100.075 80.075L-0.075 80.075L-0.075 -0.075Z"/>',
+    ]
+    assert paths[2].count("C") <= 5
+
+
+def test_the_job_can_keep_short_lines() -> None:
+    text = _text("curves.smooth=false")
+    assert "C" not in "".join(line for line in text.splitlines() if line.startswith("<path"))
+    (disc, _) = read_sheet(text, "sheet").contours("cut-opening")
+    assert disc.tolist() == [list(point) for point in DISC.exterior.coords]
+
+
+def test_nothing_is_smoothed_where_the_tolerance_leaves_no_room() -> None:
+    assert deviation_mm(0.002) == 0
+    assert "C" not in "".join(line for line in _text("curves.tolerance=0.002mm").splitlines() if "<path" in line)
+
+
+def test_sheets_together_are_the_same_as_one_by_one() -> None:
+    job: Job = load_job(None, [])
+    panel = make_panel(100, 80, job)
+    sheets = [_sheet(1), _sheet(2)]
+    together = write_sheets(sheets, panel, job)
+    assert together == {sheet.file: write_sheet(sheet, panel, job) for sheet in sheets}
+
+
+def test_an_area_keeps_its_holes() -> None:
+    (sheet,) = smooth_sheets([_sheet()], load_job(None, []))
+    assert [len(area) for area in sheet.mark_areas] == [2]
+
+
+def test_curves_of_a_sheet_go_on_from_each_other() -> None:
+    (sheet,) = smooth_sheets([_sheet()], load_job(None, []))
+    for path in (*sheet.openings, sheet.outline):
+        assert path.closed == (True,)
+        assert all((a[3] == b[0]).all() for a, b in pairwise([*path.segments, path.segments[0]]))

@@ -1,0 +1,215 @@
+"""A ferry house in space, and photos of it: the known scene of docs/walkthrough.md.
+
+Enters: nothing. Leaves: pictures as arrays, and where a corner of the scene lies in them. The camera is an exact
+pinhole, and each ray is met with planes, spheres and a cylinder, so that every right answer is known. Lengths are mm:
+x along the front from its left edge, y up from the ground, z out of the wall towards the camera. The windows lie in
+the wall's own plane.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Rect = tuple[float, float, float, float]
+
+FOOT, INCH = 304.8, 25.4
+WIDTH = 36 * FOOT
+EAVES = 18 * INCH + 2 * 9 * FOOT
+RIDGE = EAVES + WIDTH / 4
+DEPTH = 7000.0
+"""How far the house goes back."""
+
+FIRST, SECOND = 18 * INCH, 18 * INCH + 9 * FOOT
+SILL, HEAD, WIDE = 36 * INCH, 80 * INCH, 36 * INCH
+
+OPENINGS: dict[str, Rect] = {  # left, bottom, right, top
+    "door": (6400.0, FIRST, 6400.0 + 36 * INCH, FIRST + 80 * INCH),
+    "window below left": (1200.0, FIRST + SILL, 1200.0 + WIDE, FIRST + HEAD),
+    "window below middle": (3900.0, FIRST + SILL, 3900.0 + WIDE, FIRST + HEAD),
+    "window below right": (8900.0, FIRST + SILL, 8900.0 + WIDE, FIRST + HEAD),
+    "window above left": (1200.0, SECOND + SILL, 1200.0 + WIDE, SECOND + HEAD),
+    "window above middle": (3900.0, SECOND + SILL, 3900.0 + WIDE, SECOND + HEAD),
+    "window above door": (6400.0, SECOND + SILL, 6400.0 + WIDE, SECOND + HEAD),
+    "window above right": (8900.0, SECOND + SILL, 8900.0 + WIDE, SECOND + HEAD),
+}
+CORNERS = ((0.0, EAVES), (WIDTH, EAVES), (WIDTH, 0.0), (0.0, 0.0))
+"""Of the wall, in the order that `rectify` asks for."""
+
+BALLS = (  # of the tree's crown: middle and radius
+    ((4600.0, 3000.0, 3000.0), 760.0),
+    ((4150.0, 2750.0, 3050.0), 520.0),
+    ((5050.0, 2800.0, 2950.0), 540.0),
+    ((4350.0, 3550.0, 2950.0), 480.0),
+    ((4900.0, 3500.0, 3050.0), 450.0),
+)
+TRUNK_X, TRUNK_Z, TRUNK_RADIUS = 4600.0, 3000.0, 130.0
+SUN = np.array([-0.45, 0.75, 0.48])
+
+
+@dataclass(frozen=True)
+class Camera:
+    """A pinhole camera: where it stands, what it looks at, how long its lens is (px) and its picture (px)."""
+
+    eye: tuple[float, float, float]
+    aim: tuple[float, float, float]
+    lens_px: float
+    size: tuple[int, int]
+
+    def axes(self) -> Floats:
+        """Right, down and forward as rows; the camera is held level."""
+        forward = np.subtract(self.aim, self.eye)
+        forward /= np.linalg.norm(forward)
+        right = np.cross(forward, [0.0, 1.0, 0.0])
+        right /= np.linalg.norm(right)
+        return np.stack([right, np.cross(forward, right), forward])
+
+    def project(self, points: Floats) -> Floats:
+        """Where points of space, (n, 3), lie in the picture, px from its top left corner, (n, 2)."""
+        seen = (points - np.array(self.eye)) @ self.axes().T
+        return np.array(self.size) / 2 + self.lens_px * seen[:, :2] / seen[:, 2:]
+
+
+LEFT = Camera((-1500.0, 1600.0, 11000.0), (5200.0, 3500.0, 0.0), 1050.0, (1200, 900))
+RIGHT = Camera((12500.0, 1600.0, 11000.0), (5800.0, 3500.0, 0.0), 1050.0, (1200, 900))
+
+
+def wall_corners(camera: Camera) -> list[tuple[int, int]]:
+    """The wall's corners in a photo, rounded to whole pixels as one clicks them."""
+    points = np.array([(x, y, 0.0) for x, y in CORNERS])
+    return [(round(float(x)), round(float(y))) for x, y in camera.project(points)]
+
+
+def tree_box(camera: Camera, margin: int = 6) -> tuple[int, int, int, int]:
+    """A box around the tree in a photo, px, as one draws it: a little too large."""
+    turns = np.linspace(0, 2 * np.pi, 73)
+    rings = [
+        np.array(middle) + radius * np.outer(np.cos(turns), one) + radius * np.outer(np.sin(turns), two)
+        for middle, radius in BALLS
+        for one, two in ((np.eye(3)[0], np.eye(3)[1]), tuple(camera.axes()[:2]))
+    ]
+    foot = np.array([(TRUNK_X + side, 0.0, TRUNK_Z) for side in (-TRUNK_RADIUS, TRUNK_RADIUS)])
+    seen = camera.project(np.concatenate([*rings, foot]))
+    low, high = np.floor(seen.min(axis=0)) - margin, np.ceil(seen.max(axis=0)) + margin
+    return int(low[0]), int(low[1]), int(high[0]), int(high[1])
+
+
+def wall_behind(camera: Camera, box: tuple[int, int, int, int]) -> tuple[float, float]:
+    """From where to where along the wall a box of a photo hides it, at the box's middle height, mm."""
+    middle = (box[1] + box[3]) / 2
+    rays = np.array([[(box[0]), middle], [(box[2]), middle]]) - np.array(camera.size) / 2
+    ways = np.column_stack([rays / camera.lens_px, np.ones(2)]) @ camera.axes()
+    eye = np.array(camera.eye)
+    ends = eye[0] - ways[:, 0] * eye[2] / ways[:, 2]
+    return float(ends[0]), float(ends[1])
+
+
+@lru_cache
+def take_photo(camera: Camera, samples: int = 3) -> NDArray[np.uint8]:
+    """The scene as a camera sees it, (height, width, 3); each pixel is the mean of `samples` squared rays."""
+    wide, high = camera.size
+    x = (np.arange(wide * samples) + 0.5) / samples
+    made = np.empty((high, wide, 3), dtype=np.uint8)
+    for top in range(0, high, 50):  # in strips, to bound the memory
+        rows = min(50, high - top)
+        y = top + (np.arange(rows * samples) + 0.5) / samples
+        at = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2) - np.array(camera.size) / 2
+        ways = np.column_stack([at / camera.lens_px, np.ones(len(at))]) @ camera.axes()
+        seen = _look(np.array(camera.eye), ways).reshape(rows, samples, wide, samples, 3).mean(axis=(1, 3))
+        made[top : top + rows] = np.rint(np.clip(seen, 0, 255))
+    return made
+
+
+def _look(eye: Floats, ways: Floats) -> Floats:
+    """The colour that each ray from the eye meets first, (n, 3)."""
+    colour = _sky(ways)
+    nearest = np.full(len(ways), np.inf)
+    for reach, paint in (_ground(eye, ways), *_house(eye, ways), *_tree(eye, ways)):
+        met = reach < nearest
+        nearest[met] = reach[met]
+        colour[met] = paint[met]
+    return colour
+
+
+def _sky(ways: Floats) -> Floats:
+    up = np.clip(ways[:, 1:2] / np.linalg.norm(ways, axis=1, keepdims=True), 0, 1)
+    return np.array([226.0, 236.0, 240.0]) - up * np.array([120.0, 80.0, 30.0])
+
+
+def _met(reach: Floats, inside: NDArray[np.bool_]) -> Floats:
+    """How far along each ray a surface is met; infinity where it isn't."""
+    return np.where(inside & (reach > 0), reach, np.inf)
+
+
+def _ground(eye: Floats, ways: Floats) -> tuple[Floats, Floats]:
+    with np.errstate(divide="ignore", invalid="ignore"):
+        reach = -eye[1] / ways[:, 1]
+        x, z = eye[0] + reach * ways[:, 0], eye[2] + reach * ways[:, 2]
+        speck = 8 * np.sin(x / 210) * np.sin(z / 170)
+    path = (np.abs(x - 6857) < 700) & (z > 0)
+    paint = np.where(path[:, None], [196.0, 184.0, 160.0], [118.0, 148.0, 84.0]) + np.nan_to_num(speck)[:, None]
+    return _met(np.nan_to_num(reach, nan=-1.0, posinf=-1.0, neginf=-1.0), ways[:, 1] < 0), paint
+
+
+def _house(eye: Floats, ways: Floats) -> list[tuple[Floats, Floats]]:
+    """The front with its gable, and the two sides."""
+    reach = -eye[2] / ways[:, 2]
+    x, y = eye[0] + reach * ways[:, 0], eye[1] + reach * ways[:, 1]
+    gable = np.minimum(x, WIDTH - x) * (RIDGE - EAVES) / (WIDTH / 2) + EAVES
+    faces = [(_met(reach, (x >= 0) & (x <= WIDTH) & (y >= 0) & (y <= gable)), _front(x, y, gable))]
+    for side in (0.0, WIDTH):
+        with np.errstate(divide="ignore"):
+            reach = (side - eye[0]) / ways[:, 0]
+        y, z = eye[1] + reach * ways[:, 1], eye[2] + reach * ways[:, 2]
+        inside = (z <= 0) & (z >= -DEPTH) & (y >= 0) & (y <= EAVES)
+        faces.append((_met(reach, inside), np.tile([128.0, 112.0, 92.0], (len(ways), 1))))
+    return faces
+
+
+def _front(x: Floats, y: Floats, gable: Floats) -> Floats:
+    """The colour of the front at a place on it: boards, a stone foot, openings with white casings."""
+    paint = np.tile([214.0, 190.0, 142.0], (len(x), 1))
+    paint[(y % 200) < 22] = [176.0, 150.0, 108.0]
+    paint[y < FIRST] = [136.0, 132.0, 126.0]
+    paint[(y > EAVES - 90) & (y < EAVES + 90)] = [240.0, 236.0, 224.0]
+    paint[gable - y < 260] = [112.0, 58.0, 46.0]
+    paint[np.hypot(x - WIDTH / 2, y - 7000) < 480] = [240.0, 236.0, 224.0]
+    paint[np.hypot(x - WIDTH / 2, y - 7000) < 380] = [52.0, 66.0, 84.0]
+    for name, (left, bottom, right, top) in OPENINGS.items():
+        casing = (x > left - 110) & (x < right + 110) & (y > bottom - 110 * (name != "door")) & (y < top + 110)
+        paint[casing] = [240.0, 236.0, 224.0]
+        inside = (x > left) & (x < right) & (y > bottom) & (y < top)
+        paint[inside] = [96.0, 44.0, 36.0] if name == "door" else [52.0, 66.0, 84.0]
+        if name != "door":
+            bars = (np.abs(x - (left + right) / 2) < 28) | (np.abs(y - (bottom + top) / 2) < 28)
+            paint[inside & bars] = [240.0, 236.0, 224.0]
+    return paint
+
+
+def _tree(eye: Floats, ways: Floats) -> list[tuple[Floats, Floats]]:
+    parts = [_ball(eye, ways, np.array(middle), radius) for middle, radius in BALLS]
+    flat_eye, flat = eye[[0, 2]] - [TRUNK_X, TRUNK_Z], ways[:, [0, 2]]
+    reach, normal = _round(flat_eye, flat, TRUNK_RADIUS)
+    y = eye[1] + reach * ways[:, 1]
+    light = 0.6 + 0.4 * np.clip(normal @ SUN[[0, 2]], 0, 1)
+    paint = light[:, None] * np.array([104.0, 78.0, 54.0])
+    return [*parts, (_met(np.nan_to_num(reach, nan=-1.0), (y >= 0) & (y <= 3000)), paint)]
+
+
+def _ball(eye: Floats, ways: Floats, middle: Floats, radius: float) -> tuple[Floats, Floats]:
+    reach, normal = _round(eye - middle, ways, radius)
+    leaves = 14 * np.sin(40 * normal[:, 0]) * np.sin(37 * normal[:, 1] + 9 * normal[:, 2])
+    light = 0.5 + 0.5 * np.clip(normal @ SUN, 0, 1)
+    paint = light[:, None] * np.array([72.0, 118.0, 58.0]) + np.nan_to_num(leaves)[:, None]
+    return _met(np.nan_to_num(reach, nan=-1.0), np.ones(len(ways), dtype=bool)), paint
+
+
+def _round(eye: Floats, ways: Floats, radius: float) -> tuple[Floats, Floats]:
+    """Where rays first meet a sphere (a circle, in two dimensions) around the origin, and the normals there; nan for
+    those that miss."""
+    a, b = (ways**2).sum(axis=1), ways @ eye
+    with np.errstate(invalid="ignore"):
+        reach = (-b - np.sqrt(b**2 - a * (eye @ eye - radius**2))) / a
+        return reach, (eye + reach[:, None] * ways) / radius
