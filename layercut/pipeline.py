@@ -159,8 +159,8 @@ def _unparted(verdict: Verdict, build: Build) -> tuple[Finding, ...]:
         Finding(
             "island",
             "error",
-            f"a piece of {problem.size:.2f} mm² can't be cut free: the gaps around it are narrower than the beam. Draw "
-            "it larger, tie it, or leave it out.",
+            f"a piece of {problem.size:.2f} mm² can't be cut free: the gaps around it are narrower than the beam. "
+            "Draw it larger, tie it, or leave it out.",
             names[problem.file],
             at_mm=problem.at_mm,
         )

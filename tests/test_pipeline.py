@@ -1,4 +1,4 @@
-"""What a run does with the proof's verdict: dust is told, what is too fine is the drawing's, all else is our fault."""
+"""What a run makes of the proof's verdict: dust is told, what is too fine is the drawing's, all else our own fault."""
 
 from pathlib import Path
 

@@ -3,14 +3,16 @@
 Enters: nothing. Leaves: pictures as arrays, and where a corner of the scene lies in them. The camera is an exact
 pinhole, and each ray is met with planes, spheres and a cylinder, so that every right answer is known. Lengths are mm:
 x along the front from its left edge, y up from the ground, z out of the wall towards the camera. The windows lie in
-the wall's own plane.
+the wall's own plane. `python tests/support/scene_photos.py docs/walkthrough` takes the photos anew.
 """
 
+import sys
 from dataclasses import dataclass
-from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
 
 Floats = NDArray[np.float64]
 Rect = tuple[float, float, float, float]
@@ -106,20 +108,24 @@ def wall_behind(camera: Camera, box: tuple[int, int, int, int]) -> tuple[float, 
     return float(ends[0]), float(ends[1])
 
 
-@lru_cache
 def take_photo(camera: Camera, samples: int = 3) -> NDArray[np.uint8]:
-    """The scene as a camera sees it, (height, width, 3); each pixel is the mean of `samples` squared rays."""
+    """The scene as a camera sees it, (height, width, 3)."""
     wide, high = camera.size
-    x = (np.arange(wide * samples) + 0.5) / samples
-    made = np.empty((high, wide, 3), dtype=np.uint8)
+    strips = []
     for top in range(0, high, 50):  # in strips, to bound the memory
-        rows = min(50, high - top)
-        y = top + (np.arange(rows * samples) + 0.5) / samples
-        at = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2) - np.array(camera.size) / 2
-        ways = np.column_stack([at / camera.lens_px, np.ones(len(at))]) @ camera.axes()
-        seen = _look(np.array(camera.eye), ways).reshape(rows, samples, wide, samples, 3).mean(axis=(1, 3))
-        made[top : top + rows] = np.rint(np.clip(seen, 0, 255))
-    return made
+        at = np.stack(np.meshgrid(np.arange(wide), np.arange(top, min(top + 50, high))), axis=-1)
+        strips.append(colours_at(camera, at.reshape(-1, 2), samples).reshape(-1, wide, 3))
+    return np.concatenate(strips)
+
+
+def colours_at(camera: Camera, pixels: NDArray[np.int64], samples: int = 3) -> NDArray[np.uint8]:
+    """The colours of some pixels (x, y), shape (n, 2), of a photo; each is the mean of `samples` squared rays."""
+    steps = (np.arange(samples) + 0.5) / samples
+    within = np.stack(np.meshgrid(steps, steps), axis=-1).reshape(-1, 2)
+    at = (pixels[:, None] + within).reshape(-1, 2) - np.array(camera.size) / 2
+    ways = np.column_stack([at / camera.lens_px, np.ones(len(at))]) @ camera.axes()
+    seen = _look(np.array(camera.eye), ways).reshape(len(pixels), -1, 3).mean(axis=1)
+    return np.rint(np.clip(seen, 0, 255)).astype(np.uint8)
 
 
 def _look(eye: Floats, ways: Floats) -> Floats:
@@ -213,3 +219,8 @@ def _round(eye: Floats, ways: Floats, radius: float) -> tuple[Floats, Floats]:
     with np.errstate(invalid="ignore"):
         reach = (-b - np.sqrt(b**2 - a * (eye @ eye - radius**2))) / a
         return reach, (eye + reach[:, None] * ways) / radius
+
+
+if __name__ == "__main__":
+    for own, place in (("left", LEFT), ("right", RIGHT)):
+        Image.fromarray(take_photo(place)).save(Path(sys.argv[1]) / f"{own}.jpg", quality=90)
