@@ -97,6 +97,7 @@ def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack
     progress("looking for islands")
     # From front to back: a visible tie covers what lies behind it, and a loose piece needs something to rest on.
     settled = settle_stack(drawing.layers, cell_map, panel, job)
+    progress("putting the stack together")
     return assemble_stack(panel, drawing.layers, faces, settled, job)
 
 

@@ -73,8 +73,8 @@ class Stages:
         self.pictures.append(exploded)
         return "<svg>stack</svg>"
 
-    def render_png(self, _svg: str, width_px: int = 1400) -> bytes:
-        self.pictures.append(width_px)
+    def compose_png(self, _build: Build, width_px: int = 1400, *, exploded: bool = False) -> bytes:
+        self.pictures.append((width_px, exploded))
         return b"\x89PNG"
 
     def traveller_html(self, _build: Build, picture_svg: str) -> str:
@@ -86,7 +86,8 @@ def stages(monkeypatch: pytest.MonkeyPatch) -> Stages:
     made = Stages()
     modules = {
         "layercut.pipeline": ("compile_drawing", "sheet_files"),
-        "layercut.views.composite": ("compose_svg", "render_png"),
+        "layercut.views.composite": ("compose_svg",),
+        "layercut.views.composite_png": ("compose_png",),
         "layercut.views.traveller": ("traveller_html",),
     }
     for name, functions in modules.items():
@@ -131,7 +132,7 @@ def test_compile_writes_the_folder_and_prints_its_path(run: Run, stages: Stages,
         "traveller.html",
     ]
     assert (folder / "stack.svg").read_text() == "<svg>stack</svg>"
-    assert stages.pictures == [False, 1400]
+    assert stages.pictures == [False, (1400, False)]
     document = json.loads((folder / "manifest.json").read_text())
     jsonschema.Draft202012Validator(SCHEMA).validate(document)
     assert {sheet["file"] for sheet in document["sheets"]} < set(files)
@@ -234,7 +235,7 @@ def test_preview_writes_png_or_svg(run: Run, stages: Stages, drawing: Path) -> N
     assert run("preview", drawing, "-o", svg)[:2] == (0, f"{svg}\n")
     assert png.read_bytes() == b"\x89PNG"
     assert svg.read_text() == "<svg>stack</svg>"
-    assert stages.pictures == [True, 300, False]
+    assert stages.pictures == [(300, True), False]
 
 
 def test_preview_shows_what_cannot_be_made(run: Run, stages: Stages, drawing: Path) -> None:
@@ -408,6 +409,23 @@ def test_progress_begins_after_a_second(
 
     stages.between = wait
     assert run("check", drawing)[2] == "cutting ...\n"
+
+
+def test_timings_tell_every_stage_in_order_and_add_up(
+    run: Run, stages: Stages, drawing: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now = [100.0]
+    monkeypatch.setattr(layercut.cli.printing.time, "monotonic", lambda: now[0])
+
+    def wait() -> None:
+        now[0] += 0.25
+
+    stages.stages, stages.between = ("reading", "mapping", "cutting"), wait
+    told = run("compile", str(drawing), "--out", str(tmp_path / "out"), "--timings")[2].splitlines()
+    lines = [line.split(" s  ") for line in told if " s  " in line]
+    assert [stage for _, stage in lines][:4] == ["starting", "reading", "mapping", "cutting"]
+    *stages_s, all_s = (float(seconds) for seconds, _ in lines)
+    assert all_s == pytest.approx(sum(stages_s)) == pytest.approx(0.75)
 
 
 def test_colour_only_on_a_terminal_that_wants_it(

@@ -75,6 +75,7 @@ def _compile(
     ] = None,
     islands: IslandsOption = None,
     settings: SetOption = None,
+    timings: Annotated[bool, typer.Option("--timings", help="Tell how long each stage took.")] = False,
     as_json: JsonOption = False,
 ) -> int:
     progress = Progress()
@@ -89,6 +90,8 @@ def _compile(
     files = folder_files(build)
     progress("writing the folder")
     write_folder(folder, files)
+    if timings:
+        progress.show_timings()
     show_findings(build, rest=f"see {folder / 'traveller.html'}")
     say(outcome_line(build))
     if as_json:

@@ -33,14 +33,28 @@ class PipeClosedError(Exception):
 
 
 class Progress:
-    """Names each stage on standard error, once the run has lasted long enough for somebody to wonder."""
+    """Names each stage on standard error, once the run has lasted long enough for somebody to wonder.
+
+    It also keeps how long each stage took, from when it was named to when the next one was.
+    """
 
     def __init__(self) -> None:
         self._start_s = time.monotonic()
+        self._begun: list[tuple[str, float]] = [("starting", self._start_s)]
 
     def __call__(self, stage: str) -> None:
-        if time.monotonic() - self._start_s > QUIET_S:
+        now = time.monotonic()
+        self._begun.append((stage, now))
+        if now - self._start_s > QUIET_S:
             say(f"{stage} ...")
+
+    def show_timings(self) -> None:
+        """A line for each stage with its seconds, in order, and one for all of them."""
+        now = time.monotonic()
+        ends = [begun for _, begun in self._begun[1:]] + [now]
+        for (stage, begun), end in zip(self._begun, ends, strict=True):
+            say(f"{end - begun:8.2f} s  {stage}")
+        say(f"{now - self._start_s:8.2f} s  in all")
 
 
 def show_findings(build: "Build", rest: str) -> None:
