@@ -12,6 +12,7 @@ from layercut.drawing import read_drawing
 from layercut.errors import InternalError
 from layercut.findings import SEVERITIES, Finding
 from layercut.geometry.regions import EMPTY
+from layercut.geometry.threads import each
 from layercut.job import Job
 from layercut.model import Build, Drawing, Sheet, Stack, StackLayer
 from layercut.proof.judge import judge
@@ -90,7 +91,7 @@ def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack
     """From the layers as drawn to what each sheet is made of."""
     panel = make_panel(drawing.width_mm, drawing.height_mm, job)
     progress("finding the faces")
-    faces = [find_face(layer) for layer in drawing.layers]
+    faces = each(find_face, drawing.layers)
     progress("mapping the cells")
     # All faces at once: sheets that meet then share their edges to the last digit.
     cell_map = map_cells([face.region for face in faces], panel)

@@ -9,6 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from layercut.geometry.precision import AREA_MM2, GRID_MM
+from layercut.geometry.threads import split_over
 
 LAST_DIGITS_MM = 1e-6
 """Floating-point noding moves a node by far less than this, mm; what is wider is as drawn."""
@@ -28,7 +29,7 @@ def cells_between(lines: NDArray[np.object_]) -> NDArray[np.object_]:
     """
     noded = shapely.union_all(lines)
     cells = np.asarray(shapely.get_parts(shapely.polygonize([noded])))
-    doubtful = cells[(shapely.area(cells) > AREA_MM2) & (shapely.minimum_clearance(cells) < LAST_DIGITS_MM)]
+    doubtful = cells[(shapely.area(cells) > AREA_MM2) & (split_over(shapely.minimum_clearance, cells) < LAST_DIGITS_MM)]
     parts, cell = shapely.get_parts(shapely.buffer(doubtful, -GRID_MM / 2, quad_segs=1), return_index=True)
     sizeable = np.bincount(cell[shapely.area(parts) > AREA_MM2], minlength=len(doubtful))
     return cells_on_grid(lines) if (sizeable > 1).any() else cells

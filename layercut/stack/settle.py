@@ -15,6 +15,7 @@ from shapely import LineString, Polygon, STRtree
 from layercut.geometry.offsets import dilate
 from layercut.geometry.precision import CUT_APART_MM, GRID_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
+from layercut.geometry.threads import each
 from layercut.job import Job
 from layercut.model import Island, Layer, Panel, Tie
 from layercut.stack.cells import CellMap
@@ -58,24 +59,50 @@ class Settled:
         return (*(Load(island.id, island.region) for island in self.loose), *self.carried.risers)
 
 
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One sheet before anything is done about its islands: its regions, and how it holds as drawn."""
+
+    sheet: SheetWood
+    hold: Hold
+
+
 def settle_stack(layers: Sequence[Layer], cell_map: CellMap, panel: Panel, job: Job) -> tuple[Settled, ...]:
     """Settle all sheets, the front one first; returned back to front."""
+
+    def look(index: int, ties: Region = EMPTY) -> Seen:
+        sheet = find_wood(cell_map, panel, index, job.limits.setback, ties)
+        return look_at_sheet(layers[index], sheet, panel, job)
+
+    # Only visible ties make a sheet depend on those in front; without any, all can be looked at side by side.
+    ahead = each(look, range(len(layers))) if not _may_tie(job) else []
     settled: list[Settled] = []
     ties: Region = EMPTY
     loads: tuple[Load, ...] = ()
     for index in reversed(range(len(layers))):
-        sheet = find_wood(cell_map, panel, index, job.limits.setback, ties)
-        one = settle_sheet(layers[index], sheet, panel, job, loads)
+        seen = ahead[index] if ahead else look(index, ties)
+        one = settle_sheet(layers[index], seen, panel, job, loads)
         ties, loads = union((ties, one.shown_ties)), one.loads
         settled.append(one)
     return tuple(reversed(settled))
 
 
-def settle_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job, loads: Sequence[Load]) -> Settled:
+def look_at_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job) -> Seen:
+    """What holds as drawn, but for gaps that the beam can't cut."""
+    closed = close_hairlines(sheet, job.material.kerf)
+    return Seen(closed, check_hold(layer, closed, panel, job.limits))
+
+
+def _may_tie(job: Job) -> bool:
+    policies = (layer.policy for layer in job.islands.layers.values())
+    return "tie" in (job.islands.policy, *policies, *job.islands.pieces.values())
+
+
+def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job, loads: Sequence[Load]) -> Settled:
     """Apply each island's policy, then find what carries the loads."""
-    sheet = close_hairlines(sheet, job.material.kerf)
+    sheet = seen.sheet
     drawn = as_region(shapely.intersection(sheet.wood, sheet.visible))
-    sheet, hold = _snip(layer, sheet, panel, job)
+    sheet, hold = _snip(layer, seen, panel, job)
     sheet, hold, ties, shown_ties = _tie(layer, sheet, hold, panel, job)
     hold = replace(hold, wood=drop_crumbs(give_back(hold.wood, drawn, job.material.kerf + CUT_APART_MM)))
     loose = tuple(
@@ -110,9 +137,9 @@ def _policy(job: Job, layer: Layer, island: Island) -> str:
     return job.islands.policy_for(layer.name, island.id)
 
 
-def _snip(layer: Layer, sheet: SheetWood, panel: Panel, job: Job) -> tuple[SheetWood, Hold]:
+def _snip(layer: Layer, seen: Seen, panel: Panel, job: Job) -> tuple[SheetWood, Hold]:
     """Cut the necks by which loose pieces hang, so that they come free where it was planned."""
-    hold = check_hold(layer, sheet, panel, job.limits)
+    sheet, hold = seen.sheet, seen.hold
     whole, slits = sheet.wood, []
     for _ in range(MAX_SNIPS):
         hung = [island for island in hold.islands if island.neck_mm is not None]

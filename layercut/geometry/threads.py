@@ -1,0 +1,39 @@
+"""Threads: geometry work on all processors. GEOS lets other threads run while it works, so this needs no processes.
+
+Enters: a function and what it is to be called with. Leaves: the results, in order. Holds: the same results as one
+call after another, on any number of processors.
+"""
+
+import os
+from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any, TypeVar, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+T = TypeVar("T")
+R = TypeVar("R")
+Array = TypeVar("Array", bound=NDArray[Any])
+
+WORKERS = max(1, min(4, os.cpu_count() or 1))
+"""Threads at most; a sheet or two are all there is to do at once."""
+
+WORTH_SPLITTING = 2000
+"""An array of fewer geometries isn't worth handing to another thread."""
+
+
+def each(function: Callable[[T], R], items: Iterable[T]) -> list[R]:
+    """The function of each item, in order; an error is raised as it would be without threads."""
+    items = list(items)
+    if len(items) < 2 or WORKERS < 2:
+        return [function(item) for item in items]
+    with ThreadPoolExecutor(WORKERS) as pool:
+        return list(pool.map(function, items))
+
+
+def split_over(function: Callable[[NDArray[np.object_]], Array], geometries: NDArray[np.object_]) -> Array:
+    """An element-wise function of an array of geometries, (n,), worked out in parts."""
+    if len(geometries) < WORTH_SPLITTING:
+        return function(geometries)
+    return cast(Array, np.concatenate(each(function, np.array_split(geometries, 2 * WORKERS))))

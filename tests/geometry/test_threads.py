@@ -1,0 +1,33 @@
+"""Threads give what one call after another gives."""
+
+import numpy as np
+import pytest
+import shapely
+from shapely import Point
+
+from layercut.geometry.threads import WORTH_SPLITTING, each, split_over
+
+
+def test_results_come_in_the_order_of_the_items() -> None:
+    assert each(lambda number: number * number, range(50)) == [number * number for number in range(50)]
+
+
+@pytest.mark.parametrize("count", [0, 1])
+def test_few_items_need_no_thread(count: int) -> None:
+    assert each(str, range(count)) == [str(number) for number in range(count)]
+
+
+def test_the_first_error_is_raised() -> None:
+    def fails_from_three(number: int) -> int:
+        if number >= 3:
+            raise ValueError(str(number))
+        return number
+
+    with pytest.raises(ValueError, match="3"):
+        each(fails_from_three, range(8))
+
+
+@pytest.mark.parametrize("count", [3, WORTH_SPLITTING - 1, WORTH_SPLITTING, WORTH_SPLITTING + 7])
+def test_an_array_in_parts_gives_the_same_as_whole(count: int) -> None:
+    discs = shapely.buffer(np.array([Point(n, 0) for n in range(count)]), np.linspace(0.1, 2, count))
+    assert (split_over(shapely.area, discs) == shapely.area(discs)).all()
