@@ -19,6 +19,9 @@ SMALLEST_MM = GRID_MM / 2
 NODE_MM = 5 * GRID_MM
 """So near to a common end, mm, curves may do as they like."""
 
+MOST_HULLS = 64
+"""Curves with more pairs of halved hulls than this that are not apart run along each other: they count as met."""
+
 MOST_PAIRS = 200_000
 """Pairs looked at together, for the memory's sake."""
 
@@ -138,6 +141,9 @@ def _crossing(a: Places, b: Places) -> Flags:
         a, b, pair = a[open_], b[open_], pair[open_]
         small = np.maximum(_size(a), _size(b)) < SMALLEST_MM
         met[pair[small]] = True
+        along = np.bincount(pair, minlength=len(met)) > MOST_HULLS
+        met |= along
+        small |= along[pair]
         a, b, pair = a[~small], b[~small], pair[~small]
         a0, a1 = halves(a, 0.5)
         b0, b1 = halves(b, 0.5)
