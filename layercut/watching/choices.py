@@ -125,7 +125,8 @@ def _check(new: Path, file: JobFile) -> None:
         if file.size_mm is not None:
             make_panel(*file.size_mm, job)
     except JobError as error:
-        raise JobError(error.code, error.message, error.hint, file=file.path.name) from None
+        error.file = file.path.name  # not that of the file beside it, which nobody has seen
+        raise
 
 
 def _same_rights(path: Path, new: Path) -> None:

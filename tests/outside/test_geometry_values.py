@@ -87,7 +87,8 @@ ATTRIBUTES = {
     "title": set(),
     "path": {"d"},
 }
-PATH_DATA = re.compile(r"M-?\d+(\.\d+)? -?\d+(\.\d+)?(L-?\d+(\.\d+)? -?\d+(\.\d+)?)+Z?")
+PLACE = r"-?\d+(?:\.\d+)? -?\d+(?:\.\d+)?"
+PATH_DATA = re.compile(rf"M{PLACE}(?:L{PLACE}|C{PLACE} {PLACE} {PLACE})+Z?")
 
 
 @pytest.fixture(scope="module")
@@ -120,6 +121,19 @@ def test_written_sheets_use_only_what_svg_1_1_has(made) -> None:
                 assert all(PATH_DATA.fullmatch(path.get("d")) for path in group)
 
 
+def _chords(data: str) -> np.ndarray:
+    """A path's lines and cubics as chords, (n, 2); each cubic by 24 of them, from its Bernstein form."""
+    points: list[np.ndarray] = []
+    t = np.linspace(0, 1, 25)[1:, None]
+    for letter, numbers in re.findall(r"([MLC])([-\d. ]+)", data):
+        places = np.array([float(number) for number in numbers.split()]).reshape(-1, 2)
+        if letter == "C":
+            a, (b, c, d) = points[-1][-1], places
+            places = (1 - t) ** 3 * a + 3 * (1 - t) ** 2 * t * b + 3 * (1 - t) * t**2 * c + t**3 * d
+        points.append(places)
+    return np.vstack(points)
+
+
 def _raster(text: str, kerf_mm: float, px_per_mm: int) -> np.ndarray:
     """A written sheet's wood as pixels: even-odd by ray casting, less the beam by distance. No region work."""
     root = etree.fromstring(text.encode())
@@ -127,8 +141,7 @@ def _raster(text: str, kerf_mm: float, px_per_mm: int) -> np.ndarray:
     for group in root.iter("{*}g"):
         if group.get("data-role").startswith("cut"):
             for path in group:
-                numbers = [float(part) for part in re.findall(r"-?\d+(?:\.\d+)?", path.get("d"))]
-                rings.append(np.array(numbers).reshape(-1, 2))
+                rings.append(_chords(path.get("d")))
     width, height = (float(root.get(side)[:-2]) for side in ("width", "height"))
     y, x = np.mgrid[0 : height * px_per_mm, 0 : width * px_per_mm]
     x, y = (x + 0.5) / px_per_mm, (y + 0.5) / px_per_mm

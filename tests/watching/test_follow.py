@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from own_loop import run_apart
 
 from layercut.watching.board import KEPT_PICTURES, Board
 from layercut.watching.follow import SETTLE_S, Follower, Watched
@@ -38,7 +39,7 @@ def follow(drawing: Path, act: Callable[[Follower, Recorder], Awaitable[None]]) 
         await act(follower, made[0])
         follower.close()
 
-    asyncio.run(run())
+    run_apart(run())
 
 
 def picture(run: int, words: str = "<svg/>") -> Told:
@@ -191,7 +192,7 @@ def test_every_follower_hears_of_every_change_until_the_board_closes() -> None:
         await asyncio.wait_for(asyncio.gather(*listeners), 1)
         assert heard == {name: ['{"run": 0}', '{"run": 1}', '{"run": 2}'] for name in heard}
 
-    asyncio.run(run())
+    run_apart(run())
 
 
 def test_old_pictures_are_let_go() -> None:
@@ -201,7 +202,7 @@ def test_old_pictures_are_let_go() -> None:
         assert board.picture(addresses[0]) is None
         assert board.picture(addresses[1]) == "<svg>1</svg>"
 
-    asyncio.run(run())
+    run_apart(run())
 
 
 # --- saves
@@ -246,6 +247,6 @@ def test_saves_are_seen_however_an_editor_makes_them(drawing: Path) -> None:
         drawing.write_text("<svg/>")
 
     acts = [renamed, rewritten, removed, lambda: job.write_text("# new"), lambda: other.write_text("<svg/>")]
-    seen = asyncio.run(_seen([drawing, job], acts))
+    seen = run_apart(_seen([drawing, job], acts))
     assert all(seen[:4])
     assert seen[4] == 0
