@@ -1,4 +1,4 @@
-"""What a run makes of the proof's verdict: dust is told, what is too fine is the drawing's, all else our own fault."""
+"""What a run makes of the proof: dust is told, what is too fine is the drawing's fault, all else our own."""
 
 from pathlib import Path
 

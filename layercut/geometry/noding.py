@@ -29,7 +29,8 @@ def cells_between(lines: NDArray[np.object_]) -> NDArray[np.object_]:
     """
     noded = shapely.union_all(lines)
     cells = np.asarray(shapely.get_parts(shapely.polygonize([noded])))
-    doubtful = cells[(shapely.area(cells) > AREA_MM2) & (split_over(shapely.minimum_clearance, cells) < LAST_DIGITS_MM)]
+    clearance = split_over(shapely.minimum_clearance, cells)
+    doubtful = cells[(shapely.area(cells) > AREA_MM2) & (clearance < LAST_DIGITS_MM)]
     parts, cell = shapely.get_parts(shapely.buffer(doubtful, -GRID_MM / 2, quad_segs=1), return_index=True)
     sizeable = np.bincount(cell[shapely.area(parts) > AREA_MM2], minlength=len(doubtful))
     return cells_on_grid(lines) if (sizeable > 1).any() else cells
