@@ -76,7 +76,8 @@ def in_layers(data: bytes) -> bytes:
 
 def try_file(task: tuple[str, Path]) -> Outcome:
     """Read one file, compare, compile."""
-    signal.alarm(HUNG_S)  # a hang ends this process; the pool then never returns, which nobody overlooks
+    signal.signal(signal.SIGALRM, _give_up)
+    signal.alarm(HUNG_S)
     name, source = task
     with tempfile.TemporaryDirectory() as folder:
         data = in_layers(source.read_bytes())
@@ -87,6 +88,10 @@ def try_file(task: tuple[str, Path]) -> Outcome:
         made, message = _compile(path)
         took = time.process_time() - begun
     return Outcome(name, read, made, took, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, told or message)
+
+
+def _give_up(_signal: int, _frame: object) -> None:
+    raise TimeoutError(f"not done in {HUNG_S} s")
 
 
 def _read(path: Path, data: bytes, reference: Path) -> tuple[str, str]:
