@@ -36,6 +36,7 @@ Nothing of the photos but their pixels is kept: no place, no time, no camera.
 \b
 Example: layercut rectify left.jpg --corners "212,340 1650,410 1662,1290 205,1344"
          --size "36ft x 18ft" --drawing house.svg
+         layercut rectify left.jpg --corners "..." --above 9ft --drawing house.svg
 
 {CAUTION}"""
 
@@ -53,6 +54,10 @@ def _rectify(
             help='Its real size, such as "36ft x 18ft". Without it, that of the walls in the guide of DRAWING.',
         ),
     ] = None,
+    above: Annotated[
+        str,
+        typer.Option("--above", metavar="LENGTH", help="The picture goes on so far above the corners, for a gable."),
+    ] = "0",
     drawing: Annotated[
         Path | None, typer.Option("--drawing", metavar="DRAWING", help="The drawing whose guide layer gets it.")
     ] = None,
@@ -98,7 +103,7 @@ def _rectify(
 ) -> int:
     progress = Progress()
     from layercut.cli.laying import growth_line, put_picture, ratio_of, read_paper, walls_line, walls_of
-    from layercut.workshop.measures import parse_pair
+    from layercut.workshop.measures import parse_pair, parse_real
     from layercut.workshop.rectify import parse_shot, rectify, report_document, report_lines
 
     if second is None and (second_corners or second_hidden or second_check):
@@ -118,7 +123,7 @@ def _rectify(
     ratio = ratio_of(scale, paper)
     corner = _place(at) if at is not None else None
     progress("squaring up the photo")
-    made = rectify(shots, size_mm, ratio, dpi)
+    made = rectify(shots, size_mm, ratio, dpi, parse_real(above, "--above", zero=True))
     put_picture(made, paper, corner, out)
     told = (walls_line(paper, size_mm) if size is None else "", *report_lines(made), growth_line(paper))
     for line in told:

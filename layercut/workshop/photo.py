@@ -8,7 +8,7 @@ camera.
 import io
 import warnings
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -92,6 +92,21 @@ def make_view(
         raise LayercutError("photo-corners", message, "Read them off in the picture's own pixels.", file=option)
     boxes = tuple((min(a, c), min(b, d), max(a, c), max(b, d)) for a, b, c, d in hidden)
     return View(name, pixels, corners, boxes, to_photo)
+
+
+def raise_top(view: View, above_mm: float, width_mm: float) -> View:
+    """The same view of a wall that goes on by `above_mm` above its corners, measured from up there.
+
+    Raises LayercutError `photo-corners` where that is behind the camera.
+    """
+    if not above_mm:
+        return view
+    moved = view.to_photo @ np.array([[1.0, 0.0, 0.0], [0.0, 1.0, -above_mm], [0.0, 0.0, 1.0]])
+    depths = [moved[2] @ (x, y, 1.0) for x in (0.0, width_mm) for y in (0.0, above_mm)]
+    if min(depths) <= 0:  # of the wall's own corners they are positive
+        message = "no camera could see the wall that far up."
+        raise LayercutError("photo-corners", message, "Check --above and the corners.", file=view.name)
+    return replace(view, to_photo=np.asarray(moved, dtype=np.float64))
 
 
 def slip_effects(view: View, size_mm: tuple[float, float]) -> tuple[float, ...]:

@@ -22,6 +22,7 @@ from layercut.workshop.photo import (
     check_point,
     make_view,
     png_bytes,
+    raise_top,
     read_photo,
     slip_effects,
 )
@@ -90,12 +91,16 @@ class Rectified:
     overlap: Overlap | None
 
 
-def rectify(shots: Sequence[Shot], size_mm: tuple[float, float], ratio: float, dpi: int = 150) -> Rectified:
+def rectify(
+    shots: Sequence[Shot], size_mm: tuple[float, float], ratio: float, dpi: int = 150, above_mm: float = 0.0
+) -> Rectified:
     """Square up one photo of a wall, or blend two (see `blend.square_up` for the rule), at 1 to `ratio`.
 
+    `size_mm` is the real size between the corners; the picture goes on above them by `above_mm`, in the wall's plane.
     Raises LayercutError `photo-unreadable`, `photo-corners`, `photo-size`.
     """
-    drawn = (size_mm[0] / ratio, size_mm[1] / ratio)
+    whole_mm = (size_mm[0], size_mm[1] + above_mm)
+    drawn = (whole_mm[0] / ratio, whole_mm[1] / ratio)
     pixels = _picture_size(drawn, dpi)
     views = [
         make_view(
@@ -108,7 +113,7 @@ def rectify(shots: Sequence[Shot], size_mm: tuple[float, float], ratio: float, d
         )
         for shot in shots
     ]
-    squared = square_up(views, size_mm, pixels)
+    squared = square_up([raise_top(view, above_mm, size_mm[0]) for view in views], whole_mm, pixels)
     checks = tuple(
         CheckError(view.name, check.seen, *check_point(view, size_mm, check.seen, check.known_mm))
         for view, shot in zip(views, shots, strict=True)

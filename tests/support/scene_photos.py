@@ -37,17 +37,24 @@ OPENINGS: dict[str, Rect] = {  # left, bottom, right, top
     "window above door": (6400.0, SECOND + SILL, 6400.0 + WIDE, SECOND + HEAD),
     "window above right": (8900.0, SECOND + SILL, 8900.0 + WIDE, SECOND + HEAD),
 }
+ROUND_WINDOW = (WIDTH / 2, 7000.0, 380.0)
+"""In the gable: its middle and its radius."""
+
 CORNERS = ((0.0, EAVES), (WIDTH, EAVES), (WIDTH, 0.0), (0.0, 0.0))
 """Of the wall, in the order that `rectify` asks for."""
 
-BALLS = (  # of the tree's crown: middle and radius
-    ((4600.0, 3000.0, 3000.0), 760.0),
-    ((4150.0, 2750.0, 3050.0), 520.0),
-    ((5050.0, 2800.0, 2950.0), 540.0),
-    ((4350.0, 3550.0, 2950.0), 480.0),
-    ((4900.0, 3500.0, 3050.0), 450.0),
+TREES = ((500.0, 4000.0), (8900.0, 4000.0))
+"""Where the two trees stand, x and z. Each hides from one photo what that one would show best: the left tree from the
+left photo, the right one from the right."""
+
+BALLS = (  # of a tree's crown: middle, from its foot, and radius
+    ((0.0, 2650.0, 0.0), 680.0),
+    ((-430.0, 2400.0, 50.0), 460.0),
+    ((420.0, 2450.0, -50.0), 480.0),
+    ((-230.0, 3120.0, -50.0), 430.0),
+    ((280.0, 3080.0, 50.0), 400.0),
 )
-TRUNK_X, TRUNK_Z, TRUNK_RADIUS = 4600.0, 3000.0, 130.0
+TRUNK_RADIUS = 110.0
 SUN = np.array([-0.45, 0.75, 0.48])
 
 
@@ -84,15 +91,16 @@ def wall_corners(camera: Camera) -> list[tuple[int, int]]:
     return [(round(float(x)), round(float(y))) for x, y in camera.project(points)]
 
 
-def tree_box(camera: Camera, margin: int = 6) -> tuple[int, int, int, int]:
-    """A box around the tree in a photo, px, as one draws it: a little too large."""
+def tree_box(camera: Camera, tree: tuple[float, float], margin: int = 6) -> tuple[int, int, int, int]:
+    """A box around a tree in a photo, px, as one draws it: a little too large."""
+    x, z = tree
     turns = np.linspace(0, 2 * np.pi, 73)
     rings = [
-        np.array(middle) + radius * np.outer(np.cos(turns), one) + radius * np.outer(np.sin(turns), two)
+        np.array(middle) + (x, 0.0, z) + radius * np.outer(np.cos(turns), one) + radius * np.outer(np.sin(turns), two)
         for middle, radius in BALLS
         for one, two in ((np.eye(3)[0], np.eye(3)[1]), tuple(camera.axes()[:2]))
     ]
-    foot = np.array([(TRUNK_X + side, 0.0, TRUNK_Z) for side in (-TRUNK_RADIUS, TRUNK_RADIUS)])
+    foot = np.array([(x + side, 0.0, z) for side in (-TRUNK_RADIUS, TRUNK_RADIUS)])
     seen = camera.project(np.concatenate([*rings, foot]))
     low, high = np.floor(seen.min(axis=0)) - margin, np.ceil(seen.max(axis=0)) + margin
     return int(low[0]), int(low[1]), int(high[0]), int(high[1])
@@ -132,7 +140,8 @@ def _look(eye: Floats, ways: Floats) -> Floats:
     """The colour that each ray from the eye meets first, (n, 3)."""
     colour = _sky(ways)
     nearest = np.full(len(ways), np.inf)
-    for reach, paint in (_ground(eye, ways), *_house(eye, ways), *_tree(eye, ways)):
+    trees = [part for x, z in TREES for part in _tree(eye - (x, 0.0, z), ways)]
+    for reach, paint in (_ground(eye, ways), *_house(eye, ways), *trees):
         met = reach < nearest
         nearest[met] = reach[met]
         colour[met] = paint[met]
@@ -181,8 +190,9 @@ def _front(x: Floats, y: Floats, gable: Floats) -> Floats:
     paint[y < FIRST] = [136.0, 132.0, 126.0]
     paint[(y > EAVES - 90) & (y < EAVES + 90)] = [240.0, 236.0, 224.0]
     paint[gable - y < 260] = [112.0, 58.0, 46.0]
-    paint[np.hypot(x - WIDTH / 2, y - 7000) < 480] = [240.0, 236.0, 224.0]
-    paint[np.hypot(x - WIDTH / 2, y - 7000) < 380] = [52.0, 66.0, 84.0]
+    from_round = np.hypot(x - ROUND_WINDOW[0], y - ROUND_WINDOW[1]) - ROUND_WINDOW[2]
+    paint[from_round < 100] = [240.0, 236.0, 224.0]
+    paint[from_round < 0] = [52.0, 66.0, 84.0]
     for name, (left, bottom, right, top) in OPENINGS.items():
         casing = (x > left - 110) & (x < right + 110) & (y > bottom - 110 * (name != "door")) & (y < top + 110)
         paint[casing] = [240.0, 236.0, 224.0]
@@ -195,13 +205,13 @@ def _front(x: Floats, y: Floats, gable: Floats) -> Floats:
 
 
 def _tree(eye: Floats, ways: Floats) -> list[tuple[Floats, Floats]]:
+    """A tree whose foot is the origin."""
     parts = [_ball(eye, ways, np.array(middle), radius) for middle, radius in BALLS]
-    flat_eye, flat = eye[[0, 2]] - [TRUNK_X, TRUNK_Z], ways[:, [0, 2]]
-    reach, normal = _round(flat_eye, flat, TRUNK_RADIUS)
+    reach, normal = _round(eye[[0, 2]], ways[:, [0, 2]], TRUNK_RADIUS)
     y = eye[1] + reach * ways[:, 1]
     light = 0.6 + 0.4 * np.clip(normal @ SUN[[0, 2]], 0, 1)
     paint = light[:, None] * np.array([104.0, 78.0, 54.0])
-    return [*parts, (_met(np.nan_to_num(reach, nan=-1.0), (y >= 0) & (y <= 3000)), paint)]
+    return [*parts, (_met(np.nan_to_num(reach, nan=-1.0), (y >= 0) & (y <= 2600)), paint)]
 
 
 def _ball(eye: Floats, ways: Floats, middle: Floats, radius: float) -> tuple[Floats, Floats]:

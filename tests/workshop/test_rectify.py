@@ -13,6 +13,7 @@ from PIL import Image, ImageDraw
 from skimage.transform import ProjectiveTransform, warp
 
 from layercut.cli import main
+from layercut.errors import LayercutError
 from layercut.job import load_job
 from layercut.pipeline import compile_drawing
 from layercut.workshop.rectify import Shot, parse_corners, rectify
@@ -90,6 +91,24 @@ def test_a_photo_comes_out_as_the_wall(tmp_path: Path) -> None:
     assert difference.mean() < 8
     shifted = np.abs(np.roll(found, 4, axis=1)[..., :3] - expected(made.pixels)).mean()
     assert difference.mean() < shifted / 2  # it lies where it should, not four pixels beside
+
+
+def test_the_picture_goes_on_above_the_corners(tmp_path: Path) -> None:
+    """With the corners of the wall's lower two thirds, the upper third comes out just as well."""
+    take_photo(LEFT).save(tmp_path / "a.png")
+    whole = rectify([shot(tmp_path / "a.png", LEFT)], SIZE, 48.0, 60)
+    corners = parse_corners(LEFT)
+    wall = np.array([[0, 0], [SIZE[0], 0], [SIZE[0], SIZE[1]], [0, SIZE[1]]], dtype=float)
+    to_photo = ProjectiveTransform.from_estimate(wall, corners)
+    third = SIZE[1] / 3
+    lower = to_photo(np.array([[0, third], [SIZE[0], third], [SIZE[0], SIZE[1]], [0, SIZE[1]]]))
+    part = Shot(tmp_path / "a.png", lower)
+    made = rectify([part], (SIZE[0], SIZE[1] - third), 48.0, 60, third)
+    assert made.drawn_mm == pytest.approx(whole.drawn_mm)
+    assert made.pixels == whole.pixels
+    assert np.abs(pixels_of(made.png) - pixels_of(whole.png)).max() <= 2
+    with pytest.raises(LayercutError, match="that far up"):
+        rectify([Shot(tmp_path / "a.png", parse_corners("100,100 700,120 600,500 200,480"))], SIZE, 480.0, 60, 1e5)
 
 
 def test_two_views_fill_in_what_is_hidden_in_one(tmp_path: Path) -> None:
