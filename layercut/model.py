@@ -168,7 +168,7 @@ class Sheet:
 
     `mark_areas` are engraved faces, `mark_lines` engraved lines; `openings` are closed centre lines of the beam,
     inner ones before those around them; `outline` is the rim. `wood` is what is left after the cut. `seconds` is
-    the sum of `times`, an estimate.
+    the sum of `times`, an estimate. `curve_mm` are the lengths of cuts and marked lines as curves, once known.
     """
 
     name: str
@@ -186,15 +186,20 @@ class Sheet:
     loose: tuple[LoosePiece, ...] = ()
     slip_mm: float = math.inf
     times: BurnTimes = NO_TIMES
+    curve_mm: tuple[float, float] | None = None
 
     @property
     def cut_mm(self) -> float:
         """Length of all cut lines, mm."""
+        if self.curve_mm is not None:
+            return self.curve_mm[0]
         return float(sum(ring.length for ring in (*self.openings, self.outline)))
 
     @property
     def mark_mm(self) -> float:
         """Length of all marked lines, mm; areas are not counted."""
+        if self.curve_mm is not None:
+            return self.curve_mm[1]
         return float(sum(line.length for line in self.mark_lines))
 
 

@@ -21,7 +21,8 @@ from layercut.proof.problems import Problem, Verdict
 from layercut.sheets.cut import order_sheet
 from layercut.sheets.kerf import find_cut_lines, kerf_findings
 from layercut.sheets.marks import Marks, find_marks, mark_findings
-from layercut.sheets.svg_out import write_sheets
+from layercut.sheets.smoothing import measured, smooth_sheets
+from layercut.sheets.svg_out import write_smooth
 from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
 from layercut.stack.faces import find_face
@@ -82,7 +83,9 @@ def cut_build(planned: Build, rack: Rack | None, progress: Progress = _quiet) ->
     progress("planning the work")
     work = plan_work(drawing, stack, sheets, job, rack)
     progress("writing the sheets")
-    written = write_sheets(sheets, stack.panel, job)
+    smooth = smooth_sheets(sheets, job)
+    sheets = tuple(map(measured, sheets, smooth))
+    written = write_smooth(sheets, smooth, stack.panel, job)
     told = _sorted((*planned.findings, *findings, *work.findings))
     return replace(planned, sheets=sheets, findings=told, work=work.work, written=tuple(written.items()))
 
@@ -137,7 +140,9 @@ def judge_build(build: Build) -> Verdict:
 
 def judge_sheets(sheets: Sequence[Sheet], stack: Stack, job: Job) -> Verdict:
     """The same for sheets that aren't a build's own, whatever was done to them."""
-    written = write_sheets(sheets, stack.panel, job)
+    smooth = smooth_sheets(sheets, job)
+    sheets = tuple(map(measured, sheets, smooth))
+    written = write_smooth(sheets, smooth, stack.panel, job)
     return judge(written, plan_from_stack(stack, sheets, job))
 
 

@@ -6,14 +6,14 @@ from what was drawn. Where the tolerance leaves nothing for smoothing, or the jo
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layercut.geometry.curves import Path
+from layercut.geometry.curves import Path, path_length
 from layercut.geometry.precision import FLATTEN_MM, GRID_MM
 from layercut.geometry.smooth import smooth_lines
 from layercut.job import Job
@@ -50,6 +50,12 @@ def smooth_sheets(sheets: Sequence[Sheet], job: Job) -> tuple[SmoothSheet, ...]:
     path = smooth_lines(lines, allowed, flat_mm=2 * FLATTEN_MM, groups=groups)
     parts = iter(_subpaths(path))
     return tuple(_sheet(sheet, parts) for sheet in sheets)
+
+
+def measured(sheet: Sheet, curves: SmoothSheet) -> Sheet:
+    """The sheet with the lengths of its curves: around a dot they differ from its polylines' by some percent."""
+    cut = sum(path_length(path) for path in (*curves.openings, curves.outline))
+    return replace(sheet, curve_mm=(cut, sum(path_length(path) for path in curves.mark_lines)))
 
 
 def _lines(sheet: Sheet) -> list[Line]:

@@ -25,7 +25,11 @@ def write_sheet(sheet: Sheet, panel: Panel, job: Job) -> str:
 def write_sheets(sheets: Sequence[Sheet], panel: Panel, job: Job) -> dict[str, str]:
     """The SVG text of each sheet by its file (SVG 1.1 elements only; the roles are `data-` attributes as HTML has
     them). All sheets at once are smoothed quicker than one by one."""
-    smooth = smooth_sheets(sheets, job)
+    return write_smooth(sheets, smooth_sheets(sheets, job), panel, job)
+
+
+def write_smooth(sheets: Sequence[Sheet], smooth: Sequence[SmoothSheet], panel: Panel, job: Job) -> dict[str, str]:
+    """The same, where the curves are known already."""
     return {sheet.file: _text(sheet.name, curves, panel, job) for sheet, curves in zip(sheets, smooth, strict=True)}
 
 

@@ -5,7 +5,7 @@
 Debian's package librsvg2-tests (2.54.7) carries those of a general-purpose renderer, the SVG 1.1 suite of the W3C
 among them; `apt-get download` and `dpkg-deb -x` lay them into a folder. They test what pictures on the web can do,
 and few have layers; so what is drawn outside every layer is put into one first. Each file has its own process.
-Counted: what was read and how it compares with the package's own picture of it (NAME-ref.png), or else with resvg's;
+Counted: what was read and how it compares with the package's own picture of it (NAME-ref.png), if there is one;
 what was refused and by which code, what the compile made of it, and faults of layercut's own (must be 0). A file is
 silently wrong if the pictures differ away from edges and no finding says why; letters are marks, in the fonts that
 this machine has, so files with text aren't compared. Prints each fault, each run over the limits, and each file
@@ -13,7 +13,6 @@ that is silently wrong. `--write` puts the counts into the page docs/drawing-sup
 """
 
 import argparse
-import io
 import multiprocessing
 import re
 import resource
@@ -28,10 +27,9 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 
 import numpy as np
-import resvg_py
 import support_page
 from lxml import etree
-from numpy.typing import NDArray
+from open_drawings import PAGE_MM
 from PIL import Image
 from renderer import compare
 
@@ -104,10 +102,9 @@ def _read(path: Path, data: bytes, reference: Path) -> tuple[str, str]:
         return "fault", repr(error)
     if re.search(rb"<(\w+:)?text\b", data):
         return "read; text is marked", ""
-    try:
-        picture = _picture(data, reference)
-    except ValueError:
+    if not reference.is_file():
         return "read; there is no picture of it", ""
+    picture = np.asarray(Image.open(reference).convert("RGBA"))
     # Pictures have whole pixels, pages needn't.
     rows, columns = picture.shape[:2]
     whole = replace(drawing, width_mm=columns * MM_PER_PX, height_mm=rows * MM_PER_PX)
@@ -117,17 +114,9 @@ def _read(path: Path, data: bytes, reference: Path) -> tuple[str, str]:
     return ("read, differs, and said why" if said else "read, differs silently"), ", ".join(said)
 
 
-def _picture(data: bytes, reference: Path) -> NDArray[np.uint8]:
-    """The package's own picture, or else resvg's, (height, width, 4), at 96 pixels to the inch."""
-    if reference.is_file():
-        return np.asarray(Image.open(reference).convert("RGBA"))
-    png = resvg_py.svg_to_bytes(svg_string=data.decode("utf-8", "replace"), dpi=96, languages=["en"])
-    return np.asarray(Image.open(io.BytesIO(bytes(png))).convert("RGBA"))
-
-
 def _compile(path: Path) -> tuple[str, str]:
     try:
-        build = compile_drawing(path, load_job(None, ["islands.policy=loose"]))
+        build = compile_drawing(path, load_job(None, ["islands.policy=loose", f"panel.width={PAGE_MM}mm"]))
     except LayercutError as error:
         return _refusal(error), error.sentence()
     except Exception as error:

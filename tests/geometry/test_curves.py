@@ -5,7 +5,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layercut.geometry.curves import Affine, Path, PathBuilder, Polyline, chord_counts, flatten, map_points, place
+from layercut.geometry.curves import (
+    Affine,
+    Path,
+    PathBuilder,
+    Polyline,
+    chord_counts,
+    flatten,
+    map_points,
+    path_length,
+    place,
+)
 from layercut.geometry.precision import FLATTEN_MM
 
 SAME: Affine = (1, 0, 0, 1, 0, 0)
@@ -150,3 +160,13 @@ def test_nothing_gives_nothing() -> None:
     assert empty.is_empty
     assert flat(empty) == ()
     assert map_points(np.empty((0, 2)), SAME).shape == (0, 2)
+
+
+def test_the_length_of_a_path_is_that_of_its_curves() -> None:
+    """A quarter circle by the usual cubic (off by 0.03 % of the radius), and an edge as a straight segment."""
+    k = 4 / 3 * (math.sqrt(2) - 1)
+    quarter = [[10, 0], [10, 10 * k], [10 * k, 10], [0, 10]]
+    edge = [[0, 10], [0, 10], [0, 0], [0, 0]]
+    path = Path(np.array([quarter, edge], dtype=float), np.array([False, True]), (0,), (False,))
+    assert path_length(path) == pytest.approx(5 * math.pi + 10, rel=3e-4)
+    assert path_length(Path(path.segments[1:], path.straight[1:], (0,), (False,))) == 10.0

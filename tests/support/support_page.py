@@ -50,7 +50,8 @@ _FILES = "\n## Test files of renderers\n"
 _FILES_ABOUT = """
 All {count} SVG files of Debian's librsvg2-tests 2.54.7: a general-purpose renderer's own tests, with much of the SVG
 1.1 suite of the W3C among them. What is drawn outside every layer was put into one first. Read files are compared
-with the package's own pictures of them, where it has one, else with resvg's; compiled under `--islands loose`.
+with the package's own pictures of them, where it has one; compiled 144 mm wide under `--islands loose`. Files with
+text aren't compared: letters are marks, in the fonts that the machine has.
 
 ```
 apt-get download librsvg2-tests && dpkg-deb -x librsvg2-tests_*.deb files
