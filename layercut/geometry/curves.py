@@ -280,7 +280,7 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
 
 
 def path_length(path: Path) -> float:
-    """The length of all segments: a straight one exactly, a curve by Gauss quadrature of its speed at twelve points."""
+    """The length of all segments: a straight one exactly, a curve by Gauss quadrature of its speed at 12 points."""
     legs = np.diff(path.segments, axis=1)
     straight = np.hypot(*(path.segments[:, 3] - path.segments[:, 0]).T)
     t = (_NODES + 1) / 2

@@ -46,7 +46,7 @@ MM_PER_PX = 25.4 / 96
 
 @dataclass(frozen=True)
 class Outcome:
-    """What came of one file: as read and as compiled; `seconds` are of the processor."""
+    """What came of one file: as read and as compiled; `seconds` are of the processor, for the compile."""
 
     name: str
     read: str
@@ -81,8 +81,8 @@ def try_file(task: tuple[str, Path]) -> Outcome:
         data = in_layers(source.read_bytes())
         path = Path(folder) / "file.svg"
         path.write_bytes(data)
-        begun = time.process_time()
         read, told = _read(path, data, source.with_name(f"{source.stem}-ref.png"))
+        begun = time.process_time()
         made, message = _compile(path)
         took = time.process_time() - begun
     return Outcome(name, read, made, took, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, told or message)
