@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from shapely import STRtree
 
 from layercut.geometry.cubic_fit import Flags, Indices, Places
+from layercut.geometry.directions import find_directions
 from layercut.geometry.smooth_greedy import Runs
 
 SHARPEST_RAD = math.radians(60)
@@ -285,28 +286,9 @@ def _runs(  # noqa: PLR0917 - what is known of every vertex, all of one length
     run_first, run_last = thin[starts], thin[starts + count - 1]
     at_first, at_last = ~sharp[picked[starts]], ~sharp[picked[starts + count - 1]]
     places = loops.places[picked]
-    tangents = _one_sided(places[inside], tangents, run_first, run_last, at_first, at_last)
-    runs = Runs(places[inside], run_first, run_last, tangents, at_first, at_last, liked[picked[inside]])
+    ways = find_directions(places[inside], tangents, run_first, run_last, at_first, at_last)
+    runs = Runs(places[inside], run_first, run_last, *ways, at_first, at_last, liked[picked[inside]])
     home = np.empty(len(order), dtype=np.int64)
     home[picked[::-1]] = np.arange(len(picked))[::-1]
     start = home[begin]
     return Tracks(runs, places, inside, turned.line[first], back, loops.closed, start, owner[start])
-
-
-def _one_sided(  # noqa: PLR0917 - what is known of every run
-    places: Places, tangents: Places, first: Indices, last: Indices, at_first: Flags, at_last: Flags
-) -> Places:
-    """Directions at ends that are corners: that of the circle through the end and the two vertices next to it."""
-    tangents = tangents.copy()
-    for end, step, smooth in ((first, 1, at_first), (last, -1, at_last)):
-        mine = end[~smooth]
-        second = mine + step
-        third = np.where(last[~smooth] - first[~smooth] > 1, mine + 2 * step, second)
-        near, far = places[second] - places[mine], places[third] - places[second]
-        far = np.where(far == 0, near, far)
-        a, b = np.abs(near), np.abs(far)
-        with np.errstate(all="ignore"):
-            turn = np.angle(far * np.conj(near)) * a / (a + b)
-            found = near / a * np.exp(-1j * turn) * step
-        tangents[mine] = np.where(np.isfinite(found), found, 1.0)
-    return tangents

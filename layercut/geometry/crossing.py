@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import STRtree
 
-from layercut.geometry.cubic_fit import Flags, Floats, Indices, Places
+from layercut.geometry.cubic_fit import Flags, Floats, Indices, Places, find_loops
 from layercut.geometry.precision import GRID_MM
 
 SMALLEST_MM = GRID_MM / 2
@@ -27,11 +27,11 @@ MOST_PAIRS = 200_000
 
 
 def find_crossings(controls: Places, polylines: NDArray[np.object_], group: Indices) -> Flags:
-    """Which curves, (k, 4), meet another of the same group though their polylines don't.
+    """Which curves, (k, 4), meet themselves, or another of the same group though their polylines don't.
 
     Curves that share an end may meet there; equal curves, and those whose polylines meet, may do so everywhere.
     """
-    found = np.zeros(len(controls), dtype=np.bool_)
+    found = find_loops(controls)
     for number in np.unique(group):
         mine = np.flatnonzero(group == number)
         one, other = _near_pairs(controls[mine])

@@ -18,12 +18,13 @@ Flags = NDArray[np.bool_]
 ROUNDS = 4
 """Rounds of least squares; each projects the vertices onto the curve again. More gain nothing measurable."""
 
-HOPELESS = 12.0
-"""A stretch that is further off than this many tolerances after two rounds isn't tried further."""
+HOPELESS = 1000.0
+"""A stretch that is further off than this many tolerances after two rounds isn't tried further. Uneven curves begin
+far off: with 12, a tenth more nodes were needed."""
 
-TRUST, TRUST_LENGTH = 0.2, 0.05
+TRUST, TRUST_LENGTH = 0.1, 0.05
 """How firmly handles keep to their first guess: a change of 0.05 chords in length, or of all their freedom aside,
-weighs as much as a fifth of the tolerance at every vertex. A nearly straight curve hardly says how long its handles
+weighs as much as a tenth of the tolerance at every vertex. A nearly straight curve hardly says how long its handles
 are, and would else have them run away."""
 
 LARGEST_MOVE = 0.3
@@ -102,7 +103,7 @@ def fit_cubics(stretches: Stretches, tolerance_mm: float) -> tuple[Places, Float
     if len(live):
         samples = _project(controls[live], samples)
         bounds[live] = certify(controls[live], samples.places, samples.parameter, samples.starts)
-    bounds[~_runs_forward(controls)] = np.inf
+    bounds[find_loops(controls)] = np.inf
     return controls, bounds
 
 
@@ -236,13 +237,8 @@ def _step(stretches: Stretches, controls: Places, guess: Places, samples: _Sampl
     table = np.empty((14, len(t)))
     for row, (i, j) in enumerate(_PAIRS):
         np.multiply(columns[i], columns[j], out=table[row])
-    sums = np.add.reduceat(table, samples.starts, axis=1)
-    matrix, right = np.zeros((len(stretches), 4, 4)), np.zeros((len(stretches), 4))
-    for total, (i, j) in zip(sums, _PAIRS, strict=True):
-        if j == 4:
-            right[:, i] = total
-        else:
-            matrix[:, i, j] = matrix[:, j, i] = total
+    sums = np.add.reduceat(table, samples.starts, axis=1).T
+    matrix, right = sums[:, _PRODUCT[:, :4]], sums[:, _PRODUCT[:, 4]]
     _add_trust(stretches, controls, guess, matrix, right, noise_mm)
     moves: Floats = np.linalg.solve(matrix, right[:, :, None])[:, :, 0].astype(np.float64)
     return _moved(stretches, controls, moves)
@@ -251,6 +247,9 @@ def _step(stretches: Stretches, controls: Places, guess: Places, samples: _Sampl
 _PAIRS = tuple((i, j) for i in range(4) for j in range(i, 5))
 """The products that the normal equations are made of: of two unknowns' columns, or of one and the distances (4)."""
 
+_PRODUCT = np.array([[_PAIRS.index((min(i, j), max(i, j))) for j in range(5)] for i in range(4)])
+"""Which of the products stands in which row and column of the equations, the right side last."""
+
 
 def _add_trust(  # noqa: PLR0917 - the equations and what they are about
     stretches: Stretches, controls: Places, guess: Places, matrix: Floats, right: Floats, noise_mm: float
@@ -258,44 +257,53 @@ def _add_trust(  # noqa: PLR0917 - the equations and what they are about
     """Make the equations keep to the first guess, and to the given directions where the ends aren't free."""
     count = stretches.last - stretches.first + 1
     chord = np.maximum(np.abs(controls[:, 3] - controls[:, 0]), 1e-6)
-    for k, ahead, free in (
-        (0, 1, None),
-        (1, 1, stretches.free_begin),
-        (2, 2, None),
-        (3, 2, stretches.free_end),
-    ):
-        way = stretches.begin if ahead == 1 else -stretches.end
-        behind = (guess[:, ahead] - controls[:, ahead]) * np.conj(way)
-        reach = TRUST_LENGTH if free is None else np.maximum(free, 1e-6)
-        weight = count * (noise_mm / (reach * chord)) ** 2
-        if free is not None:
-            fixed = free == 0
-            matrix[fixed, k, :], matrix[fixed, :, k], right[fixed, k] = 0.0, 0.0, 0.0
-            weight = np.where(fixed, 1.0, weight)
-        matrix[:, k, k] += weight
-        right[:, k] += weight * (behind.real if free is None else np.where(free > 0, behind.imag, 0.0))
+    one = (guess[:, 1] - controls[:, 1]) * np.conj(stretches.begin)
+    two = (guess[:, 2] - controls[:, 2]) * np.conj(-stretches.end)
+    behind, reach = np.empty((2, len(count), 4))
+    behind[:, 0], behind[:, 1], behind[:, 2], behind[:, 3] = one.real, one.imag, two.real, two.imag
+    reach[:, 0::2] = TRUST_LENGTH
+    reach[:, 1], reach[:, 3] = stretches.free_begin, stretches.free_end
+    free = reach > 0
+    weight = count[:, None] * (noise_mm / (np.where(free, reach, 1.0) * chord[:, None])) ** 2
+    matrix *= free[:, :, None] & free[:, None, :]
+    diagonal = np.arange(4)
+    matrix[:, diagonal, diagonal] += np.where(free, weight, 1.0)
+    right += weight * behind
+    right *= free
 
 
 def _moved(stretches: Stretches, controls: Places, moves: Floats) -> Places:
     """The handles after a step, kept within sensible lengths."""
     begin, _, _, end = controls.T
     length = np.abs(end - begin)
-    low, high = SHORTEST_HANDLE * length, LONGEST_HANDLE * length
-    moves = np.clip(moves, -LARGEST_MOVE * length[:, None], LARGEST_MOVE * length[:, None])
-    one = (controls[:, 1] - begin) * np.conj(stretches.begin)
-    two = (controls[:, 2] - end) * np.conj(-stretches.end)
-    along = [np.clip(handle.real + moves[:, k], low, high) for handle, k in ((one, 0), (two, 2))]
-    aside = [
-        np.clip(handle.imag + moves[:, k], -reach, reach)
-        for handle, k, reach in ((one, 1, along[0]), (two, 3, along[1]))
-    ]
-    first = begin + (along[0] + 1j * aside[0]) * stretches.begin
-    second = end - (along[1] + 1j * aside[1]) * stretches.end
-    return np.stack([begin, first, second, end], axis=1)
+    low, high, most = SHORTEST_HANDLE * length, LONGEST_HANDLE * length, (LARGEST_MOVE * length)[:, None]
+    moves = np.minimum(np.maximum(moves, -most), most)
+    one = (controls[:, 1] - begin) * np.conj(stretches.begin) + (moves[:, 0] + 1j * moves[:, 1])
+    two = (controls[:, 2] - end) * np.conj(-stretches.end) + (moves[:, 2] + 1j * moves[:, 3])
+    moved = np.empty_like(controls)
+    moved[:, 0], moved[:, 3] = begin, end
+    for column, handle, base, way in ((1, one, begin, stretches.begin), (2, two, end, -stretches.end)):
+        along = np.minimum(np.maximum(handle.real, low), high)
+        aside = np.minimum(np.maximum(handle.imag, -along), along)
+        moved[:, column] = base + (along + 1j * aside) * way
+    return moved
 
 
-def _runs_forward(controls: Places) -> Flags:
-    """Whether all three legs of a control polygon lead towards its end, so that the curve can't cross itself."""
-    legs = np.diff(controls, axis=1)
-    chord = controls[:, 3] - controls[:, 0]
-    return np.asarray(((legs * np.conj(chord)[:, None]).real > 0).all(axis=1))
+def find_loops(controls: Places) -> Flags:
+    """Which curves cross or touch themselves: an exact test.
+
+    With B(t) = B(s) and the factor t - s taken out, sum p and product q of both parameters follow from
+    a3 (p^2 - q) + a2 p + a1 = 0, where a1, a2, a3 are the curve's coefficients.
+    """
+    p0, p1, p2, p3 = controls.T
+    a1, a2, a3 = 3 * (p1 - p0), 3 * (p0 - 2 * p1 + p2), p3 - p0 + 3 * (p1 - p2)
+    with np.errstate(all="ignore"):
+        side = _cross(a2, a3)
+        total = -_cross(a1, a3) / side
+        product = total**2 - _cross(a1, a2) / side
+        apart = np.sqrt(total**2 - 4 * product)
+        return np.asarray((total - apart >= 0) & (total + apart <= 2))
+
+
+def _cross(a: Places, b: Places) -> Floats:
+    return a.real * b.imag - a.imag * b.real

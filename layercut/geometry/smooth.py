@@ -2,8 +2,9 @@
 
 Enters: closed and open polylines, mm. Leaves: a `Path` of lines and cubics, a subpath for each. Holds: curve and
 polyline are nowhere further apart than allowed (Fréchet distance, so both ways), corners stay corners, straight
-stretches stay straight, and curves meet only where their polylines do. Equal stretches give equal curves, wherever
-their lines begin and whichever way they run. How it was found: DESIGN, section 8.
+stretches stay straight, curves go on in the same direction but where the line was drawn with a bend, and they meet
+only where their polylines do. Equal stretches give equal curves, wherever their lines begin and whichever way they
+run. How it was found: DESIGN, section 8.
 """
 
 from collections.abc import Sequence
@@ -20,7 +21,7 @@ from layercut.geometry.curves import Path
 from layercut.geometry.precision import FLATTEN_MM, GRID_MM, OUTPUT_DECIMALS
 from layercut.geometry.smooth_greedy import Pieces, Runs, fit_runs
 
-THIN_SHARE = 1 / 24
+THIN_SHARE = 1 / 48
 """Part of the deviation that is spent on leaving out vertices before fitting, which is less work then."""
 
 ROUNDING_MM = np.sqrt(0.5) * 10**-OUTPUT_DECIMALS

@@ -10,14 +10,17 @@ import numpy as np
 
 from layercut.geometry.cubic_fit import Flags, Floats, Indices, Places, Stretches, fit_cubics, lines_up
 
-MOST_TURN = 3.0
-"""A cubic isn't tried around more than this turn, radians (172 degrees): few would do, at any useful tolerance."""
+MOST_TURN = 4.5
+"""A cubic isn't tried around more than this turn, radians (258 degrees): few would do, at any useful tolerance."""
 
 TRIES = 10
 """How often the end of a piece is moved in search of the farthest that will do, once one does."""
 
 LONGER = 1.3
 """How much longer than the piece before it one is tried at first."""
+
+SHORTER, HALF = 0.6, 0.5
+"""Where between the farthest end that did and the one tried next another is tried: at first, and later."""
 
 ERROR_POWER = 5.0
 """A cubic's deviation grows about with this power of its length, which tells where to try next."""
@@ -33,14 +36,15 @@ WORST_RATIO = 1e4
 class Runs:
     """Polylines without corners, all vertices in one row: run k goes from `first[k]` to `last[k]`.
 
-    `tangents` are unit directions at all vertices; at a run's ends they are only binding where `smooth_first` and
-    `smooth_last` say so. `preferred` vertices are where pieces end if they can.
+    `arriving` and `leaving` are unit directions before and after each vertex; at a run's ends they are only binding
+    where `smooth_first` and `smooth_last` say so. `preferred` vertices are where pieces end if they can.
     """
 
     vertices: Places
     first: Indices
     last: Indices
-    tangents: Places
+    arriving: Places
+    leaving: Places
     smooth_first: Flags
     smooth_last: Flags
     preferred: Flags
@@ -60,12 +64,13 @@ class Pieces:
 @dataclass(slots=True)
 class _Search:
     """Where the search of each run stands: the piece's beginning, the farthest end that did and the nearest that
-    didn't, what is tried next and the controls of the best so far."""
+    didn't, the two ends tried next (two, since few runs cost about as much as many) and the best controls so far."""
 
     begin: Indices
     good: Indices
     bad: Indices
     trial: Indices
+    lesser: Indices
     tries: Indices
     best: Places
     curved: Flags
@@ -119,6 +124,7 @@ def _start(runs: Runs, turn: Floats) -> _Search:
         good=none.copy(),
         bad=none.copy(),
         trial=none.copy(),
+        lesser=none.copy(),
         tries=none.copy(),
         best=np.zeros((count, 4), dtype=np.complex128),
         curved=np.zeros(count, dtype=np.bool_),
@@ -137,6 +143,7 @@ def _begin_next(runs: Runs, search: _Search, which: Indices, turn: Floats) -> No
     _open(runs, search, which, turn)
     hoped = search.begin[which] + np.ceil(LONGER * before[more]).astype(np.int64)
     search.trial[which] = np.minimum(search.trial[which], np.maximum(hoped, search.begin[which] + 2))
+    _add_lesser(search, which, SHORTER)
 
 
 def _open(runs: Runs, search: _Search, which: Indices, turn: Floats) -> None:
@@ -147,46 +154,73 @@ def _open(runs: Runs, search: _Search, which: Indices, turn: Floats) -> None:
     search.good[which] = begin + 1
     search.bad[which] = trial + 1
     search.trial[which] = np.maximum(trial, begin + 1)
+    _add_lesser(search, which, SHORTER)
     search.tries[which] = 0
     search.best[which] = 0.0
     search.curved[which] = False
     search.landing[which] = False
 
 
+def _add_lesser(search: _Search, which: Indices, share: float) -> None:
+    """The second end to try: that share of what the first lies beyond the farthest that did; at least an edge."""
+    good, trial = search.good[which], search.trial[which]
+    search.lesser[which] = np.minimum(good + np.ceil(share * (trial - good)).astype(np.int64), trial)
+
+
 def _try_next(runs: Runs, search: _Search, active: Indices, tolerance_mm: Floats) -> None:
-    """One fit for every run whose trial is more than an edge."""
+    """Two fits for every run whose trial is more than an edge."""
     which = active[search.trial[active] > search.begin[active] + 1]
-    if len(which):
-        begin, end, tolerance = search.begin[which], search.trial[which], tolerance_mm[which]
-        at_corner = (end == runs.last[which]) & ~runs.smooth_last[which]
-        stretches = Stretches(
-            runs.vertices,
-            begin,
-            end,
-            runs.tangents[begin],
-            runs.tangents[end],
-            np.where((begin == runs.first[which]) & ~runs.smooth_first[which], FREE_AT_CORNER, 0.0),
-            np.where(at_corner, FREE_AT_CORNER, 0.0),
-        )
-        controls, bound = fit_cubics(stretches, float(tolerance.max()))
-        fits = bound <= tolerance
-        search.best[which[fits]] = controls[fits]
-        search.curved[which[fits]] = True
-        search.good[which[fits]] = end[fits]
-        misses = which[~fits & ~search.landing[which]]
-        search.bad[misses] = search.trial[misses]
-        search.tries[which] += 1
-        _aim(search, which, np.minimum(bound / tolerance, WORST_RATIO))
+    if not len(which):
+        return
+    both = search.lesser[which] < search.trial[which]
+    both &= search.lesser[which] > search.begin[which] + 1
+    owner = np.concatenate([which, which[both]])
+    end = np.concatenate([search.trial[which], search.lesser[which[both]]])
+    tolerance = tolerance_mm[owner]
+    controls, bound = fit_cubics(_stretches(runs, owner, search.begin[owner], end), float(tolerance.max()))
+    ratio = np.minimum(bound / tolerance, WORST_RATIO)
+    _note(search, which, end[: len(which)], controls[: len(which)], ratio[: len(which)])
+    # The lesser end only counts where the farther didn't do.
+    second = np.arange(len(which), len(owner))[ratio[: len(which)][both] > 1]
+    _note(search, owner[second], end[second], controls[second], ratio[second])
+    tried, found = search.trial[which], ratio[: len(which)].copy()
+    place = np.flatnonzero(both)[ratio[: len(which)][both] > 1]
+    tried[place], found[place] = end[second], ratio[second]
+    search.tries[which] += 1
+    _aim(search, which, tried, found)
 
 
-def _aim(search: _Search, which: Indices, ratio: Floats) -> None:
+def _stretches(runs: Runs, run: Indices, begin: Indices, end: Indices) -> Stretches:
+    """From one vertex to another of a run, with directions as far as they bind there."""
+    return Stretches(
+        runs.vertices,
+        begin,
+        end,
+        runs.leaving[begin],
+        runs.arriving[end],
+        np.where((begin == runs.first[run]) & ~runs.smooth_first[run], FREE_AT_CORNER, 0.0),
+        np.where((end == runs.last[run]) & ~runs.smooth_last[run], FREE_AT_CORNER, 0.0),
+    )
+
+
+def _note(search: _Search, which: Indices, end: Indices, controls: Places, ratio: Floats) -> None:
+    """What a try has shown: an end that does, or one that doesn't."""
+    fits = ratio <= 1
+    search.best[which[fits]] = controls[fits]
+    search.curved[which[fits]] = True
+    search.good[which[fits]] = end[fits]
+    misses = ~fits & ~search.landing[which]
+    search.bad[which[misses]] = end[misses]
+
+
+def _aim(search: _Search, which: Indices, tried: Indices, ratio: Floats) -> None:
     """Where to try next: as far as the deviation lets expect, within what is still open."""
     begin, good, bad = search.begin[which], search.good[which], search.bad[which]
-    length = search.trial[which] - begin
-    guess = begin + np.floor(length * np.maximum(ratio, 0.05) ** (-1 / ERROR_POWER)).astype(np.int64)
-    middle = (good + bad) // 2
-    late = search.tries[which] > 3
-    search.trial[which] = np.clip(np.where(late, middle, guess), good + 1, np.maximum(bad - 1, good + 1))
+    guess = begin + np.floor((tried - begin) * np.maximum(ratio, 0.05) ** (-1 / ERROR_POWER)).astype(np.int64)
+    late = search.tries[which] > 2
+    guess = np.where(late, good + 2 * (bad - good) // 3, guess + (bad - guess) // 4)
+    search.trial[which] = np.clip(guess, good + 1, np.maximum(bad - 1, good + 1))
+    _add_lesser(search, which, HALF)
 
 
 def _settled(runs: Runs, search: _Search, active: Indices) -> Flags:
@@ -203,6 +237,7 @@ def _settled(runs: Runs, search: _Search, active: Indices) -> Flags:
     search.landing[back] = True
     # What fitted farther is given up only once the shorter piece has been found to fit.
     search.trial[back] = mark[search.good[back]]
+    search.lesser[back] = mark[search.trial[back] - 1]
     return np.asarray(done & ~(land & (best > begin + 1)))
 
 
@@ -210,7 +245,7 @@ def _straightened(  # noqa: PLR0917 - what is known of every piece
     runs: Runs, run: Indices, first: Indices, last: Indices, controls: Places, curved: Flags, straight_mm: float
 ) -> Pieces:
     """The pieces, those that keep to their chord as lines."""
-    ends = Stretches(runs.vertices, first, last, *(runs.tangents[first],) * 2, *(np.zeros(len(first)),) * 2)
+    ends = Stretches(runs.vertices, first, last, *(runs.leaving[first],) * 2, *(np.zeros(len(first)),) * 2)
     straight = ~curved | lines_up(ends, straight_mm)
     begin, end = runs.vertices[first], runs.vertices[last]
     chord = np.stack([begin, begin, end, end], axis=1)

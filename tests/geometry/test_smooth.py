@@ -8,19 +8,21 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import LineString, MultiLineString
+from shapely import LineString, STRtree
 
+from layercut.geometry.cubic_fit import find_loops
 from layercut.geometry.curves import Path
+from layercut.geometry.directions import find_directions
 from layercut.geometry.smooth import smooth_lines
 
 DEVIATION = 0.015
 ROUNDING = 1e-9
 
 
-def subpaths(path: Path) -> list[np.ndarray]:
-    """Dense points along each subpath."""
+def subpaths(path: Path, count: int = 60) -> list[np.ndarray]:
+    """Dense points along each subpath, so many for each segment."""
     found = []
-    t = np.linspace(0, 1, 60)[:, None]
+    t = np.linspace(0, 1, count)[:, None]
     weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3)
     for begin, end in pairwise([*path.starts, len(path.segments)]):
         points = [sum(w * p for w, p in zip(weights, s, strict=True)) for s in path.segments[begin:end]]
@@ -30,13 +32,20 @@ def subpaths(path: Path) -> list[np.ndarray]:
 
 def apart(path: Path, lines: list[np.ndarray]) -> float:
     """The Hausdorff distance of curves and polylines, by dense samples of both."""
-    worst = 0.0
-    for curve, line in zip(subpaths(path), lines, strict=True):
-        one, other = LineString(curve), LineString(line)
-        there = shapely.distance(shapely.points(curve), other).max()
-        back = shapely.distance(shapely.points(shapely.get_coordinates(shapely.segmentize(other, 0.05))), one).max()
-        worst = max(worst, float(there), float(back))
-    return worst
+    return max(
+        max(
+            farthest(curve, line),
+            farthest(shapely.get_coordinates(shapely.segmentize(LineString(line), 0.05)), curve),
+        )
+        for curve, line in zip(subpaths(path, 400), lines, strict=True)
+    )
+
+
+def farthest(points: np.ndarray, line: np.ndarray) -> float:
+    """The largest distance of any of the points from a polyline."""
+    tree = STRtree(shapely.linestrings(np.stack([line[:-1], line[1:]], axis=1)))
+    _, distance = tree.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
+    return float(distance.max())
 
 
 def wave(size: float, bumps: int, depth: float, turn: float, count: int = 400) -> np.ndarray:
@@ -147,6 +156,38 @@ def test_smooth_joints_are_smooth() -> None:
     assert np.abs(turn).max() < 1
 
 
+@pytest.mark.parametrize("bend_deg", [0.0, 4.0])
+def test_directions_are_those_of_the_drawn_curves_where_these_meet(bend_deg: float) -> None:
+    """An arc of 20 mm goes on as one of 4 mm, smoothly or with a bend; a circle across both would be neither's."""
+    bend = math.radians(bend_deg)
+    steps = np.arange(-12, 1) * 0.02
+    wide = 20 * np.exp(1j * (steps - math.pi / 2)) + 20j
+    tight = (4 * np.exp(1j * (-steps[::-1][1:] * 2.2 - math.pi / 2)) + 4j) * np.exp(1j * bend)
+    places = np.round(np.append(wide, tight), 3)
+    ends = np.array([0]), np.array([len(places) - 1])
+    across = np.full(len(places), np.exp(0.3j))
+    arriving, leaving = find_directions(places, across, *ends, np.array([False]), np.array([False]))
+    assert abs(np.degrees(np.angle(arriving[12]))) < 0.25
+    assert abs(np.degrees(np.angle(leaving[12])) - bend_deg) < 0.25
+    back, ahead = find_directions(places[::-1], -across, *ends, np.array([False]), np.array([False]))
+    assert np.abs(np.concatenate([ahead[::-1] + arriving, back[::-1] + leaving])).max() < 1e-12
+
+
+@pytest.mark.parametrize(("reach", "loop"), [(0.3, False), (0.99, False), (1.01, True), (3.0, True)])
+def test_handles_that_pass_each_other_make_a_loop(reach: float, loop: bool) -> None:
+    """At 1 the curve stops in its middle: (P1 - P0) + 2 (P2 - P1) + (P3 - P2) = 2 - 2 reach along x."""
+    assert find_loops(np.array([[0, reach + 1j, 1 - reach + 1j, 1]])).tolist() == [loop]
+
+
+def test_loops_are_those_that_dense_samples_show() -> None:
+    random = np.random.default_rng(7)
+    controls = random.normal(size=(300, 4)) + 1j * random.normal(size=(300, 4))
+    path = Path(np.stack([controls.real, controls.imag], axis=-1), np.zeros(300, np.bool_), tuple(range(300)), ())
+    shown = [not LineString(points).is_simple for points in subpaths(path, 400)]
+    assert find_loops(controls).tolist() == shown
+    assert any(shown)
+
+
 def test_a_thin_slit_is_not_crossed() -> None:
     """Two lines nearer to each other than twice the deviation, each of which alone might stray over the other."""
     x = np.linspace(0, 30, 300)
@@ -176,8 +217,11 @@ def test_the_same_lines_give_the_same_curves() -> None:
 def test_neither_direction_nor_start_changes_the_curve(ring: np.ndarray, shift: int) -> None:
     turned = np.roll(ring[:-1], shift, axis=0)[::-1]
     turned = np.vstack([turned, turned[:1]])
-    one, other = (MultiLineString(subpaths(smooth_lines([line], DEVIATION))) for line in (ring, turned))
-    assert shapely.hausdorff_distance(one, other) < 0.003
+    one, other = smooth_lines([ring], DEVIATION), smooth_lines([turned], DEVIATION)
+    nodes = [{tuple(point) for point in path.segments[:, 0].tolist()} for path in (one, other)]
+    assert nodes[0] ^ nodes[1] <= {tuple(path.segments[0, 0].tolist()) for path in (one, other)}
+    curves = [np.vstack(subpaths(path, 400)) for path in (one, other)]
+    assert max(farthest(*curves), farthest(*curves[::-1])) < 0.003
 
 
 def test_moving_the_line_moves_the_curve() -> None:
