@@ -53,6 +53,10 @@ class Polyline:
     closed: bool
 
 
+LAST_DIGITS = 1e-9
+"""Of a coordinate: nearer than this, two places are one but for rounding. A line between them has no direction."""
+
+
 @dataclass(slots=True)
 class PathBuilder:
     """Collects segments one by one; `build` makes the `Path`."""
@@ -141,7 +145,10 @@ class PathBuilder:
 
     def close(self) -> None:
         """Close the subpath, with a straight line where it doesn't end at its start."""
-        if not self._open or (self.x, self.y) != self._start:
+        x, y = self._start
+        if self._open and math.hypot(self.x - x, self.y - y) <= LAST_DIGITS * (1 + math.hypot(x, y)):
+            self._numbers[-2:] = x, y  # relative commands add up to their start but for the last digits
+        elif not self._open or (self.x, self.y) != self._start:
             self.line(*self._start)
         self._closed[-1] = True
         self._open = False
