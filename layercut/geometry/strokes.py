@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layercut.geometry.curves import LAST_DIGITS, BoolArray, FloatArray, Polyline
+from layercut.geometry.curves import BoolArray, FloatArray, Polyline
 from layercut.geometry.fill import fill_region, is_tangled
 from layercut.geometry.precision import FLATTEN_MM, STROKE_MM
 from layercut.geometry.regions import EMPTY, Region, union
@@ -149,12 +149,9 @@ def _cut(line: Polyline, along: FloatArray, begin: float, end: float) -> Polylin
 def _distinct(line: Polyline) -> tuple[FloatArray, BoolArray]:
     """Points without repeats, and which are corners of the path; a closed line loses its last point."""
     steps = np.diff(line.points, axis=0)
-    same = LAST_DIGITS * (
-        1 + float(np.abs(line.points).max())
-    )  # a step of rounding has any direction, and any corner
-    keep = np.concatenate(([True], np.hypot(steps[:, 0], steps[:, 1]) > same))
+    keep = np.concatenate(([True], np.hypot(steps[:, 0], steps[:, 1]) > 0))
     points, corners = line.points[keep], line.nodes[keep]
-    if line.closed and len(points) > 1 and np.hypot(*(points[0] - points[-1])) <= same:
+    if line.closed and len(points) > 1 and (points[0] == points[-1]).all():
         points, corners = points[:-1], corners[:-1]
     return points, corners
 
