@@ -26,6 +26,9 @@ Join: TypeAlias = Literal["miter", "round", "bevel"]
 _DROPPED = 0.01
 """The share of its distance by which GEOS's buffer simplifies a line first, on the side where it bends inwards."""
 
+NO_STEP = 0.5
+"""The share of the tolerance below which a step of a line has no direction: with FLATTEN_MM, the grid's step."""
+
 _FEW = 6
 """So many tight bends are cheaper to node than to buffer."""
 
@@ -56,13 +59,14 @@ def stroke_region(lines: Iterable[Polyline], style: StrokeStyle, tolerance: floa
     regions: list[BaseGeometry] = []
     lines = list(lines)
     for line in dashed(lines, style):
-        points, corners = _distinct(line)
+        points, corners = _distinct(line, tolerance)
         swept = _swept(points, corners, line.closed, nib)
         regions += swept
         if not swept:
             rings += _rings_of(points, corners, line.closed, nib)
     if is_tangled(rings):
-        regions += [piece for line in dashed(lines, style) for piece in _pieces(*_distinct(line), line.closed, nib)]
+        parts = ((line, *_distinct(line, tolerance)) for line in dashed(lines, style))
+        regions += [piece for line, points, corners in parts for piece in _pieces(points, corners, line.closed, nib)]
         return union(regions)
     region = fill_region(rings, "nonzero")
     return union([region, *regions]) if regions else region
@@ -73,9 +77,8 @@ def stroke_rings(lines: Iterable[Polyline], style: StrokeStyle, tolerance: float
     if style.width <= 0:
         return []
     nib = _Nib(style.width / 2, style.cap, style.join, style.miter_limit, tolerance)
-    return [
-        ring for line in dashed(lines, style) for ring in _rings_of(*_distinct(line), closed=line.closed, nib=nib)
-    ]
+    parts = ((line, *_distinct(line, tolerance)) for line in dashed(lines, style))
+    return [ring for line, points, corners in parts for ring in _rings_of(points, corners, line.closed, nib)]
 
 
 def dashed(lines: Iterable[Polyline], style: StrokeStyle) -> list[Polyline]:
@@ -146,13 +149,33 @@ def _cut(line: Polyline, along: FloatArray, begin: float, end: float) -> Polylin
     return Polyline(points, nodes, False)
 
 
-def _distinct(line: Polyline) -> tuple[FloatArray, BoolArray]:
-    """Points without repeats, and which are corners of the path; a closed line loses its last point."""
-    steps = np.diff(line.points, axis=0)
-    keep = np.concatenate(([True], np.hypot(steps[:, 0], steps[:, 1]) > 0))
-    points, corners = line.points[keep], line.nodes[keep]
-    if line.closed and len(points) > 1 and (points[0] == points[-1]).all():
-        points, corners = points[:-1], corners[:-1]
+def _distinct(line: Polyline, tolerance: float) -> tuple[FloatArray, BoolArray]:
+    """Points without repeats, and which are corners of the path; a closed line loses its last point.
+
+    A step far shorter than the tolerance has no direction of its own: rounded digits leave one where a path comes
+    back to its start, and the corner there would be a spike. A line that has no other step keeps it.
+    """
+    same = tolerance * NO_STEP
+    steps = np.hypot(*np.diff(line.points, axis=0).T)
+    if steps.sum() <= same:
+        keep = np.concatenate(([True], steps > 0))
+        return _opened(line.points[keep], line.nodes[keep], line.closed, 0.0)
+    if (steps > same).all():
+        return _opened(line.points, line.nodes, line.closed, same)
+    kept, corners = [0], [bool(line.nodes[0])]
+    for index in range(1, len(line.points)):
+        if math.dist(line.points[index], line.points[kept[-1]]) > same:
+            kept.append(index)
+            corners.append(bool(line.nodes[index]))
+        else:
+            corners[-1] |= bool(line.nodes[index])
+    return _opened(line.points[kept], np.array(corners), line.closed, same)
+
+
+def _opened(points: FloatArray, corners: BoolArray, closed: bool, same: float) -> tuple[FloatArray, BoolArray]:
+    """A closed line without its last point, where that is its first."""
+    if closed and len(points) > 1 and math.dist(points[0], points[-1]) <= same:
+        return points[:-1], corners[:-1]
     return points, corners
 
 
