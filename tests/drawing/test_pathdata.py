@@ -20,3 +20,15 @@ def test_a_relative_path_that_comes_back_but_for_rounding_is_closed_there() -> N
     placed = place([path], [(1, 0, 0, 1, 0, 0)])
     (lines,) = flatten([path], placed, chord_counts([path], placed))
     assert stroke_region(lines, StrokeStyle(2.0)).distance(spike) > 0.1
+
+
+def test_rounded_digits_make_no_spike_under_a_pen() -> None:
+    """A drop whose steps of four digits end 0.0004 from its start: less than the grid, but a corner to a pen."""
+    drop = "M44.5416,46.2169a3.6376,3.6376,0,0,1-1.1052-2.5764c-.0405-3.2205,2.9651-6.34,3.0929-6.4712"
+    drop += "a.6891.6891,0,0,1,.9748-.0123c.1313.1281,3.2143,3.1713,3.2555,6.3924a3.6626,3.6626,0,0,1-6.2183,2.6673Z"
+    path, _ = parse_path(drop)
+    placed = place([path], [(1, 0, 0, 1, 0, 0)])
+    (lines,) = flatten([path], placed, chord_counts([path], placed))
+    stroke = stroke_region(lines, StrokeStyle(2.0, miter_limit=10.0))
+    within_reach = shapely.buffer(shapely.LineString(lines[0].points), 1.0)
+    assert shapely.difference(stroke, within_reach).area < 0.01

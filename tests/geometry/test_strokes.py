@@ -202,17 +202,3 @@ def test_dashes_lie_on_the_line_in_order(pattern: list[float], offset: float) ->
     places = [whole.project(shapely.Point(point)) for dash in dashes for point in (dash.points[0], dash.points[-1])]
     assert all(a <= b + 1e-6 for a, b in itertools.pairwise(places))
     assert abs(len(dashes) - dash_count([drawn], style)) <= len(pattern) + 1
-
-
-def test_a_step_of_rounded_digits_makes_no_spike() -> None:
-    """A drop whose last relative step ends 0.0004 from its start: under a pen with sharp joins, the corner between
-    would reach out by four times the pen."""
-    angle = np.linspace(0.3, 2 * math.pi - 0.3, 200)
-    drop = np.vstack([5 * np.column_stack([np.cos(angle), np.sin(angle)]), [[5.0, 0.0]]])
-    hair = drop[:1] + [0.0003, -0.0002]
-    style = StrokeStyle(2.0, miter_limit=10.0)
-    hairy, sound = (
-        stroke_region([Polyline(points, np.isin(points[:, 0], drop[[0, -1], 0]), True)], style, 0.002)
-        for points in (np.vstack([drop, hair, drop[:1]]), np.vstack([drop, drop[:1]]))
-    )
-    assert shapely.symmetric_difference(hairy, sound).area < 0.01
