@@ -42,10 +42,21 @@ def test_a_construct_that_is_wrong_in_silence_would_be_seen(monkeypatch: pytest.
 
 
 def test_the_counts_add_up() -> None:
-    counts = support_page.written_counts()
+    counts = support_page.written_counts().partition(support_page.FILES)[0]
     rows = dict(re.findall(r"^\| ([^|]+) \| ([\d |]+) \|$", counts, re.MULTILINE))
     numbers = {name: [int(number) for number in row.split("|")] for name, row in rows.items()}
     assert numbers, "run: python tests/bench/open_drawings_run.py --count 4495 --write"
     came = [row for name, row in numbers.items() if name == "made" or name.startswith(("refused", "fault:"))]
     assert [sum(column) for column in zip(*came, strict=True)] == numbers["drawings"]
     assert not any(numbers["faults"])
+
+
+def test_the_counts_of_test_files_add_up_for_each_stage() -> None:
+    files = support_page.written_counts().partition(support_page.FILES)[2]
+    total = int(re.search(r"All (\d+) SVG files", files)[1])
+    _, reader, compiled = re.split(r"^\| (?:reader|compile) \| files \|$", files, flags=re.MULTILINE)
+    for stage in (reader, compiled):
+        rows = {name: int(count) for name, count in re.findall(r"^\| ([^|]+) \| (\d+) \|$", stage, re.MULTILINE)}
+        assert sum(count for name, count in rows.items() if not name.startswith("over ")) == total
+        assert not any("fault" in name for name in rows)
+        assert not any(count for name, count in rows.items() if name.startswith("over "))

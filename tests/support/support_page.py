@@ -49,7 +49,7 @@ to what comes out.
 | --- | --- | --- |
 """
 _COUNTS = "\n## Drawings by many hands\n"
-_FILES = "\n## Test files of renderers\n"
+FILES = "\n## Test files of renderers\n"
 _FILES_ABOUT = """
 All {count} SVG files of Debian's librsvg2-tests 2.54.7: a general-purpose renderer's own tests, with much of the SVG
 1.1 suite of the W3C among them. What is drawn outside every layer was put into one first. Read files are compared
@@ -108,13 +108,13 @@ def write_table() -> None:
 def write_counts(count: int, counts: dict[str, dict[str, int]]) -> None:
     """Write the page's counts anew and leave its table."""
     text = PAGE.read_text(encoding="utf-8") if PAGE.is_file() else page_text("")
-    _, heading, files = text.partition(_FILES)
+    _, heading, files = text.partition(FILES)
     PAGE.write_text(text.partition(_COUNTS)[0] + counts_text(count, counts) + heading + files, encoding="utf-8")
 
 
 def write_file_counts(count: int, counts: dict[str, dict[str, int]]) -> None:
     """Write the page's counts of renderers' test files anew and leave the rest."""
-    before = PAGE.read_text(encoding="utf-8").partition(_FILES)[0]
+    before = PAGE.read_text(encoding="utf-8").partition(FILES)[0]
     PAGE.write_text(before + files_text(count, counts), encoding="utf-8")
 
 
@@ -125,7 +125,7 @@ def files_text(count: int, counts: dict[str, dict[str, int]]) -> str:
         + "".join(f"| {name} | {number} |\n" for name, number in numbers.items())
         for stage, numbers in counts.items()
     )
-    return _FILES + _FILES_ABOUT.format(count=count) + tables
+    return FILES + _FILES_ABOUT.format(count=count) + tables
 
 
 def counts_text(count: int, counts: dict[str, dict[str, int]]) -> str:
