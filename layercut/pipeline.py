@@ -83,9 +83,7 @@ def cut_build(planned: Build, rack: Rack | None, progress: Progress = _quiet) ->
     progress("planning the work")
     work = plan_work(drawing, stack, sheets, job, rack)
     progress("writing the sheets")
-    smooth = smooth_sheets(sheets, job)
-    sheets = tuple(map(measured, sheets, smooth))
-    written = write_smooth(sheets, smooth, stack.panel, job)
+    sheets, written = write_sheets(sheets, stack, job)
     told = _sorted((*planned.findings, *findings, *work.findings))
     return replace(planned, sheets=sheets, findings=told, work=work.work, written=tuple(written.items()))
 
@@ -133,6 +131,12 @@ def cut_spacers(stack: Stack, job: Job) -> tuple[Sheet, ...]:
     return (replace(sheet, kind="spacer", file="sheets/spacer.svg", copies=copies),)
 
 
+def write_sheets(sheets: Sequence[Sheet], stack: Stack, job: Job) -> tuple[tuple[Sheet, ...], dict[str, str]]:
+    """The sheets with the lengths of their curves, and each one's SVG by its file."""
+    smooth = smooth_sheets(sheets, job)
+    return tuple(map(measured, sheets, smooth)), write_smooth(sheets, smooth, stack.panel, job)
+
+
 def judge_build(build: Build) -> Verdict:
     """Read the written sheets back and hold what they make against what was planned."""
     return judge(dict(build.written), plan_from_stack(build.stack, build.sheets, build.job))
@@ -140,9 +144,7 @@ def judge_build(build: Build) -> Verdict:
 
 def judge_sheets(sheets: Sequence[Sheet], stack: Stack, job: Job) -> Verdict:
     """The same for sheets that aren't a build's own, whatever was done to them."""
-    smooth = smooth_sheets(sheets, job)
-    sheets = tuple(map(measured, sheets, smooth))
-    written = write_smooth(sheets, smooth, stack.panel, job)
+    sheets, written = write_sheets(sheets, stack, job)
     return judge(written, plan_from_stack(stack, sheets, job))
 
 

@@ -85,7 +85,9 @@ def main() -> None:
                 flush=True,
             )
     least, most = min(found), max(found)
-    if least < most:
+    if least < most and found[least].code != found[most].code:
+        print("how time grows can't be told: one of the drawings was refused before its sheets")
+    elif least < most:
         growth = math.log(found[most].wall_s / found[least].wall_s) / math.log(most / least)
         print(f"time grows with shapes^{growth:.2f} (bar {GROWTH_BAR})")
     shown = best([run([sys.executable, "-m", "layercut", "--help"]) for _ in range(5)])
