@@ -5,8 +5,11 @@ coarse one, which is for wood that nobody sees.
 """
 
 import math
+from collections.abc import Sequence
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -57,6 +60,21 @@ def shrink(region: Region, distance_mm: float) -> Region:
 def can_be_seen(region: Region) -> bool:
     """Whether a region is large and wide enough to be seen, cut or painted."""
     return region.area >= AREA_MM2 and not shrink(region, SIGHT_MM / 2).is_empty
+
+
+def are_seen(parts: Sequence[Region], visible: Region) -> NDArray[np.bool_]:
+    """For each part, (n,), whether what is visible of it `can_be_seen`; simpler tests settle most."""
+    regions = np.array(parts, dtype=object)
+    if not len(regions):
+        return np.zeros(0, dtype=bool)
+    shapely.prepare(visible)
+    # What is left of a part drawn in by half the width is all of it that could be wide enough.
+    wide = shapely.buffer(regions, -SIGHT_MM / 2, quad_segs=1)
+    seen = np.asarray(shapely.intersects(visible, wide) & (shapely.area(regions) >= AREA_MM2), dtype=bool)
+    # What is visible as a whole can be seen, as it is wide enough.
+    for index in np.flatnonzero(seen & ~shapely.covers(visible, regions)):
+        seen[index] = can_be_seen(as_region(shapely.intersection(regions[index], visible)))
+    return seen
 
 
 def dilate(region: Region, distance_mm: float) -> Region:

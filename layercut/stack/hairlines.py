@@ -4,6 +4,7 @@ Enters: a sheet's regions. Leaves: the regions as the beam can make them: gaps n
 pieces are filled, since the pieces would stay joined there; threads that the beam would burn through are parted.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -14,7 +15,7 @@ from shapely import LineString, Polygon, STRtree
 from layercut.geometry.offsets import MITRE_LIMIT, dilate, grow, shrink
 from layercut.geometry.precision import GRID_MM
 from layercut.geometry.regions import Region, as_region, polygons_of, union
-from layercut.stack.necks import find_cores
+from layercut.stack.necks import find_cores, without_each
 from layercut.stack.wood import SheetWood
 
 THREAD_MM = 0.08
@@ -33,7 +34,7 @@ def _threads(piece: Polygon) -> list[Region]:
     if len(cores) < 2:
         return []
     bodies = [dilate(core, THREAD_MM / 2 + GRID_MM) for core in cores]
-    rest = np.array(shapely.get_parts(shapely.difference(piece, union(bodies))), dtype=object)
+    rest = np.array(shapely.get_parts(without_each(piece, bodies)), dtype=object)
     # The few large ones ask, as a tree prepares who asks.
     body, part = STRtree(rest).query(bodies, predicate="dwithin", distance=THREAD_MM / 4)
     # A thread of no width at all is left over as a line.
@@ -61,12 +62,13 @@ def close_hairlines(sheet: SheetWood, kerf_mm: float) -> SheetWood:
     """The sheet without gaps that the beam can't cut; the same sheet where there is none."""
     if kerf_mm <= 0:
         return sheet
-    grown = grow(sheet.wood, kerf_mm / 2)
     pieces = polygons_of(sheet.wood)
-    if len(polygons_of(grown)) == len(pieces):
+    wood = as_region(shapely.intersection(sheet.wood, _near_others(pieces, 2 * kerf_mm)))
+    if wood.is_empty:
         return sheet
+    grown = grow(wood, kerf_mm / 2)
     left = shapely.buffer(grown, -kerf_mm / 2, join_style="mitre", mitre_limit=MITRE_LIMIT)
-    gaps = np.array(polygons_of(shapely.difference(left, sheet.wood)), dtype=object)
+    gaps = np.array(polygons_of(shapely.difference(left, wood)), dtype=object)
     _, gap = STRtree(gaps).query(pieces, predicate="dwithin", distance=GRID_MM)
     # Corners that only meet through the reach of a mitre are burnt apart; a joint must be thicker than a thread.
     between = gaps[np.bincount(gap, minlength=len(gaps)) > 1]
@@ -81,3 +83,11 @@ def close_hairlines(sheet: SheetWood, kerf_mm: float) -> SheetWood:
     filled = union(shapely.buffer(bridging, GRID_MM, join_style="mitre"))
     opening = as_region(shapely.difference(sheet.opening, filled))
     return replace(sheet, wood=union((sheet.wood, filled)), opening=opening, hairlines=tuple(bridging))
+
+
+def _near_others(pieces: Sequence[Polygon], reach_mm: float) -> Region:
+    """Boxes around the places where pieces come within a distance of each other, with as much room again and more."""
+    near, far = STRtree(pieces).query(pieces, predicate="dwithin", distance=reach_mm)
+    # Of two pieces the smaller one's box: the other may be as large as the panel.
+    smaller = {a if pieces[a].area < pieces[b].area else b for a, b in zip(near, far, strict=True) if a < b}
+    return union(shapely.box(*pieces[index].bounds).buffer(4 * reach_mm, join_style="mitre") for index in smaller)

@@ -5,16 +5,17 @@ nothing needs, the islands, and the narrow places. Holds afterwards: all wood th
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, compress
 
 import networkx as nx
 import numpy as np
 import shapely
-from shapely import LineString, Polygon, STRtree
+from shapely import LineString, MultiPolygon, Polygon, STRtree
 
-from layercut.geometry.offsets import can_be_seen
-from layercut.geometry.precision import AREA_MM2
+from layercut.geometry.offsets import are_seen
+from layercut.geometry.precision import AREA_MM2, NECK_SLACK_MM
 from layercut.geometry.regions import Region, as_region, point_on, polygons_of, union
 from layercut.job import LimitsJob
 from layercut.model import Island, Layer, Panel
@@ -48,40 +49,51 @@ class _Part:
 
 def check_hold(layer: Layer, sheet: SheetWood, panel: Panel, limits: LimitsJob) -> Hold:
     """Find what would fall out or snap off; hidden wood that would is left out, visible wood is an island."""
+    visible = sheet.visible
     framed, free = _split_by_frame(sheet.wood, panel)
-    slivers = _hidden_slivers(framed, sheet.visible, panel, limits)
+    thin = _thin_places(framed, limits)
+    known: Narrows | None = thin
+    slivers = _hidden_slivers(thin, visible, panel, limits)
+    scraps: list[Polygon] = []
     if not slivers.is_empty:
         framed, scraps = _split_by_frame(as_region(shapely.difference(framed, slivers)), panel)
-        free += [scrap for scrap in scraps if _is_seen(scrap, sheet.visible)]
-    spare = [piece for piece in free if not _is_seen(piece, sheet.visible)]
-    pieces = [piece for piece in free if _is_seen(piece, sheet.visible)]
+        known = None
+    in_sight = are_seen(free, visible)
+    spare = tuple(compress(free, ~in_sight))
+    pieces = [*compress(free, in_sight), *_seen_of(scraps, visible)]
     while True:
         narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
         hanging = _hanging(narrows, framed, panel)
-        dropped = _unseen(hanging, sheet.visible, panel)
+        dropped = _unseen(hanging, visible, panel)
         if dropped.area < AREA_MM2:
             # Only what holds by the limit itself is worth looking at by a share of it.
-            thin = _thin_hanging(framed, hanging, panel, limits)
-            hanging += thin
-            dropped = _unseen(thin, sheet.visible, panel)
+            thin_parts = _thin_hanging(known or _thin_places(framed, limits), framed, hanging, panel)
+            hanging += thin_parts
+            dropped = _unseen(thin_parts, visible, panel)
         if dropped.area < AREA_MM2:
             break
         # Without the unseen parts others may hang on nothing, seen ones among them, so look again.
         framed, free = _split_by_frame(as_region(shapely.difference(framed, dropped)), panel)
-        pieces += [piece for piece in free if _is_seen(piece, sheet.visible)]
+        known = None
+        pieces += _seen_of(free, visible)
     islands = _name_islands(layer, [*(_Part(piece) for piece in pieces), *hanging])
     return Hold(
-        wood=union((framed, *pieces)),
+        wood=as_region(MultiPolygon([framed, *pieces])),
         islands=islands,
-        spare=tuple(spare),
-        necks=tuple(neck for neck in narrows.necks if _is_plain(neck, islands, sheet.visible)),
-        prongs=tuple(prong for prong in narrows.prongs if _is_seen(prong.region, sheet.visible)),
+        spare=spare,
+        necks=_plain_necks(narrows.necks, islands, visible),
+        prongs=tuple(compress(narrows.prongs, are_seen([prong.region for prong in narrows.prongs], visible))),
     )
 
 
-def _unseen(parts: list[_Part], visible: Region, panel: Panel) -> Region:
+def _seen_of(pieces: Sequence[Polygon], visible: Region) -> list[Polygon]:
+    return list(compress(pieces, are_seen(pieces, visible)))
+
+
+def _unseen(parts: Sequence[_Part], visible: Region, panel: Panel) -> Region:
     """What nobody sees of parts that aren't held; the frame is never given up."""
-    unseen = union(part.region for part in parts if not _is_seen(part.region, visible))
+    regions = [part.region for part in parts]
+    unseen = union(compress(regions, ~are_seen(regions, visible)))
     return as_region(shapely.difference(unseen, panel.frame))
 
 
@@ -89,9 +101,8 @@ def _split_by_frame(wood: Region, panel: Panel) -> tuple[Polygon, list[Polygon]]
     """The piece that holds the frame, and the others; what hangs together by a thread only is apart."""
     pieces = polygons_of(part_threads(wood))
     anchor = shapely.point_on_surface(panel.frame)
-    holds = [bool(shapely.contains(piece, anchor)) for piece in pieces]
-    framed = pieces[holds.index(True)]
-    return framed, [piece for piece, held in zip(pieces, holds, strict=True) if not held]
+    framed = int(np.argmax(shapely.contains(pieces, anchor)))
+    return pieces[framed], pieces[:framed] + pieces[framed + 1 :]
 
 
 def _hanging(narrows: Narrows, framed: Polygon, panel: Panel) -> list[_Part]:
@@ -99,7 +110,7 @@ def _hanging(narrows: Narrows, framed: Polygon, panel: Panel) -> list[_Part]:
     if len(narrows.bodies) < 2:
         return []
     anchor = shapely.point_on_surface(panel.frame)
-    root = next(index for index, body in enumerate(narrows.bodies) if shapely.contains(body, anchor))
+    root = int(np.argmax(shapely.contains(narrows.bodies, anchor)))
     widths = _widest_ways(narrows, root)
     necks_of: dict[int, list[Neck]] = {}
     for neck in narrows.necks:
@@ -121,23 +132,26 @@ THIN_SHARE = 1 / 3
 than it is itself."""
 
 
-def _thin_hanging(framed: Polygon, known: list[_Part], panel: Panel, limits: LimitsJob) -> list[_Part]:
+def _thin_places(framed: Polygon, limits: LimitsJob) -> Narrows:
+    """Where wood is narrower than the share of the limit; prongs that reach further than either limit are told."""
+    return find_narrows(framed, limits.neck * THIN_SHARE, min(limits.neck, limits.narrow_reach))
+
+
+def _thin_hanging(thin: Narrows, framed: Polygon, known: Sequence[_Part], panel: Panel) -> list[_Part]:
     """Wood too thin for a disc as wide as the limit, which hangs by necks much thinner still."""
-    narrows = find_narrows(framed, limits.neck * THIN_SHARE, limits.narrow_reach)
-    found = _hanging(narrows, framed, panel)
+    found = _hanging(thin, framed, panel)
     if not found:
         return []
     bodies = union(part.region for part in known)
     return [part for part in found if not shapely.intersects(part.region, bodies)]
 
 
-def _hidden_slivers(framed: Polygon, visible: Region, panel: Panel, limits: LimitsJob) -> Region:
+def _hidden_slivers(thin: Narrows, visible: Region, panel: Panel, limits: LimitsJob) -> Region:
     """Long thin strips of wood that nobody sees: they carry nothing, and would break off in the hand."""
-    narrows = find_narrows(framed, limits.neck * THIN_SHARE, limits.neck)
-    strips = [neck.region for neck in narrows.necks if not neck.region.is_empty]
-    strips += [prong.region for prong in narrows.prongs]
-    unseen = [strip for strip in strips if not _is_seen(strip, visible)]
-    return as_region(shapely.difference(union(unseen), panel.frame))
+    strips = [neck.region for neck in thin.necks if not neck.region.is_empty]
+    strips += [prong.region for prong in thin.prongs if prong.reach_mm > limits.neck]
+    unseen = union(compress(strips, ~are_seen(strips, visible)))
+    return as_region(shapely.difference(unseen, panel.frame))
 
 
 def _widest_ways(narrows: Narrows, root: int) -> dict[int, float]:
@@ -155,31 +169,25 @@ def _widest_ways(narrows: Narrows, root: int) -> dict[int, float]:
     return widths
 
 
-def _is_seen(region: Region, visible: Region) -> bool:
-    return can_be_seen(as_region(shapely.intersection(region, visible)))
-
-
-def _is_plain(neck: Neck, islands: tuple[Island, ...], visible: Region) -> bool:
-    """A visible neck that no island hangs by: worth a word, but nothing falls."""
-    if neck.region.is_empty or not _is_seen(neck.region, visible):
-        return False
+def _plain_necks(necks: Sequence[Neck], islands: Sequence[Island], visible: Region) -> tuple[Neck, ...]:
+    """The visible necks that no island hangs by: worth a word, but nothing falls."""
+    own = [neck for neck in necks if not neck.region.is_empty]
+    plain = are_seen([neck.region for neck in own], visible)
     hung = [island.region for island in islands if island.neck_mm is not None]
-    return not any(shapely.dwithin(neck.region, region, 0.02) for region in hung)
+    if hung and own:
+        held, _ = STRtree(hung).query([neck.region for neck in own], predicate="dwithin", distance=2 * NECK_SLACK_MM)
+        plain[held] = False
+    return tuple(compress(own, plain))
 
 
-def _name_islands(layer: Layer, parts: list[_Part]) -> tuple[Island, ...]:
+def _name_islands(layer: Layer, parts: Sequence[_Part]) -> tuple[Island, ...]:
     """Name each island by its layer and the place of its shape among the layer's shapes, such as `garden#12`.
 
     So the name outlives edits of other shapes. A shape's second island is `garden#12b`, and so on from the top left.
     """
-    shapes = [shape for shape in layer.shapes if shape.role == "wood" and not shape.geometry.is_empty]
     place = {element: i for i, element in enumerate(dict.fromkeys(shape.element for shape in layer.shapes), start=1)}
-    tree = STRtree([shape.geometry for shape in shapes])
     found: dict[str, list[tuple[float, float, _Part]]] = {}
-    for part in parts:
-        near = tree.query(part.region, predicate="intersects")
-        shared = [float(shapely.intersection(shapes[i].geometry, part.region).area) for i in near]
-        element = shapes[int(near[int(np.argmax(shared))])].element if len(near) else ""
+    for part, element in zip(parts, _elements_of(layer, [part.region for part in parts]), strict=True):
         x, y = point_on(part.region)
         found.setdefault(element, []).append((y, x, part))
     return tuple(
@@ -195,6 +203,21 @@ def _name_islands(layer: Layer, parts: list[_Part]) -> tuple[Island, ...]:
         for element in sorted(found, key=lambda name: place.get(name, 0))
         for number, (y, x, part) in enumerate(sorted(found[element], key=lambda entry: entry[:2]))
     )
+
+
+def _elements_of(layer: Layer, regions: Sequence[Region]) -> list[str]:
+    """For each region the element of the layer's shape that has most of it; empty text where none has any."""
+    if not regions:
+        return []
+    shapes = [shape for shape in layer.shapes if shape.role == "wood" and not shape.geometry.is_empty]
+    tree, parts = STRtree([shape.geometry for shape in shapes]), np.array(regions, dtype=object)
+    part, shape = tree.query(parts, predicate="intersects")
+    shared = shapely.area(shapely.intersection(tree.geometries[shape], parts[part]))
+    elements = [""] * len(regions)
+    # The largest share is written last; of equal ones the shape that is drawn first.
+    for index in np.lexsort((-shape, shared)):
+        elements[part[index]] = shapes[shape[index]].element
+    return elements
 
 
 def _suffix(number: int) -> str:

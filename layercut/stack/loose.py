@@ -7,7 +7,7 @@ sheet behind, so every chain ends at framed wood or is reported.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
@@ -15,7 +15,7 @@ from shapely import LineString, MultiLineString, Polygon, STRtree
 
 from layercut.geometry.offsets import dilate, shrink
 from layercut.geometry.precision import AREA_MM2
-from layercut.geometry.regions import Region, as_region, polygons_of, union
+from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 
 CONTACT_SHARE = 0.4
 """A small piece is held when this share of it is glued, though the contact is under the job's (common practice: none
@@ -82,71 +82,94 @@ NOTHING_CARRIED = Carried((), (), (), ())
 """What a sheet carries that has no loose pieces in front of it."""
 
 
+@dataclass(slots=True)
+class _Carriers:
+    """What can carry so far, found by place: the sheet's own wood first, then its loose pieces and its risers."""
+
+    loads: list[Load] = field(default_factory=list)
+    boxes: list[tuple[float, float, float, float]] = field(default_factory=list)
+
+    def add(self, load: Load) -> None:
+        """One more carrier; an empty one carries nothing."""
+        if not load.region.is_empty:
+            self.loads.append(load)
+            self.boxes.append(load.region.bounds)
+
+    def near(self, region: Region, reach_mm: float = 0.0) -> list[Load]:
+        """The carriers whose box comes within a distance of the box around a region, in order."""
+        if not self.boxes:
+            return []
+        x0, y0, x1, y1 = region.bounds
+        boxes = np.array(self.boxes)
+        apart = (boxes[:, :2] > np.array([x1, y1]) + reach_mm) | (boxes[:, 2:] < np.array([x0, y0]) - reach_mm)
+        return [self.loads[index] for index in np.flatnonzero(~apart.any(axis=1))]
+
+
 def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -> Carried:
     """Find a rest for every load: framed wood or a loose piece where one serves, else a riser."""
+    carriers = _Carriers()
+    for own in (Load(offer.name, offer.framed), *offer.loose):
+        carriers.add(own)
     rests: list[Rest] = []
     unheld: list[Load] = []
-    risers: dict[str, Load] = {}
-    carriers: dict[str, Region] = {}
+    risers: list[Load] = []
+    locators: list[LineString] = []
+    spare = STRtree(offer.spare)
     for load in loads:
         # Without a limit a piece must still touch what it is glued to.
         need = min(max(contact_mm2, AREA_MM2), CONTACT_SHARE * float(load.region.area))
-        ready = [Load(offer.name, offer.framed), *offer.loose, *risers.values()]
-        contact = sum(_contact(load, carrier.region) for carrier in ready)
+        contacts = _contacts(load, carriers.near(load.region))
+        contact = sum(area for _, area in contacts)
         if contact < need:
-            need -= contact
-            others = [carrier.region for carrier in ready]
-            spare = _spare_piece(load, offer.spare, need, others, room.gap_mm)
-            found = [spare] if spare is not None else _made_risers(load, others, offer.unseen, need, room)
+            reach = 2 * room.setback_mm + room.gap_mm
+            others = [carrier.region for carrier in carriers.near(load.region, reach)]
+            found = _spare_pieces(load, spare, need - contact, others, room.gap_mm)
+            found = found or _made_risers(load, others, offer.unseen, need - contact, room)
             if not found:
                 unheld.append(load)
                 continue
-            for riser in found:
-                kept = Load(f"{offer.name}#riser-{len(risers) + 1}", riser)
-                risers[kept.id] = kept
-                ready.append(kept)
-        best = max(ready, key=lambda carrier: _contact(load, carrier.region))
-        rests.append(Rest(load.id, best.id, sum(_contact(load, carrier.region) for carrier in ready)))
-        carriers[load.id] = union(
-            carrier.region for carrier in ready if shapely.intersects(carrier.region, load.region)
-        )
-    locators = [line for load in loads if load.id in carriers for line in _locator(load, carriers[load.id])]
-    return Carried(tuple(rests), tuple(risers.values()), tuple(locators), tuple(unheld))
+            kept = [Load(f"{offer.name}#riser-{len(risers) + n}", region) for n, region in enumerate(found, start=1)]
+            risers += kept
+            for riser in kept:
+                carriers.add(riser)
+            contacts += _contacts(load, kept)
+        best, _ = max(contacts, key=lambda entry: entry[1])
+        rests.append(Rest(load.id, best.id, sum(area for _, area in contacts)))
+        locators += _locator(load, [carrier.region for carrier, _ in contacts])
+    return Carried(tuple(rests), tuple(risers), tuple(locators), tuple(unheld))
 
 
-def _contact(load: Load, carrier: Region) -> float:
-    return float(shapely.intersection(load.region, carrier).area)
+def _contacts(load: Load, carriers: Sequence[Load]) -> list[tuple[Load, float]]:
+    """The carriers that a load lies on, each with the area, mm2, over which it does."""
+    areas = shapely.area(
+        shapely.intersection(load.region, np.array([carrier.region for carrier in carriers], dtype=object))
+    )
+    return [(carrier, area) for carrier, area in zip(carriers, areas.tolist(), strict=True) if area > 0]
 
 
-def _spare_piece(
-    load: Load, spare: Sequence[Polygon], need: float, others: Sequence[Region], gap_mm: float
-) -> Polygon | None:
-    """The piece of hidden wood that fell away behind a load and touches it most, if it touches it enough.
+def _spare_pieces(load: Load, spare: STRtree, need: float, others: Sequence[Region], gap_mm: float) -> list[Polygon]:
+    """The piece of hidden wood that fell away behind a load and touches it most, if it touches it enough; or none.
 
     It is shaved where it lies nearer to other wood than the beam can part.
     """
-    if not spare:
-        return None
-    near = STRtree(spare).query(load.region, predicate="intersects")
-    fits = []
-    for piece in (spare[i] for i in sorted(near)):
+    fits: list[tuple[float, Polygon]] = []
+    for index in sorted(spare.query(load.region, predicate="intersects")):
+        piece = spare.geometries[index]
         close = [other for other in others if shapely.dwithin(other, piece, gap_mm)]
         free = polygons_of(shapely.difference(piece, dilate(union(close), gap_mm))) if close else [piece]
-        fits += [part for part in free if _contact(load, part) >= need]
-    return max(fits, key=lambda piece: _contact(load, piece)) if fits else None
+        fits += [(float(shapely.intersection(load.region, part).area), part) for part in free]
+    touch, most = max(fits, key=lambda fit: fit[0], default=(0.0, Polygon()))
+    return [most] if touch >= need else []
 
 
 def _made_risers(load: Load, others: Sequence[Region], unseen: Region, need: float, room: Room) -> list[Polygon]:
     """The fewest parts of the ground behind a load that carry it, drawn back less where they would vanish."""
-    x0, y0, x1, y1 = load.region.bounds
-    reach = 2 * room.setback_mm + room.gap_mm
-    around = shapely.box(x0 - reach, y0 - reach, x1 + reach, y1 + reach)
-    ground = as_region(shapely.intersection(unseen, around))
-    nearby = union(as_region(shapely.intersection(other, around)) for other in others)
+    ground = as_region(shapely.intersection(unseen, _around(load, 2 * room.setback_mm)))
+    window = _around(load, 2 * room.gap_mm)
+    nearby = union(as_region(shapely.intersection(other, window)) for other in others)
+    taken = EMPTY if nearby.is_empty else dilate(nearby, room.gap_mm)
     for share in RISER_SHARES:
-        hidden = shapely.intersection(load.region, shrink(ground, share * room.setback_mm))
-        if not nearby.is_empty:
-            hidden = shapely.difference(hidden, dilate(nearby, room.gap_mm))
+        hidden = shapely.difference(shapely.intersection(load.region, shrink(ground, share * room.setback_mm)), taken)
         parts = sorted(polygons_of(hidden), key=lambda part: -float(part.area))
         parts = [part for part in parts if part.area >= LEAST_RISER_MM2]
         reached = np.cumsum([part.area for part in parts]) if parts else np.zeros(1)
@@ -155,13 +178,18 @@ def _made_risers(load: Load, others: Sequence[Region], unseen: Region, need: flo
     return []
 
 
-def _locator(load: Load, carrier: Region) -> list[LineString]:
+def _around(load: Load, reach_mm: float) -> Polygon:
+    """The box around a load, larger by a distance on every side."""
+    x0, y0, x1, y1 = load.region.bounds
+    return shapely.box(x0 - reach_mm, y0 - reach_mm, x1 + reach_mm, y1 + reach_mm)
+
+
+def _locator(load: Load, carriers: Sequence[Region]) -> list[LineString]:
     """The outline of a piece, drawn in, on what carries it."""
+    window = _around(load, 2 * LOCATOR_INSETS_MM[-1])
+    ground = shrink(union(shapely.intersection(carrier, window) for carrier in carriers), LOCATOR_INSETS_MM[-1])
     for inset in LOCATOR_INSETS_MM:
-        inner = shrink(load.region, inset)
-        if inner.is_empty:
-            continue
-        lines = shapely.intersection(shapely.boundary(inner), shrink(carrier, LOCATOR_INSETS_MM[-1]))
+        lines = shapely.intersection(shapely.boundary(shrink(load.region, inset)), ground)
         parts = [part for part in shapely.get_parts(lines) if isinstance(part, LineString) and not part.is_empty]
         if parts:
             return list(shapely.get_parts(shapely.line_merge(MultiLineString(parts))))

@@ -5,6 +5,7 @@ wood (a morphological opening; Serra, Image Analysis and Mathematical Morphology
 narrow, and the bodies it can't roll between are joined by necks only.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
@@ -66,11 +67,20 @@ def find_narrows(wood: Polygon, limit_mm: float, reach_mm: float) -> Narrows:
     radius = limit_mm / 2 - NECK_SLACK_MM
     cores = find_cores(wood, radius)
     bodies = [dilate(core, radius + NECK_SLACK_MM / 2) for core in cores]
-    rest = np.array(polygons_of(shapely.difference(wood, union(bodies))), dtype=object)
+    rest = np.array(polygons_of(without_each(wood, bodies)), dtype=object)
     necks, prongs = _judge_rest(rest, wood, bodies, reach_mm)
     necks += _short_necks(cores, wood, radius)
     necks += _remaining_necks(cores, necks, wood, radius)
     return Narrows(tuple(bodies), tuple(necks), tuple(prongs))
+
+
+def without_each(wood: Polygon, bodies: Sequence[Polygon]) -> BaseGeometry:
+    """The wood without its bodies: the largest first, so that the small ones needn't be joined to it."""
+    if not bodies:
+        return wood
+    *small, largest = sorted(bodies, key=lambda body: float(body.area))
+    rest = shapely.difference(wood, largest)
+    return shapely.difference(rest, union(small)) if small else rest
 
 
 def find_cores(wood: Region, radius_mm: float) -> list[Polygon]:

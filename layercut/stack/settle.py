@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely import LineString, Polygon, STRtree
+from shapely import LineString, MultiPolygon, Polygon, STRtree
 
 from layercut.geometry.offsets import dilate
 from layercut.geometry.precision import CUT_APART_MM, GRID_MM
@@ -19,7 +19,7 @@ from layercut.geometry.threads import each
 from layercut.job import Job
 from layercut.model import Island, Layer, Panel, Tie
 from layercut.stack.cells import CellMap
-from layercut.stack.hairlines import close_hairlines
+from layercut.stack.hairlines import close_hairlines, part_threads
 from layercut.stack.islands import Hold, check_hold
 from layercut.stack.loose import NOTHING_CARRIED, Carried, Load, Offer, Room, carry
 from layercut.stack.mend import drop_crumbs, give_back, pieces_as_cut, without_dust
@@ -140,29 +140,41 @@ def _policy(job: Job, layer: Layer, island: Island) -> str:
 def _snip(layer: Layer, seen: Seen, panel: Panel, job: Job) -> tuple[SheetWood, Hold]:
     """Cut the necks by which loose pieces hang, so that they come free where it was planned."""
     sheet, hold = seen.sheet, seen.hold
-    whole, slits = sheet.wood, []
+    whole, slits = hold.wood, []
+    gap = job.material.kerf + CUT_APART_MM
     for _ in range(MAX_SNIPS):
         hung = [island for island in hold.islands if island.neck_mm is not None]
         snips = [line for island in hung if _policy(job, layer, island) == "loose" for line in island.across]
         if not snips:
             break
-        slit = (job.material.kerf + CUT_APART_MM) / 2
-        cuts = shapely.difference(shapely.buffer(_lengthened(snips), slit, cap_style="flat"), panel.frame)
+        cuts = shapely.difference(shapely.buffer(_lengthened(snips), gap / 2, cap_style="flat"), panel.frame)
         slits += [as_region(cut) for cut in cuts]
-        sheet = replace(sheet, wood=as_region(shapely.difference(sheet.wood, union(cuts))))
-        hold = check_hold(layer, sheet, panel, job.limits)
-    if slits:
-        sheet = replace(sheet, wood=_mend_idle_slits(sheet.wood, whole, slits))
-        hold = check_hold(layer, sheet, panel, job.limits)
+        sheet, hold = _look_again(
+            layer, sheet, hold, as_region(shapely.difference(hold.wood, union(cuts))), panel, job
+        )
+    mended = _mend_idle_slits(hold.wood, whole, slits)
+    if mended is not hold.wood:
+        sheet, hold = _look_again(layer, sheet, hold, mended, panel, job)
     loose = [island for island in hold.islands if island.neck_mm is None and _policy(job, layer, island) == "loose"]
-    if loose:
-        sheet = replace(sheet, wood=_set_apart(hold.wood, loose, job.material.kerf + CUT_APART_MM))
-        hold = check_hold(layer, sheet, panel, job.limits)
-    return sheet, hold
+    return sheet, _set_apart(hold, loose, gap)
+
+
+def _look_again(  # noqa: PLR0917 - what a sheet is looked at with
+    layer: Layer, sheet: SheetWood, hold: Hold, wood: Region, panel: Panel, job: Job
+) -> tuple[SheetWood, Hold]:
+    """How a sheet holds with other wood than at the last look; what fell away before may still carry something."""
+    sheet = replace(sheet, wood=wood)
+    again = check_hold(layer, sheet, panel, job.limits)
+    return sheet, replace(again, spare=(*hold.spare, *again.spare))
 
 
 def _mend_idle_slits(wood: Region, whole: Region, slits: Sequence[Region]) -> Region:
-    """The wood without the slits that part nothing: where the same piece lies on both sides, the picture needs it."""
+    """The wood without the slits that part nothing: where the same piece lies on both sides, the picture needs it.
+
+    The same wood where there are none.
+    """
+    if not slits:
+        return wood
     pieces = polygons_of(wood)
     slit, _ = STRtree(pieces).query(slits, predicate="dwithin", distance=GRID_MM)
     touching = np.bincount(slit, minlength=len(slits))
@@ -173,18 +185,25 @@ def _mend_idle_slits(wood: Region, whole: Region, slits: Sequence[Region]) -> Re
     return union((wood, as_region(filled)))
 
 
-def _set_apart(wood: Region, loose: Sequence[Island], gap_mm: float) -> Region:
-    """The wood with each loose piece shaved where it lies nearer to other wood than the beam can part."""
-    pieces = polygons_of(wood)
+def _set_apart(hold: Hold, loose: Sequence[Island], gap_mm: float) -> Hold:
+    """The sheet with each loose piece shaved where it lies nearer to other wood than the beam can part."""
+    pieces = polygons_of(hold.wood)
+    tree = STRtree(pieces)
+    islands = {island.id: island for island in hold.islands}
     for island in loose:
-        mine = next(i for i, piece in enumerate(pieces) if shapely.intersects(piece, island.region))
-        near = STRtree(pieces).query(pieces[mine], predicate="dwithin", distance=gap_mm)
+        mine = int(tree.query(shapely.point_on_surface(island.region), predicate="intersects")[0])
+        near = [int(i) for i in sorted(tree.query(pieces[mine], predicate="dwithin", distance=gap_mm)) if i != mine]
         around = shapely.box(*shapely.buffer(shapely.box(*pieces[mine].bounds), 2 * gap_mm).bounds)
-        others = [shapely.intersection(pieces[i], around) for i in sorted(near) if i != mine]
-        if others:
-            shaved = polygons_of(shapely.difference(pieces[mine], dilate(union(others), gap_mm)))
-            pieces[mine : mine + 1] = [max(shaved, key=lambda part: float(part.area))] if shaved else []
-    return union(pieces)
+        others = [as_region(shapely.intersection(pieces[i], around)) for i in near]
+        # What was near may have been shaved itself by now.
+        if any(shapely.dwithin(other, pieces[mine], gap_mm) for other in others):
+            shaved = part_threads(as_region(shapely.difference(pieces[mine], dilate(union(others), gap_mm))))
+            pieces[mine] = max(polygons_of(shaved), key=lambda part: float(part.area), default=Polygon())
+            islands[island.id] = replace(island, region=pieces[mine], area_mm2=float(pieces[mine].area))
+    kept = tuple(island for island in islands.values() if not island.region.is_empty)
+    return replace(
+        hold, wood=as_region(MultiPolygon([piece for piece in pieces if not piece.is_empty])), islands=kept
+    )
 
 
 def _lengthened(lines: Sequence[LineString]) -> list[LineString]:

@@ -53,9 +53,7 @@ def find_wood(cell_map: CellMap, panel: Panel, index: int, setback_mm: float, ti
         behind_ties = as_region(shapely.intersection(cell_map.region(interior & (owner < index)), ties))
         hidden = union((hidden, behind_ties))
     if not hidden.is_empty and not opening.is_empty and setback_mm > 0:
-        solid = cell_map.region(covered | cell_map.in_frame)
-        unseen = as_region(shapely.difference(wood, solid))
-        drawn_back = as_region(shapely.intersection(unseen, grow_coarsely(opening, setback_mm)))
+        drawn_back = as_region(shapely.intersection(hidden, grow_coarsely(opening, setback_mm)))
         wood = as_region(shapely.difference(wood, drawn_back))
         hidden = as_region(shapely.difference(hidden, drawn_back))
     if panel.pins:
