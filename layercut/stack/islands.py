@@ -12,16 +12,22 @@ from itertools import combinations, compress
 import networkx as nx
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString, MultiPolygon, Polygon, STRtree
 
 from layercut.geometry.offsets import are_seen
+from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import AREA_MM2, NECK_SLACK_MM
 from layercut.geometry.regions import Region, as_region, point_on, polygons_of, union
+from layercut.geometry.threads import each
 from layercut.job import LimitsJob
 from layercut.model import Island, Layer, Panel
 from layercut.stack.hairlines import part_threads
 from layercut.stack.necks import Narrows, Neck, Prong, find_narrows
-from layercut.stack.wood import SheetWood
+
+NEAR_LIMITS = 2.0
+"""How far around a cut it is looked for new narrow places, in neck limits: a disc that the cut stops may have its
+other wall a limit away, and the wood beyond begins there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +45,7 @@ class Hold:
 
 
 @dataclass(frozen=True, slots=True)
-class _Part:
+class Part:
     """Wood that isn't held: free (`neck_mm` None) or hanging by necks, with the lines across them."""
 
     region: Region
@@ -47,13 +53,11 @@ class _Part:
     across: tuple[LineString, ...] = ()
 
 
-def check_hold(layer: Layer, sheet: SheetWood, panel: Panel, limits: LimitsJob) -> Hold:
+def check_hold(layer: Layer, wood: Region, visible: Patchwork, panel: Panel, limits: LimitsJob) -> Hold:
     """Find what would fall out or snap off; hidden wood that would is left out, visible wood is an island."""
-    visible = sheet.visible
-    framed, free = _split_by_frame(sheet.wood, panel)
-    thin = _thin_places(framed, limits)
-    known: Narrows | None = thin
-    slivers = _hidden_slivers(thin, visible, panel, limits)
+    framed, free = _split_by_frame(wood, panel)
+    known: tuple[Narrows, Narrows] | None = _both_narrows(framed, limits)
+    slivers = _hidden_slivers(known[1], visible, panel, limits)
     scraps: list[Polygon] = []
     if not slivers.is_empty:
         framed, scraps = _split_by_frame(as_region(shapely.difference(framed, slivers)), panel)
@@ -62,12 +66,12 @@ def check_hold(layer: Layer, sheet: SheetWood, panel: Panel, limits: LimitsJob) 
     spare = tuple(compress(free, ~in_sight))
     pieces = [*compress(free, in_sight), *_seen_of(scraps, visible)]
     while True:
-        narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
+        narrows, thin = known or _both_narrows(framed, limits)
         hanging = _hanging(narrows, framed, panel)
         dropped = _unseen(hanging, visible, panel)
         if dropped.area < AREA_MM2:
             # Only what holds by the limit itself is worth looking at by a share of it.
-            thin_parts = _thin_hanging(known or _thin_places(framed, limits), framed, hanging, panel)
+            thin_parts = _thin_hanging(thin, framed, hanging, panel)
             hanging += thin_parts
             dropped = _unseen(thin_parts, visible, panel)
         if dropped.area < AREA_MM2:
@@ -76,7 +80,7 @@ def check_hold(layer: Layer, sheet: SheetWood, panel: Panel, limits: LimitsJob) 
         framed, free = _split_by_frame(as_region(shapely.difference(framed, dropped)), panel)
         known = None
         pieces += _seen_of(free, visible)
-    islands = _name_islands(layer, [*(_Part(piece) for piece in pieces), *hanging])
+    islands = _name_islands(layer, [*(Part(piece) for piece in pieces), *hanging])
     return Hold(
         wood=as_region(MultiPolygon([framed, *pieces])),
         islands=islands,
@@ -86,11 +90,37 @@ def check_hold(layer: Layer, sheet: SheetWood, panel: Panel, limits: LimitsJob) 
     )
 
 
-def _seen_of(pieces: Sequence[Polygon], visible: Region) -> list[Polygon]:
+def hung_near(
+    wood: Region, places: Sequence[Region], visible: Patchwork, panel: Panel, limits: LimitsJob
+) -> tuple[Part, ...]:
+    """The seen parts that hang by necks near some places, as far as what lies near tells: much less work than
+    `check_hold`, which has the last word. Everything beyond is taken for wood that holds."""
+    near = _filled(union(shapely.buffer(_boxes(places), NEAR_LIMITS * limits.neck, join_style="mitre")))
+    framed, _ = _frame_and_others(polygons_of(wood), panel)
+    open_near = shapely.difference(near, framed)
+    solid, _ = _frame_and_others(polygons_of(shapely.difference(panel.outline, open_near)), panel)
+    narrows, thin = _both_narrows(solid, limits)
+    hanging = _hanging(narrows, solid, panel)
+    hanging += _thin_hanging(thin, solid, hanging, panel)
+    shapely.prepare(near)
+    inside = [part for part in hanging if shapely.contains_properly(near, part.region)]
+    return tuple(compress(inside, are_seen([part.region for part in inside], visible)))
+
+
+def _boxes(regions: Sequence[Region]) -> NDArray[np.object_]:
+    return np.asarray(shapely.box(*shapely.bounds(regions).T), dtype=object)
+
+
+def _filled(region: Region) -> Region:
+    """A region without its holes."""
+    return union(Polygon(part.exterior) for part in polygons_of(region))
+
+
+def _seen_of(pieces: Sequence[Polygon], visible: Patchwork) -> list[Polygon]:
     return list(compress(pieces, are_seen(pieces, visible)))
 
 
-def _unseen(parts: Sequence[_Part], visible: Region, panel: Panel) -> Region:
+def _unseen(parts: Sequence[Part], visible: Patchwork, panel: Panel) -> Region:
     """What nobody sees of parts that aren't held; the frame is never given up."""
     regions = [part.region for part in parts]
     unseen = union(compress(regions, ~are_seen(regions, visible)))
@@ -99,13 +129,17 @@ def _unseen(parts: Sequence[_Part], visible: Region, panel: Panel) -> Region:
 
 def _split_by_frame(wood: Region, panel: Panel) -> tuple[Polygon, list[Polygon]]:
     """The piece that holds the frame, and the others; what hangs together by a thread only is apart."""
-    pieces = polygons_of(part_threads(wood))
+    return _frame_and_others(polygons_of(part_threads(wood)), panel)
+
+
+def _frame_and_others(pieces: list[Polygon], panel: Panel) -> tuple[Polygon, list[Polygon]]:
+    """The piece that holds the frame, and the others."""
     anchor = shapely.point_on_surface(panel.frame)
     framed = int(np.argmax(shapely.contains(pieces, anchor)))
     return pieces[framed], pieces[:framed] + pieces[framed + 1 :]
 
 
-def _hanging(narrows: Narrows, framed: Polygon, panel: Panel) -> list[_Part]:
+def _hanging(narrows: Narrows, framed: Polygon, panel: Panel) -> list[Part]:
     """The bodies that only necks join to the frame: every body but the frame's own."""
     if len(narrows.bodies) < 2:
         return []
@@ -116,14 +150,11 @@ def _hanging(narrows: Narrows, framed: Polygon, panel: Panel) -> list[_Part]:
     for neck in narrows.necks:
         for body in neck.bodies:
             necks_of.setdefault(body, []).append(neck)
+    others = [index for index in range(len(narrows.bodies)) if index != root]
+    regions = Patchwork(framed).shared_with_each([narrows.bodies[index] for index in others])
     return [
-        _Part(
-            region=as_region(shapely.intersection(body, framed)),
-            neck_mm=widths[index],
-            across=tuple(neck.across for neck in necks_of[index]),
-        )
-        for index, body in enumerate(narrows.bodies)
-        if index != root
+        Part(as_region(region), widths[index], tuple(neck.across for neck in necks_of[index]))
+        for index, region in zip(others, regions, strict=True)
     ]
 
 
@@ -132,12 +163,15 @@ THIN_SHARE = 1 / 3
 than it is itself."""
 
 
-def _thin_places(framed: Polygon, limits: LimitsJob) -> Narrows:
-    """Where wood is narrower than the share of the limit; prongs that reach further than either limit are told."""
-    return find_narrows(framed, limits.neck * THIN_SHARE, min(limits.neck, limits.narrow_reach))
+def _both_narrows(framed: Polygon, limits: LimitsJob) -> tuple[Narrows, Narrows]:
+    """Where wood is narrower than the limit, and than the share of it; prongs that reach further than either limit
+    are told of the second."""
+    widths = (limits.neck, limits.narrow_reach), (limits.neck * THIN_SHARE, min(limits.neck, limits.narrow_reach))
+    narrows, thin = each(lambda width: find_narrows(framed, *width), widths)
+    return narrows, thin
 
 
-def _thin_hanging(thin: Narrows, framed: Polygon, known: Sequence[_Part], panel: Panel) -> list[_Part]:
+def _thin_hanging(thin: Narrows, framed: Polygon, known: Sequence[Part], panel: Panel) -> list[Part]:
     """Wood too thin for a disc as wide as the limit, which hangs by necks much thinner still."""
     found = _hanging(thin, framed, panel)
     if not found:
@@ -146,7 +180,7 @@ def _thin_hanging(thin: Narrows, framed: Polygon, known: Sequence[_Part], panel:
     return [part for part in found if not shapely.intersects(part.region, bodies)]
 
 
-def _hidden_slivers(thin: Narrows, visible: Region, panel: Panel, limits: LimitsJob) -> Region:
+def _hidden_slivers(thin: Narrows, visible: Patchwork, panel: Panel, limits: LimitsJob) -> Region:
     """Long thin strips of wood that nobody sees: they carry nothing, and would break off in the hand."""
     strips = [neck.region for neck in thin.necks if not neck.region.is_empty]
     strips += [prong.region for prong in thin.prongs if prong.reach_mm > limits.neck]
@@ -169,7 +203,7 @@ def _widest_ways(narrows: Narrows, root: int) -> dict[int, float]:
     return widths
 
 
-def _plain_necks(necks: Sequence[Neck], islands: Sequence[Island], visible: Region) -> tuple[Neck, ...]:
+def _plain_necks(necks: Sequence[Neck], islands: Sequence[Island], visible: Patchwork) -> tuple[Neck, ...]:
     """The visible necks that no island hangs by: worth a word, but nothing falls."""
     own = [neck for neck in necks if not neck.region.is_empty]
     plain = are_seen([neck.region for neck in own], visible)
@@ -180,13 +214,13 @@ def _plain_necks(necks: Sequence[Neck], islands: Sequence[Island], visible: Regi
     return tuple(compress(own, plain))
 
 
-def _name_islands(layer: Layer, parts: Sequence[_Part]) -> tuple[Island, ...]:
+def _name_islands(layer: Layer, parts: Sequence[Part]) -> tuple[Island, ...]:
     """Name each island by its layer and the place of its shape among the layer's shapes, such as `garden#12`.
 
     So the name outlives edits of other shapes. A shape's second island is `garden#12b`, and so on from the top left.
     """
     place = {element: i for i, element in enumerate(dict.fromkeys(shape.element for shape in layer.shapes), start=1)}
-    found: dict[str, list[tuple[float, float, _Part]]] = {}
+    found: dict[str, list[tuple[float, float, Part]]] = {}
     for part, element in zip(parts, _elements_of(layer, [part.region for part in parts]), strict=True):
         x, y = point_on(part.region)
         found.setdefault(element, []).append((y, x, part))
@@ -210,14 +244,25 @@ def _elements_of(layer: Layer, regions: Sequence[Region]) -> list[str]:
     if not regions:
         return []
     shapes = [shape for shape in layer.shapes if shape.role == "wood" and not shape.geometry.is_empty]
-    tree, parts = STRtree([shape.geometry for shape in shapes]), np.array(regions, dtype=object)
-    part, shape = tree.query(parts, predicate="intersects")
-    shared = shapely.area(shapely.intersection(tree.geometries[shape], parts[part]))
-    elements = [""] * len(regions)
-    # The largest share is written last; of equal ones the shape that is drawn first.
-    for index in np.lexsort((-shape, shared)):
-        elements[part[index]] = shapes[shape[index]].element
+    tree = STRtree([shape.geometry for shape in shapes])
+    elements = []
+    for region in regions:
+        near = np.sort(tree.query(region, predicate="intersects"))
+        most = _most_shared(region, tree.geometries[near]) if len(near) else None
+        elements.append(shapes[near[most]].element if most is not None else "")
     return elements
+
+
+def _most_shared(region: Region, shapes: NDArray[np.object_]) -> int:
+    """Which of some shapes, (n,), shares most with a region; of equal ones the first."""
+    shared = shapely.area(shapes)
+    shapely.prepare(region)
+    whole = shapely.covers(region, shapes)
+    # A shape that isn't larger than one that lies in the region as a whole can't share more.
+    larger = ~whole & (shared > np.max(shared[whole], initial=0.0))
+    shared[~whole] = 0.0
+    shared[larger] = shapely.area(Patchwork(region).shared_with_each(shapes[larger]))
+    return int(np.argmax(shared))
 
 
 def _suffix(number: int) -> str:

@@ -14,6 +14,7 @@ import shapely
 from shapely import LineString, MultiLineString, Polygon, STRtree
 
 from layercut.geometry.offsets import dilate, shrink
+from layercut.geometry.patchwork import Box, Patchwork
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 
@@ -84,8 +85,10 @@ NOTHING_CARRIED = Carried((), (), (), ())
 
 @dataclass(slots=True)
 class _Carriers:
-    """What can carry so far, found by place: the sheet's own wood first, then its loose pieces and its risers."""
+    """What can carry so far, found by place: the sheet's own framed wood, then its loose pieces and its risers."""
 
+    name: str
+    framed: Patchwork
     loads: list[Load] = field(default_factory=list)
     boxes: list[tuple[float, float, float, float]] = field(default_factory=list)
 
@@ -96,20 +99,20 @@ class _Carriers:
             self.boxes.append(load.region.bounds)
 
     def near(self, region: Region, reach_mm: float = 0.0) -> list[Load]:
-        """The carriers whose box comes within a distance of the box around a region, in order."""
-        if not self.boxes:
-            return []
-        x0, y0, x1, y1 = region.bounds
-        boxes = np.array(self.boxes)
-        apart = (boxes[:, :2] > np.array([x1, y1]) + reach_mm) | (boxes[:, 2:] < np.array([x0, y0]) - reach_mm)
-        return [self.loads[index] for index in np.flatnonzero(~apart.any(axis=1))]
+        """The carriers whose box comes within a distance of the box around a region, in order; of the framed wood no
+        more than lies near it."""
+        x0, y0, x1, y1 = _box_around(region, reach_mm)
+        framed = Load(self.name, self.framed.around((x0, y0, x1, y1)))
+        boxes = np.array(self.boxes).reshape(-1, 4)
+        apart = (boxes[:, :2] > (x1, y1)) | (boxes[:, 2:] < (x0, y0))
+        return [framed, *(self.loads[index] for index in np.flatnonzero(~apart.any(axis=1)))]
 
 
 def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -> Carried:
     """Find a rest for every load: framed wood or a loose piece where one serves, else a riser."""
-    carriers = _Carriers()
-    for own in (Load(offer.name, offer.framed), *offer.loose):
-        carriers.add(own)
+    carriers, unseen = _Carriers(offer.name, Patchwork(offer.framed)), Patchwork(offer.unseen)
+    for piece in offer.loose:
+        carriers.add(piece)
     rests: list[Rest] = []
     unheld: list[Load] = []
     risers: list[Load] = []
@@ -124,7 +127,7 @@ def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -
             reach = 2 * room.setback_mm + room.gap_mm
             others = [carrier.region for carrier in carriers.near(load.region, reach)]
             found = _spare_pieces(load, spare, need - contact, others, room.gap_mm)
-            found = found or _made_risers(load, others, offer.unseen, need - contact, room)
+            found = found or _made_risers(load, others, unseen, need - contact, room)
             if not found:
                 unheld.append(load)
                 continue
@@ -162,10 +165,11 @@ def _spare_pieces(load: Load, spare: STRtree, need: float, others: Sequence[Regi
     return [most] if touch >= need else []
 
 
-def _made_risers(load: Load, others: Sequence[Region], unseen: Region, need: float, room: Room) -> list[Polygon]:
+def _made_risers(load: Load, others: Sequence[Region], unseen: Patchwork, need: float, room: Room) -> list[Polygon]:
     """The fewest parts of the ground behind a load that carry it, drawn back less where they would vanish."""
-    ground = as_region(shapely.intersection(unseen, _around(load, 2 * room.setback_mm)))
-    window = _around(load, 2 * room.gap_mm)
+    around = _box_around(load.region, 2 * room.setback_mm)
+    ground = as_region(shapely.intersection(unseen.around(around), shapely.box(*around)))
+    window = shapely.box(*_box_around(load.region, 2 * room.gap_mm))
     nearby = union(as_region(shapely.intersection(other, window)) for other in others)
     taken = EMPTY if nearby.is_empty else dilate(nearby, room.gap_mm)
     for share in RISER_SHARES:
@@ -178,15 +182,15 @@ def _made_risers(load: Load, others: Sequence[Region], unseen: Region, need: flo
     return []
 
 
-def _around(load: Load, reach_mm: float) -> Polygon:
-    """The box around a load, larger by a distance on every side."""
-    x0, y0, x1, y1 = load.region.bounds
-    return shapely.box(x0 - reach_mm, y0 - reach_mm, x1 + reach_mm, y1 + reach_mm)
+def _box_around(region: Region, reach_mm: float) -> Box:
+    """The box around a region, larger by a distance on every side."""
+    x0, y0, x1, y1 = region.bounds
+    return (x0 - reach_mm, y0 - reach_mm, x1 + reach_mm, y1 + reach_mm)
 
 
 def _locator(load: Load, carriers: Sequence[Region]) -> list[LineString]:
     """The outline of a piece, drawn in, on what carries it."""
-    window = _around(load, 2 * LOCATOR_INSETS_MM[-1])
+    window = shapely.box(*_box_around(load.region, 2 * LOCATOR_INSETS_MM[-1]))
     ground = shrink(union(shapely.intersection(carrier, window) for carrier in carriers), LOCATOR_INSETS_MM[-1])
     for inset in LOCATOR_INSETS_MM:
         lines = shapely.intersection(shapely.boundary(shrink(load.region, inset)), ground)

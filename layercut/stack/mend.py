@@ -11,6 +11,7 @@ import shapely
 from shapely import MultiPolygon, Polygon, STRtree
 
 from layercut.geometry.offsets import dilate
+from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import AREA_MM2, GRID_MM
 from layercut.geometry.regions import Region, as_region, polygons_of, union
 from layercut.model import Island
@@ -36,7 +37,7 @@ def give_back(wood: Region, drawn: Region, gap_mm: float) -> Region:
     if not lost:
         return wood
     pieces = polygons_of(wood)
-    tree = STRtree(pieces)
+    tree, patches, picture = STRtree(pieces), [Patchwork(piece) for piece in pieces], Patchwork(drawn)
     given = []
     for part in lost:
         touching = tree.query(part, predicate="dwithin", distance=GRID_MM)
@@ -45,9 +46,9 @@ def give_back(wood: Region, drawn: Region, gap_mm: float) -> Region:
         mine = max(touching, key=lambda index: (float(pieces[index].area), -index))
         around = shapely.box(*part.bounds).buffer(2 * gap_mm, join_style="mitre")
         others = [i for i in sorted(tree.query(part, predicate="dwithin", distance=gap_mm)) if i != mine]
-        near = union(dilate(as_region(shapely.intersection(pieces[i], around)), gap_mm) for i in others)
+        near = union(dilate(as_region(patches[i].shared_with(around)), gap_mm) for i in others)
         # Grown by a grid step: it must overlap its piece, not only touch it.
-        added = as_region(shapely.intersection(shapely.buffer(part, GRID_MM, join_style="mitre"), drawn))
+        added = as_region(picture.shared_with(shapely.buffer(part, GRID_MM, join_style="mitre")))
         added = as_region(shapely.difference(added, near))
         given += [bit for bit in polygons_of(added) if shapely.dwithin(bit, pieces[mine], GRID_MM)]
     return _with_their_pieces(union((wood, *given)), pieces) if given else wood

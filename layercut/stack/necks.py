@@ -7,7 +7,7 @@ narrow, and the bodies it can't roll between are joined by necks only.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations, pairwise
+from itertools import combinations, compress, pairwise
 
 import networkx as nx
 import numpy as np
@@ -17,6 +17,7 @@ from shapely import LineString, Point, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.offsets import dilate, shrink
+from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import NECK_SLACK_MM
 from layercut.geometry.regions import Region, bar_width, polygons_of, union
 
@@ -143,15 +144,15 @@ def _short_necks(cores: list[Polygon], wood: Polygon, radius: float) -> list[Nec
     if len(cores) < 2:
         return []
     first, second = STRtree(cores).query(cores, predicate="dwithin", distance=2 * radius + NECK_SLACK_MM)
-    necks = []
+    pairs = [(int(a), int(b)) for a, b in zip(first, second, strict=True) if a < b]
+    bridges = np.array([shapely.shortest_line(cores[a], cores[b]) for a, b in pairs], dtype=object)
     shapely.prepare(wood)
-    boundary = shapely.boundary(wood)
-    for a, b in zip(first, second, strict=True):
-        if a >= b:
-            continue
-        bridge = shapely.shortest_line(cores[a], cores[b])
-        if shapely.contains(wood, bridge):
-            necks.append(_neck(_line_across(bridge, boundary, radius), (int(a), int(b)), Polygon()))
+    inside = np.asarray(shapely.contains(wood, bridges), dtype=bool)
+    patches = Patchwork(wood)
+    necks = [
+        _neck(_line_across(bridge, patches, radius), pair, Polygon())
+        for bridge, pair in zip(bridges[inside], compress(pairs, inside), strict=True)
+    ]
     return sorted(necks, key=lambda neck: neck.at_mm)
 
 
@@ -176,18 +177,21 @@ def _remaining_necks(cores: list[Polygon], necks: list[Neck], wood: Polygon, rad
         pairs = [(mine[i], others[j]) for i, j in zip(here, there, strict=True)]
         a, b = min(pairs, key=lambda pair: (float(shapely.distance(cores[pair[0]], cores[pair[1]])), pair))
         bridge = shapely.shortest_line(cores[a], cores[b])
-        found.append(_neck(_line_across(bridge, shapely.boundary(wood), radius), (a, b), Polygon()))
+        found.append(_neck(_line_across(bridge, Patchwork(wood), radius), (a, b), Polygon()))
         graph.add_edge(a, b)
     return found
 
 
-def _line_across(bridge: LineString, boundary: BaseGeometry, radius: float) -> LineString:
+def _line_across(bridge: LineString, wood: Patchwork, radius: float) -> LineString:
     """The shortest line between the walls left and right of a line through a neck."""
     (x0, y0), (x1, y1) = bridge.coords[0], bridge.coords[-1]
     length = max(float(np.hypot(x1 - x0, y1 - y0)), 1e-9)
     ux, uy = (x1 - x0) / length, (y1 - y0) / length
     mx, my = (x0 + x1) / 2, (y0 + y1) / 2
     reach = length / 2 + radius / 5  # beyond the cores' ends the disc's own round keeps walls almost a diameter apart
+    # The boundary of the wood nearby: what a patch adds of its own lies beyond the box that is asked for.
+    room = length / 2 + 4 * radius
+    boundary = shapely.boundary(wood.around((mx - room, my - room, mx + room, my + room)))
     sides = []
     for sign in (1, -1):
         side = sign * 2 * radius  # a wall that keeps the disc out is within a diameter of the wall opposite

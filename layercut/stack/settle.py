@@ -13,6 +13,7 @@ import shapely
 from shapely import LineString, MultiPolygon, Polygon, STRtree
 
 from layercut.geometry.offsets import dilate
+from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import CUT_APART_MM, GRID_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 from layercut.geometry.threads import each
@@ -20,7 +21,7 @@ from layercut.job import Job
 from layercut.model import Island, Layer, Panel, Tie
 from layercut.stack.cells import CellMap
 from layercut.stack.hairlines import close_hairlines, part_threads
-from layercut.stack.islands import Hold, check_hold
+from layercut.stack.islands import Hold, check_hold, hung_near
 from layercut.stack.loose import NOTHING_CARRIED, Carried, Load, Offer, Room, carry
 from layercut.stack.mend import drop_crumbs, give_back, pieces_as_cut, without_dust
 from layercut.stack.ties import Strip, Widths, find_ties
@@ -61,9 +62,10 @@ class Settled:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """One sheet before anything is done about its islands: its regions, and how it holds as drawn."""
+    """One sheet as it was looked at: its regions, what shows of it in patches, and how it holds."""
 
     sheet: SheetWood
+    visible: Patchwork
     hold: Hold
 
 
@@ -90,7 +92,8 @@ def settle_stack(layers: Sequence[Layer], cell_map: CellMap, panel: Panel, job: 
 def look_at_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job) -> Seen:
     """What holds as drawn, but for gaps that the beam can't cut."""
     closed = close_hairlines(sheet, job.material.kerf)
-    return Seen(closed, check_hold(layer, closed, panel, job.limits))
+    visible = Patchwork(closed.visible)
+    return Seen(closed, visible, check_hold(layer, closed.wood, visible, panel, job.limits))
 
 
 def _may_tie(job: Job) -> bool:
@@ -102,7 +105,7 @@ def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job, loads: Sequen
     """Apply each island's policy, then find what carries the loads."""
     sheet = seen.sheet
     drawn = as_region(shapely.intersection(sheet.wood, sheet.visible))
-    sheet, hold = _snip(layer, seen, panel, job)
+    hold = _snip(layer, seen, panel, job)
     sheet, hold, ties, shown_ties = _tie(layer, sheet, hold, panel, job)
     hold = replace(hold, wood=drop_crumbs(give_back(hold.wood, drawn, job.material.kerf + CUT_APART_MM)))
     loose = tuple(
@@ -137,35 +140,49 @@ def _policy(job: Job, layer: Layer, island: Island) -> str:
     return job.islands.policy_for(layer.name, island.id)
 
 
-def _snip(layer: Layer, seen: Seen, panel: Panel, job: Job) -> tuple[SheetWood, Hold]:
+def _snip(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Hold:
     """Cut the necks by which loose pieces hang, so that they come free where it was planned."""
-    sheet, hold = seen.sheet, seen.hold
-    whole, slits = hold.wood, []
-    gap = job.material.kerf + CUT_APART_MM
+    hold, slits = seen.hold, []
     for _ in range(MAX_SNIPS):
         hung = [island for island in hold.islands if island.neck_mm is not None]
         snips = [line for island in hung if _policy(job, layer, island) == "loose" for line in island.across]
         if not snips:
             break
-        cuts = shapely.difference(shapely.buffer(_lengthened(snips), gap / 2, cap_style="flat"), panel.frame)
-        slits += [as_region(cut) for cut in cuts]
-        sheet, hold = _look_again(
-            layer, sheet, hold, as_region(shapely.difference(hold.wood, union(cuts))), panel, job
-        )
-    mended = _mend_idle_slits(hold.wood, whole, slits)
+        wood, cuts = _cut_necks(seen, hold.wood, snips, panel, job)
+        slits += cuts
+        hold = _look_again(layer, seen, hold, wood, panel, job)
+    mended = _mend_idle_slits(hold.wood, seen.hold.wood, slits)
     if mended is not hold.wood:
-        sheet, hold = _look_again(layer, sheet, hold, mended, panel, job)
+        hold = _look_again(layer, seen, hold, mended, panel, job)
     loose = [island for island in hold.islands if island.neck_mm is None and _policy(job, layer, island) == "loose"]
-    return sheet, _set_apart(hold, loose, gap)
+    return _set_apart(hold, loose, job.material.kerf + CUT_APART_MM)
+
+
+def _cut_necks(
+    seen: Seen, wood: Region, snips: Sequence[LineString], panel: Panel, job: Job
+) -> tuple[Region, list[Region]]:
+    """The wood with slits across necks, and across those that a slit leaves beside it; and the slits."""
+    slits: list[Region] = []
+    # Where pieces differ in what is done about them, only a look at the whole sheet can name them.
+    rounds = 1 if job.islands.pieces else MAX_SNIPS
+    for _ in range(rounds):
+        width = job.material.kerf + CUT_APART_MM
+        cuts = shapely.difference(shapely.buffer(_lengthened(snips), width / 2, cap_style="flat"), panel.frame)
+        slits += [as_region(cut) for cut in cuts]
+        wood = as_region(shapely.difference(wood, union(cuts)))
+        if rounds > 1:
+            snips = [line for part in hung_near(wood, cuts, seen.visible, panel, job.limits) for line in part.across]
+        if not snips:
+            break
+    return wood, slits
 
 
 def _look_again(  # noqa: PLR0917 - what a sheet is looked at with
-    layer: Layer, sheet: SheetWood, hold: Hold, wood: Region, panel: Panel, job: Job
-) -> tuple[SheetWood, Hold]:
+    layer: Layer, seen: Seen, hold: Hold, wood: Region, panel: Panel, job: Job
+) -> Hold:
     """How a sheet holds with other wood than at the last look; what fell away before may still carry something."""
-    sheet = replace(sheet, wood=wood)
-    again = check_hold(layer, sheet, panel, job.limits)
-    return sheet, replace(again, spare=(*hold.spare, *again.spare))
+    again = check_hold(layer, wood, seen.visible, panel, job.limits)
+    return replace(again, spare=(*hold.spare, *again.spare))
 
 
 def _mend_idle_slits(wood: Region, whole: Region, slits: Sequence[Region]) -> Region:
@@ -188,17 +205,18 @@ def _mend_idle_slits(wood: Region, whole: Region, slits: Sequence[Region]) -> Re
 def _set_apart(hold: Hold, loose: Sequence[Island], gap_mm: float) -> Hold:
     """The sheet with each loose piece shaved where it lies nearer to other wood than the beam can part."""
     pieces = polygons_of(hold.wood)
-    tree = STRtree(pieces)
+    tree, patches = STRtree(pieces), [Patchwork(piece) for piece in pieces]
     islands = {island.id: island for island in hold.islands}
     for island in loose:
         mine = int(tree.query(shapely.point_on_surface(island.region), predicate="intersects")[0])
         near = [int(i) for i in sorted(tree.query(pieces[mine], predicate="dwithin", distance=gap_mm)) if i != mine]
         around = shapely.box(*shapely.buffer(shapely.box(*pieces[mine].bounds), 2 * gap_mm).bounds)
-        others = [as_region(shapely.intersection(pieces[i], around)) for i in near]
+        others = [as_region(patches[i].shared_with(around)) for i in near]
         # What was near may have been shaved itself by now.
         if any(shapely.dwithin(other, pieces[mine], gap_mm) for other in others):
             shaved = part_threads(as_region(shapely.difference(pieces[mine], dilate(union(others), gap_mm))))
             pieces[mine] = max(polygons_of(shaved), key=lambda part: float(part.area), default=Polygon())
+            patches[mine] = Patchwork(pieces[mine])
             islands[island.id] = replace(island, region=pieces[mine], area_mm2=float(pieces[mine].area))
     kept = tuple(island for island in islands.values() if not island.region.is_empty)
     return replace(
@@ -239,7 +257,8 @@ def _tie(
         opening=as_region(shapely.difference(sheet.opening, added)),
         wood=union((hold.wood, added)),
     )
-    return joined, check_hold(layer, joined, panel, job.limits), ties, shown
+    hold = check_hold(layer, joined.wood, Patchwork(joined.visible), panel, job.limits)
+    return joined, hold, ties, shown
 
 
 def _as_tie(strip: Strip, sheet: SheetWood, wood: Region, panel: Panel, width_mm: float) -> Tie:
