@@ -56,17 +56,16 @@ class Part:
 def check_hold(layer: Layer, wood: Region, visible: Patchwork, panel: Panel, limits: LimitsJob) -> Hold:
     """Find what would fall out or snap off; hidden wood that would is left out, visible wood is an island."""
     framed, free = _split_by_frame(wood, panel)
-    known: tuple[Narrows, Narrows] | None = _both_narrows(framed, limits)
-    slivers = _hidden_slivers(known[1], visible, panel, limits)
+    narrows, thin = _both_narrows(framed, limits)
+    slivers = _hidden_slivers(thin, visible, panel, limits)
     scraps: list[Polygon] = []
     if not slivers.is_empty:
         framed, scraps = _split_by_frame(as_region(shapely.difference(framed, slivers)), panel)
-        known = None
+        narrows, thin = _both_narrows(framed, limits)
     in_sight = are_seen(free, visible)
     spare = tuple(compress(free, ~in_sight))
     pieces = [*compress(free, in_sight), *_seen_of(scraps, visible)]
     while True:
-        narrows, thin = known or _both_narrows(framed, limits)
         hanging = _hanging(narrows, framed, panel)
         dropped = _unseen(hanging, visible, panel)
         if dropped.area < AREA_MM2:
@@ -78,7 +77,7 @@ def check_hold(layer: Layer, wood: Region, visible: Patchwork, panel: Panel, lim
             break
         # Without the unseen parts others may hang on nothing, seen ones among them, so look again.
         framed, free = _split_by_frame(as_region(shapely.difference(framed, dropped)), panel)
-        known = None
+        narrows, thin = _both_narrows(framed, limits)
         pieces += _seen_of(free, visible)
     islands = _name_islands(layer, [*(Part(piece) for piece in pieces), *hanging])
     return Hold(
