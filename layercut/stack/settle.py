@@ -104,7 +104,7 @@ def _may_tie(job: Job) -> bool:
 def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job, loads: Sequence[Load]) -> Settled:
     """Apply each island's policy, then find what carries the loads."""
     sheet = seen.sheet
-    drawn = as_region(shapely.intersection(sheet.wood, sheet.visible))
+    drawn = sheet.visible  # all of it is wood until necks are cut
     hold = _snip(layer, seen, panel, job)
     sheet, hold, ties, shown_ties = _tie(layer, sheet, hold, panel, job)
     hold = replace(hold, wood=drop_crumbs(give_back(hold.wood, drawn, job.material.kerf + CUT_APART_MM)))
@@ -117,14 +117,14 @@ def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job, loads: Sequen
     carried = NOTHING_CARRIED
     if loads:
         room = Room(job.limits.setback, job.material.kerf + CUT_APART_MM)
-        carried = carry(loads, _offer(layer, sheet, hold, loose, panel), job.limits.glue_contact, room)
+        carried = carry(loads, _offer(layer, sheet, hold, loose), job.limits.glue_contact, room)
     wood = union((hold.wood, *(riser.region for riser in carried.risers))) if carried.risers else hold.wood
     specks = tuple(polygons_of(shapely.difference(drawn, wood)))
     sheet = replace(sheet, visible=without_dust(sheet.visible, specks, wood))
     return Settled(sheet, replace(hold, wood=wood), refused, frail, loose, ties, shown_ties, carried, specks)
 
 
-def _offer(layer: Layer, sheet: SheetWood, hold: Hold, loose: Sequence[Island], panel: Panel) -> Offer:
+def _offer(layer: Layer, sheet: SheetWood, hold: Hold, loose: Sequence[Island]) -> Offer:
     """What of this sheet can carry the pieces in front; an island that nothing is done about can't."""
     free = union(island.region for island in (*hold.islands, *loose))
     return Offer(
@@ -132,7 +132,7 @@ def _offer(layer: Layer, sheet: SheetWood, hold: Hold, loose: Sequence[Island], 
         framed=as_region(shapely.difference(hold.wood, free)),
         loose=tuple(Load(island.id, island.region) for island in loose),
         spare=hold.spare,
-        unseen=as_region(shapely.difference(panel.interior, union((sheet.face, sheet.opening)))),
+        unseen=sheet.unseen,
     )
 
 

@@ -20,12 +20,14 @@ from layercut.stack.cells import CellMap
 class SheetWood:
     """One sheet's regions (DESIGN: the core idea): what shows, what is opened, what is wood.
 
+    `unseen` is the ground behind what lies in front, and `hidden` what of it the setback leaves;
     `hairlines` are gaps that the beam can't cut and that were filled.
     """
 
     face: Region
     visible: Region
     opening: Region
+    unseen: Region
     hidden: Region
     wood: Region
     hairlines: tuple[Polygon, ...] = ()
@@ -52,10 +54,11 @@ def find_wood(cell_map: CellMap, panel: Panel, index: int, setback_mm: float, ti
     if not ties.is_empty:
         behind_ties = as_region(shapely.intersection(cell_map.region(interior & (owner < index)), ties))
         hidden = union((hidden, behind_ties))
+    unseen = hidden
     if not hidden.is_empty and not opening.is_empty and setback_mm > 0:
         drawn_back = as_region(shapely.intersection(hidden, grow_coarsely(opening, setback_mm)))
         wood = as_region(shapely.difference(wood, drawn_back))
         hidden = as_region(shapely.difference(hidden, drawn_back))
     if panel.pins:
         wood = as_region(shapely.difference(wood, union(panel.pins)))
-    return SheetWood(cell_map.region(covered), visible, opening, hidden, wood)
+    return SheetWood(cell_map.region(covered), visible, opening, unseen, hidden, wood)

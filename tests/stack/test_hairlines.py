@@ -14,7 +14,7 @@ PANEL = box(0, 0, 50, 30)
 def _sheet(*opened) -> SheetWood:
     opening = shapely.union_all(list(opened))
     wood = PANEL.difference(opening)
-    return SheetWood(wood, wood, opening, box(0, 0, 0, 0), wood)
+    return SheetWood(wood, wood, opening, EMPTY, EMPTY, wood)
 
 
 def _ring(gap: float, outer: float = 0.0) -> SheetWood:
