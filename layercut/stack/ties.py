@@ -18,6 +18,7 @@ from shapely import LineString, MultiLineString, Point, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.offsets import dilate, shrink
+from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import AREA_MM2, NECK_SLACK_MM
 from layercut.geometry.regions import Region, as_region, polygons_of, union
 from layercut.stack.necks import find_cores
@@ -81,12 +82,13 @@ def find_ties(
     if len(nodes) < 2:
         return ()
     root = int(np.argmin(shapely.distance(np.array(nodes, dtype=object), anchor)))
-    candidates = list(_candidates(nodes, root, opening, width_mm))
+    shown = Patchwork(opening)
+    candidates = list(_candidates(nodes, root, shown, width_mm))
     hidden = {candidate.nodes[0] for candidate in candidates if candidate.strip.visible_mm2 <= AREA_MM2}
     seen = [index for index in range(len(nodes)) if index != root and index not in hidden]
     if seen:
-        candidates += _hidden_candidates(nodes, root, seen, wood, opening, width_mm=width_mm)
-        candidates += _square_candidates(nodes, root, seen, opening, width_mm)
+        candidates += _hidden_candidates(nodes, root, seen, _ground(wood, opening), shown, width_mm=width_mm)
+        candidates += _square_candidates(nodes, root, seen, opening, shown, width_mm=width_mm)
     chosen = _spanning_tree(candidates, len(nodes))
     chosen += _second_ties(chosen, candidates, nodes, root, width_mm)
     return tuple(candidate.strip for candidate in sorted(chosen, key=lambda c: c.strip.line.coords[0]))
@@ -110,7 +112,7 @@ def _middle(region: Region) -> Point:
     return Point(shapely.maximum_inscribed_circle(widest).coords[0])
 
 
-def _candidates(nodes: Sequence[BaseGeometry], root: int, opening: Region, width_mm: float) -> Iterator[_Candidate]:
+def _candidates(nodes: Sequence[BaseGeometry], root: int, shown: Patchwork, width_mm: float) -> Iterator[_Candidate]:
     """For each body, the cheapest strip to each of its neighbours, and the cheapest that lies well apart from it."""
     tree = STRtree(list(nodes))
     for node in nodes:
@@ -121,17 +123,21 @@ def _candidates(nodes: Sequence[BaseGeometry], root: int, opening: Region, width
         starts = _samples(node)
         for other in _neighbours(tree, nodes, index, root):
             lines = shapely.shortest_line(starts, nodes[other])
-            strips, costs = _price(lines, opening, width_mm)
+            strips, costs = _price(lines, shown, width_mm)
             for best in _cheapest_apart(lines, costs, 4 * width_mm):
                 yield _Candidate((index, other), strips[best], float(costs[best]))
 
 
 def _hidden_candidates(
-    nodes: Sequence[BaseGeometry], root: int, wanted: Sequence[int], wood: Region, opening: Region, *, width_mm: float
+    nodes: Sequence[BaseGeometry],
+    root: int,
+    wanted: Sequence[int],
+    ground: Region,
+    shown: Patchwork,
+    *,
+    width_mm: float,
 ) -> Iterator[_Candidate]:
     """Strips that nobody sees though they are not the shortest: along the ground that is not opened."""
-    filled = union(Polygon(piece.exterior) for piece in polygons_of(wood))
-    ground = as_region(shapely.difference(filled, opening))
     ways = shapely.difference(shrink(ground, width_mm / 2 - NECK_SLACK_MM / 2), union(nodes))
     tree = STRtree(list(nodes))
     near = {index: _neighbours(tree, nodes, index, root) for index in wanted}
@@ -147,12 +153,24 @@ def _hidden_candidates(
                 lines = lines[shapely.covers(room, lines)]
                 if len(lines):
                     shortest = lines[[int(np.argmin(shapely.length(lines)))]]
-                    strips, costs = _price(shortest, opening, width_mm)
+                    strips, costs = _price(shortest, shown, width_mm)
                     yield _Candidate((index, other), strips[0], float(costs[0]))
 
 
+def _ground(wood: Region, opening: Region) -> Region:
+    """What is not opened, wood or not."""
+    filled = union(Polygon(piece.exterior) for piece in polygons_of(wood))
+    return as_region(shapely.difference(filled, opening))
+
+
 def _square_candidates(
-    nodes: Sequence[BaseGeometry], root: int, wanted: Sequence[int], opening: Region, width_mm: float
+    nodes: Sequence[BaseGeometry],
+    root: int,
+    wanted: Sequence[int],
+    opening: Region,
+    shown: Patchwork,
+    *,
+    width_mm: float,
 ) -> Iterator[_Candidate]:
     """Level and upright strips to the frame's body: longer ones may lie behind something for most of their way."""
     x0, y0, x1, y1 = nodes[root].bounds
@@ -172,7 +190,7 @@ def _square_candidates(
         if np.isfinite(cost[start, way]):
             ray = LineString([starts[start], along[start, way, stops[start, way]]])
             line = shapely.shortest_line(points[start], shapely.intersection(ray, nodes[root]))
-            strips, costs = _price(np.array([line], dtype=object), opening, width_mm)
+            strips, costs = _price(np.array([line], dtype=object), shown, width_mm)
             yield _Candidate((index, root), strips[0], float(costs[0]))
 
 
@@ -205,13 +223,11 @@ def _neighbours(tree: STRtree, nodes: Sequence[BaseGeometry], index: int, root: 
 
 
 def _price(
-    lines: np.ndarray[tuple[int], np.dtype[np.object_]], opening: Region, width_mm: float
+    lines: np.ndarray[tuple[int], np.dtype[np.object_]], shown: Patchwork, width_mm: float
 ) -> tuple[list[Strip], np.ndarray[tuple[int], np.dtype[np.float64]]]:
     """The strip along each line, and what it costs."""
     strips = shapely.buffer(lines, width_mm / 2, quad_segs=8)
-    x0, y0, x1, y1 = shapely.total_bounds(strips)
-    nearby = shapely.intersection(opening, shapely.box(x0, y0, x1, y1))
-    visible = shapely.area(shapely.intersection(strips, nearby))
+    visible = shapely.area(shown.shared_with_each(strips))
     costs = visible + LENGTH_COST_MM2_PER_MM * shapely.length(lines)
     found = [Strip(*parts) for parts in zip(lines, strips, visible.tolist(), strict=True)]
     return found, costs

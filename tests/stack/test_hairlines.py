@@ -4,6 +4,7 @@ import pytest
 import shapely
 from shapely import box
 
+from layercut.geometry.regions import EMPTY
 from layercut.stack.hairlines import close_hairlines
 from layercut.stack.wood import SheetWood
 
