@@ -25,12 +25,21 @@ MITRE_LIMIT = 2.0
 beam burns one offset wide, so any limit over 1 leaves the corner itself whole."""
 
 
-def quarter_segments(radius_mm: float) -> int:
-    """How many chords a quarter circle needs to stay within FLATTEN_MM: a chord of angle t leaves r (1 - cos t/2)."""
-    if radius_mm <= FLATTEN_MM:
+def quarter_segments(radius_mm: float, within_mm: float = FLATTEN_MM) -> int:
+    """How many chords a quarter circle needs to stay within a distance: a chord of angle t leaves r (1 - cos t/2)."""
+    if radius_mm <= within_mm:
         return 1
-    angle = 2 * math.acos(1 - FLATTEN_MM / radius_mm)
+    angle = 2 * math.acos(1 - within_mm / radius_mm)
     return max(2, math.ceil(math.pi / 2 / angle))
+
+
+ROUND_SEGMENTS = 8
+"""Chords in a quarter circle of a round offset: they lie within 0.5 % of the distance."""
+
+
+def _round_segments(distance_mm: float, within_mm: float) -> int:
+    """As many chords as keep within a distance of the circle, and no more than any round offset has."""
+    return min(ROUND_SEGMENTS, quarter_segments(distance_mm, within_mm)) if within_mm else ROUND_SEGMENTS
 
 
 def _mended(region: BaseGeometry) -> Region:
@@ -60,13 +69,17 @@ def grow_coarsely(region: Region, distance_mm: float) -> Region:
     return _mended(shapely.buffer(region, reach, quad_segs=COARSE_SEGMENTS))
 
 
-def shrink(region: Region, distance_mm: float) -> Region:
-    """The points of a region that are further than a distance from its boundary; may be empty or fall apart."""
+def shrink(region: Region, distance_mm: float, within_mm: float = 0.0) -> Region:
+    """The points of a region that are further than a distance from its boundary; may be empty or fall apart.
+
+    Where it may be off by `within_mm`, a small distance takes fewer chords.
+    """
+    segments = _round_segments(distance_mm, within_mm)
     if isinstance(region, Polygon) and len(region.interiors) >= MANY_PARTS:
-        holes = union(shapely.buffer([Polygon(ring) for ring in region.interiors], distance_mm, quad_segs=8))
-        outside = shapely.buffer(Polygon(region.exterior), -distance_mm, quad_segs=8)
+        holes = union(shapely.buffer([Polygon(ring) for ring in region.interiors], distance_mm, quad_segs=segments))
+        outside = shapely.buffer(Polygon(region.exterior), -distance_mm, quad_segs=segments)
         return _mended(shapely.difference(outside, holes))
-    return _mended(shapely.buffer(region, -distance_mm, quad_segs=8))
+    return _mended(shapely.buffer(region, -distance_mm, quad_segs=segments))
 
 
 def can_be_seen(region: Region) -> bool:
@@ -77,13 +90,13 @@ def can_be_seen(region: Region) -> bool:
 def are_seen(parts: Sequence[Region], visible: Patchwork) -> NDArray[np.bool_]:
     """For each part, (n,), whether what is visible of it `can_be_seen`."""
     shown = visible.shared_with_each(parts)
-    wide = shapely.buffer(shown, -SIGHT_MM / 2, quad_segs=8)
+    wide = shapely.buffer(shown, -SIGHT_MM / 2, quad_segs=ROUND_SEGMENTS)
     return np.asarray((shapely.area(shown) >= AREA_MM2) & ~shapely.is_empty(wide), dtype=bool)
 
 
-def dilate(region: Region, distance_mm: float) -> Region:
-    """The points within a distance of a region, round."""
-    return _mended(shapely.buffer(region, distance_mm, quad_segs=8))
+def dilate(region: Region, distance_mm: float, within_mm: float = 0.0) -> Region:
+    """The points within a distance of a region, round; fewer chords as in `shrink`."""
+    return _mended(shapely.buffer(region, distance_mm, quad_segs=_round_segments(distance_mm, within_mm)))
 
 
 def rounded_box(x0: float, y0: float, x1: float, y1: float, radius_mm: float) -> Polygon:

@@ -21,6 +21,9 @@ from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import NECK_SLACK_MM
 from layercut.geometry.regions import Region, bar_width, polygons_of, union
 
+ROUND_MM = 0.4 * NECK_SLACK_MM
+"""How far the rolling disc may be off its round, mm: less than what an exact width is let off."""
+
 SHORTEST_END_MM = NECK_SLACK_MM
 """Where a narrow part goes on into a body over less than this, mm, two bodies only touch on the wood's edge."""
 
@@ -67,7 +70,7 @@ def find_narrows(wood: Polygon, limit_mm: float, reach_mm: float) -> Narrows:
         return Narrows((wood,), (), ())
     radius = limit_mm / 2 - NECK_SLACK_MM
     cores = find_cores(wood, radius)
-    bodies = [dilate(core, radius + NECK_SLACK_MM / 2) for core in cores]
+    bodies = [dilate(core, radius + NECK_SLACK_MM / 2, ROUND_MM) for core in cores]
     rest = np.array(polygons_of(without_each(wood, bodies)), dtype=object)
     necks, prongs = _judge_rest(rest, wood, bodies, reach_mm)
     necks += _short_necks(cores, wood, radius)
@@ -90,7 +93,7 @@ def find_cores(wood: Region, radius_mm: float) -> list[Polygon]:
     Beside slits a negative buffer can leave scraps that no such disc has room for (seen with GEOS 3.13): they are
     told by their distance from the wood's boundary.
     """
-    cores = np.array(polygons_of(shrink(wood, radius_mm)), dtype=object)
+    cores = np.array(polygons_of(shrink(wood, radius_mm, ROUND_MM)), dtype=object)
     if not len(cores):
         return []
     boundary = shapely.boundary(wood)
