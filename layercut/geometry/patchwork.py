@@ -5,6 +5,7 @@ an overlay with something small costs as much as what lies near it. Holds: withi
 """
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
@@ -48,9 +49,13 @@ class _Patch:
 
 
 def _clipped(region: Region, box: Box) -> Region:
-    """What of a region lies in a box. Clipping is quicker than an overlay, but may leave crossing rings."""
-    cut = as_region(shapely.clip_by_rect(region, *box))
-    return cut if cut.is_valid else as_region(shapely.intersection(region, shapely.box(*box)))
+    """What of a region lies in a box. Clipping is quicker than an overlay, but may fail on slivers, or leave crossing
+    rings."""
+    with suppress(shapely.GEOSException):
+        cut = as_region(shapely.clip_by_rect(region, *box))
+        if cut.is_valid:
+            return cut
+    return as_region(shapely.intersection(region, shapely.box(*box)))
 
 
 class Patchwork:
