@@ -1,493 +1,45 @@
-"""docs/walkthrough.md, run as it stands, and held against the scene that its photos were taken of.
+"""Each number on the walk's traveller, worked out again from what the page's last table names as its source."""
 
-The walk runs once. Then: each output that the page shows is what its commands say; the squared-up picture, the
-drawing and the cut have every edge where the scene has it; and each number on the traveller is worked out again from
-what the page's last table names as its source. `--update-gold` draws the page's guide.png and stack.png anew.
-"""
-
-import io
 import itertools
-import json
 import math
-import os
 import re
-import shutil
-import stat
-import subprocess
-import sys
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache, reduce
-from pathlib import Path
 
 import numpy as np
 import pytest
-import resvg_py
 import scene_photos as scene
 import shapely
 import shapely.affinity
 import svgelements
 from coloraide import Color
-from lxml import etree, html
-from PIL import Image
+from lxml import etree
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
-
-from layercut.job import Job, known_keys, load_job
-from layercut.workshop.rectify import parse_shot, rectify
-
-ROOT = Path(__file__).parents[1]
-PAGE = ROOT / "docs" / "walkthrough.md"
-GIVEN = ROOT / "docs" / "walkthrough"
-
-EDGE_MM = 20.0
-"""How far an edge may come out from its place on the real house, as the page says: half of it is what a click on
-whole pixels may do (a pixel's slip moves the picture by up to 23 mm), and 14.4 mm the overhead picture's own error
-over the width of the house."""
-
-SHAPE_MM = 10.0
-"""The same without the overhead picture's error."""
-
-DRAWN_MM = 5.0
-"""A drawing in tenths of a millimetre, at 1:48."""
-
-UNITS = r"mm²|mm/s²|mm/s|mm|cm²|m/s²|mg/m³|kg/m³|kg|g|m|min|N|%|°|sheets|coats|pieces"
-"""What a figure of the traveller is counted in."""
-
-MOST_BYTES = 150_000
-"""Of a picture of the page."""
-
-NUMBER = r"(-?\d+(?:\.\d+)?)"
-
-
-@dataclass(frozen=True)
-class Walk:
-    """The folder that the page's commands made, the commands, and what each block of them printed."""
-
-    folder: Path
-    blocks: tuple[str, ...]
-    printed: tuple[str, ...]
-
-    @property
-    def job(self) -> Job:
-        return load_job(self.folder / "ferry-house.toml")
-
-    @property
-    def manifest(self) -> dict[str, object]:
-        return json.loads((self.folder / "ferry-house-sheets" / "manifest.json").read_text())  # type: ignore[no-any-return]
-
-
-def fences(kind: str) -> list[tuple[int, str]]:
-    """The fenced blocks of a kind, with where each begins on the page."""
-    text = PAGE.read_text(encoding="utf-8")
-    return [(match.start(), match[1]) for match in re.finditer(rf"^```{kind}\n(.*?)^```$", text, re.M | re.S)]
-
-
-@pytest.fixture(scope="module")
-def walk(tmp_path_factory: pytest.TempPathFactory) -> Walk:
-    """The page's commands, run in order in a folder of their own."""
-    if shutil.which("sh") is None:
-        pytest.skip("the page's commands are for a POSIX shell")
-    folder = tmp_path_factory.mktemp("walk")
-    for name in ("left.jpg", "right.jpg", "drawn.svg"):
-        (folder / name).write_bytes((GIVEN / name).read_bytes())
-    programs = tmp_path_factory.mktemp("bin")
-    program = programs / "layercut"
-    program.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m layercut "$@"\n')
-    program.chmod(program.stat().st_mode | stat.S_IXUSR)
-    environment = {**os.environ, "PATH": f"{programs}{os.pathsep}{os.environ['PATH']}", "PYTHONPATH": str(ROOT)}
-    blocks = tuple(text for _, text in fences("sh"))
-    printed = []
-    for block in blocks:
-        done = subprocess.run(
-            ["sh", "-e", "-c", block], cwd=folder, env=environment, check=False, capture_output=True, timeout=120
-        )
-        printed.append(done.stdout.decode() + done.stderr.decode())
-        assert done.returncode == 0, f"{block}\n{printed[-1]}"
-    return Walk(folder, blocks, tuple(printed))
-
-
-# --- the page
-
-
-def test_each_output_that_the_page_shows_is_what_its_commands_say(walk: Walk) -> None:
-    starts = [start for start, _ in fences("sh")]
-    shown = fences("text")
-    assert len(shown) >= 5
-    for place, text in shown:
-        block = sum(start < place for start in starts) - 1
-        lines = walk.printed[block].splitlines()
-        for line in text.splitlines():
-            assert line in lines, f"after:\n{walk.blocks[block]}"
-
-
-def test_what_the_page_says_of_corners_and_trees_is_what_the_photos_show() -> None:
-    text = " ".join(text for _, text in fences("sh"))
-    said = dict(re.findall(r'--(second-corners|corners) "([^"]*)"', text))
-    said |= dict(re.findall(r"--(second-hidden|hidden) (\S+)", text))
-    for prefix, camera, tree in (("", scene.LEFT, scene.TREES[0]), ("second-", scene.RIGHT, scene.TREES[1])):
-        assert said[f"{prefix}corners"] == " ".join(f"{x},{y}" for x, y in scene.wall_corners(camera))
-        assert said[f"{prefix}hidden"] == ",".join(map(str, scene.tree_box(camera, tree)))
-
-
-@pytest.mark.parametrize(("name", "camera"), [("left", scene.LEFT), ("right", scene.RIGHT)])
-def test_the_photos_are_of_the_scene(name: str, camera: scene.Camera) -> None:
-    """At some thousand pixels, as far as JPEG keeps them."""
-    photo = np.asarray(Image.open(GIVEN / f"{name}.jpg").convert("RGB")).astype(float)
-    assert photo.shape == (camera.size[1], camera.size[0], 3)
-    at = np.random.default_rng(6).integers((0, 0), camera.size, (6000, 2))
-    difference = np.abs(photo[at[:, 1], at[:, 0]] - scene.colours_at(camera, at)).mean(axis=1)
-    assert difference.mean() < 3
-    assert np.quantile(difference, 0.99) < 25
-
-
-def test_the_pages_pictures_are_small_and_there(walk: Walk, update_gold: bool) -> None:
-    if update_gold:
-        guide = (walk.folder / "guide-only.svg").read_text() + "</svg>"
-        png = bytes(resvg_py.svg_to_bytes(svg_string=guide, dpi=96, width=900, background="#ffffff"))
-        (walk.folder / "guide.png").write_bytes(png)
-        shrink(walk.folder / "guide.png", GIVEN / "guide.png")
-        shrink(walk.folder / "ferry-house-sheets" / "stack.png", GIVEN / "stack.png")
-    names = set(re.findall(r"walkthrough/([\w-]+\.\w+)\)", PAGE.read_text(encoding="utf-8")))
-    assert names == {path.name for path in GIVEN.iterdir()} - {"drawn.svg"}
-    assert all((GIVEN / name).stat().st_size < MOST_BYTES for name in names)
-
-
-def shrink(picture: Path, to: Path) -> None:
-    """A picture for the page: 900 px wide, in 200 colours where it is too large."""
-    image = Image.open(picture).convert("RGB")
-    image = image.resize((900, round(image.height * 900 / image.width)), Image.Resampling.LANCZOS)
-    image.save(to, optimize=True)
-    if to.stat().st_size >= MOST_BYTES:
-        image.quantize(200, dither=Image.Dither.NONE).save(to, optimize=True)
-
-
-# --- three numbers
-
-
-def test_the_scale_is_the_one_that_arithmetic_gives(walk: Walk) -> None:
-    words = walk.blocks[0]
-    feet, bar = map(float, re.findall(rf"--scale-bar {NUMBER}ft={NUMBER}px", words)[0])
-    pixels = float(re.findall(rf"--width {NUMBER}px", words)[0])
-    width = feet * 304.8 * pixels / bar
-    sure = width * math.hypot(1 / pixels, 1 / bar)
-    height = 457.2 + 2 * 2743.2 + width / 4
-    assert abs(width - scene.WIDTH) < sure  # the measure is as good as it says
-    room = (304.8 - 12.7, 228.6 - 12.7)
-    usual = [1, 2, 5, 10, 12, 16, 20, 24, 32, 48, 50, 64, 72, 304.8 / 3.5, 96, 100]
-    fitting = [n for n in usual if (width + sure) / n <= room[0] and (height + sure / 4) / n <= room[1]]
-    guide = etree.parse(walk.folder / "ferry-house.svg").getroot().find("{*}g")
-    assert guide is not None
-    assert float(guide.get("data-layercut-scale", "")) == min(fitting) == 48
-    walls = [float(word) for word in guide.get("data-layercut-walls", "").split()]
-    assert walls[2:] == pytest.approx([width / 48, (height - width / 4) / 48], abs=0.001)
-
-
-# --- two photos
-
-
-def shades_of(picture: Path) -> np.ndarray:
-    return np.asarray(Image.open(picture).convert("L")).astype(float)
-
-
-def edges_of(shades: np.ndarray, name: str, size_mm: tuple[float, float]) -> dict[str, float]:
-    """Where an opening's edges lie in a squared-up picture of that size, mm from its left and lower edge, as one
-    measures them.
-
-    Each is where the mean of a strip across the edge passes halfway from the casing's shade to the opening's.
-    """
-    left, bottom, right, top = scene.OPENINGS[name]
-    up = (bottom + 0.6 * (top - bottom), bottom + 0.8 * (top - bottom))
-    across = (left + 0.15 * (right - left), left + 0.4 * (right - left))
-    found = {"left": edge_across(shades, left, up, size_mm), "right": edge_across(shades, right, up, size_mm)}
-    for side, place in (("bottom", bottom), ("top", top)):
-        if (name, side) != ("door", "bottom"):  # it stands on the stone foot, without a casing
-            found[side] = edge_up(shades, place, across, size_mm)
-    return found
-
-
-def edge_across(
-    shades: np.ndarray, near_mm: float, up_mm: tuple[float, float], size_mm: tuple[float, float]
-) -> float:
-    """Where an upright edge lies, looked for around `near_mm` between two heights."""
-    high, wide = shades.shape
-    near = round(near_mm * wide / size_mm[0])
-    rows = slice(*(round(high - up * high / size_mm[1]) for up in reversed(up_mm)))
-    return (near - 6 + halfway(shades[rows, near - 6 : near + 6].mean(axis=0))) * size_mm[0] / wide
-
-
-def edge_up(
-    shades: np.ndarray, near_mm: float, across_mm: tuple[float, float], size_mm: tuple[float, float]
-) -> float:
-    """Where a level edge lies above the ground: the same in the picture on its side, whose left is the top."""
-    wide_mm, high_mm = size_mm
-    rows = (wide_mm - across_mm[1], wide_mm - across_mm[0])
-    return high_mm - edge_across(shades.T, high_mm - near_mm, rows, (high_mm, wide_mm))
-
-
-def halfway(profile: np.ndarray) -> float:
-    """Where a strip of shades passes the middle of its darkest and its lightest, px; nan where it hardly changes."""
-    middle = (profile.min() + profile.max()) / 2
-    steps = np.flatnonzero((profile[:-1] - middle) * (profile[1:] - middle) <= 0)
-    if np.ptp(profile) < 40 or not len(steps):
-        return math.nan
-    step = steps[np.argmin(np.abs(steps - len(profile) / 2))]
-    return float(step + 0.5 + (middle - profile[step]) / (profile[step + 1] - profile[step]))
-
-
-def true_edges(name: str) -> dict[str, float]:
-    return dict(zip(("left", "bottom", "right", "top"), scene.OPENINGS[name], strict=True))
-
-
-@pytest.fixture(scope="module")
-def told_mm(walk: Walk) -> tuple[float, float]:
-    """The wall's size as the maker has it, from the page's three numbers."""
-    words = re.search(r"the wall is .*?\((\d+) mm\) wide and .*?\((\d+) mm\) high", walk.printed[1])
-    assert words is not None
-    return float(words[1]), float(words[2])
-
-
-def picture_mm(walk: Walk, told_mm: tuple[float, float]) -> tuple[float, float]:
-    """How much of the house the squared-up picture shows: the wall, and so far above it."""
-    above = float(re.findall(rf"--above {NUMBER}ft", walk.blocks[1])[0])
-    return told_mm[0], told_mm[1] + above * 304.8
-
-
-def test_every_edge_of_the_picture_is_where_the_house_has_it(walk: Walk, told_mm: tuple[float, float]) -> None:
-    shades, size = shades_of(walk.folder / "squared.png"), picture_mm(walk, told_mm)
-    for name in scene.OPENINGS:
-        for side, found in edges_of(shades, name, size).items():
-            true = true_edges(name)[side]
-            assert abs(found - true) < EDGE_MM, (name, side)
-            share = scene.WIDTH / told_mm[0] if side in ("left", "right") else 1.0
-            assert abs(found * share - true) < SHAPE_MM, (name, side)
-
-
-def test_the_gable_above_the_corners_is_where_the_house_has_it(walk: Walk, told_mm: tuple[float, float]) -> None:
-    """The round window, along its two middle lines; above the corners, a click's slip weighs more."""
-    shades, size = shades_of(walk.folder / "squared.png"), picture_mm(walk, told_mm)
-    x, y, radius = scene.ROUND_WINDOW
-    for end in (x - radius, x + radius):
-        assert abs(edge_across(shades, end, (y - 60, y + 60), size) - end) < EDGE_MM + 5
-    for end in (y - radius, y + radius):
-        assert abs(edge_up(shades, end, (x - 60, x + 60), size) - end) < EDGE_MM + 5
-
-
-def test_what_hides_openings_in_each_photo_would_spoil_the_picture(walk: Walk, told_mm: tuple[float, float]) -> None:
-    """The checks above can fail: without the boxes around the trees, openings in both hidden strips aren't right.
-
-    Each tree hides from one photo what that photo sees larger, so that the larger view must not win there.
-    """
-    words = walk.blocks[1].replace("\\\n", "")
-    corners = re.findall(r'corners "([^"]*)"', words)
-    shots = [
-        parse_shot(GIVEN / f"{name}.jpg", corner, told_mm)
-        for name, corner in zip(("left", "right"), corners, strict=True)
-    ]
-    made = rectify(shots, told_mm, 48.0)
-    shades = np.asarray(Image.open(io.BytesIO(made.png)).convert("L")).astype(float)
-    strips = [
-        scene.wall_behind(camera, scene.tree_box(camera, tree))
-        for camera, tree in zip((scene.LEFT, scene.RIGHT), scene.TREES, strict=True)
-    ]
-    hidden = [
-        [own for own, box in scene.OPENINGS.items() if start < box[0] and box[2] < end] for start, end in strips
-    ]
-    assert hidden == [["window below left", "window above left"], ["door", "window above door"]]
-    for own in scene.OPENINGS:
-        off = [abs(found - true_edges(own)[side]) for side, found in edges_of(shades, own, told_mm).items()]
-        assert all(error < EDGE_MM for error in off) == (own not in itertools.chain(*hidden)), own
-
-
-def test_the_picture_stands_on_the_guides_walls(walk: Walk) -> None:
-    guide = etree.parse(walk.folder / "ferry-house.svg").getroot().find("{*}g")
-    assert guide is not None
-    image = guide.find("{*}image")
-    assert image is not None
-    x, y, width, height = (float(image.get(key, "")) for key in ("x", "y", "width", "height"))
-    left, top, wide, high = (float(word) for word in guide.get("data-layercut-walls", "").split())
-    assert (x, width) == pytest.approx((left, wide), abs=0.002)
-    above = height - high
-    assert above == pytest.approx(9 * 304.8 / 48, abs=0.002)
-    assert (y, y + height) == pytest.approx((top - above, top + high), abs=0.002)
-
-
-# --- the drawing, and what is cut of it
-
-
-def on_house(x_mm: float, y_mm: float, walls: list[float]) -> tuple[float, float]:
-    """A place on the panel as a place on the real front, mm from its left and lower edge."""
-    return (x_mm - walls[0]) * 48, (walls[1] + walls[3] - y_mm) * 48
-
-
-def test_what_is_cut_lies_where_the_house_has_it(walk: Walk) -> None:
-    """The panes are openings of the front's sheet: each window's four together span the window."""
-    root = etree.parse(walk.folder / "ferry-house.svg").getroot()
-    walls = [float(word) for word in root.find("{*}g").get("data-layercut-walls").split()]  # type: ignore[union-attr]
-    half = walk.job.material.kerf / 2
-    boxes = [contour.bounds for contour in contours(walk, "sheets/03-front.svg", "cut-opening")]
-    for name, (left, bottom, right, top) in scene.OPENINGS.items():
-        if name == "door":
-            continue  # it is wood
-        middle = (left + right) / 2, (bottom + top) / 2
-        panes = []
-        for x0, y0, x1, y1 in boxes:
-            x, y = on_house((x0 + x1) / 2, (y0 + y1) / 2, walls)
-            if abs(x - middle[0]) < (right - left) / 2 and abs(y - middle[1]) < (top - bottom) / 2:
-                panes.append((x0 - half, y0 - half, x1 + half, y1 + half))  # the beam's middle runs inside
-        assert len(panes) == 4, name
-        low, high = np.min(panes, axis=0), np.max(panes, axis=0)
-        found = (*on_house(low[0], high[3], walls), *on_house(high[2], low[1], walls))
-        for one, true in zip(found, (left, bottom, right, top), strict=True):
-            assert abs(one - true) < EDGE_MM + DRAWN_MM, name
-
-
-# --- the traveller
-
-
-@dataclass(frozen=True)
-class Table:
-    """A table of the page as cells of text, and where its words stand in the page's."""
-
-    rows: tuple[tuple[str, ...], ...]
-    place: tuple[int, int]
-
-
-@dataclass(frozen=True)
-class Traveller:
-    """The page's words and tables. `read` collects where in the words a number was looked at."""
-
-    text: str
-    tables: tuple[Table, ...]
-    read: list[tuple[int, int]]
-
-    def numbers(self, pattern: str) -> list[tuple[str, ...]]:
-        """The groups of each place in the page's words that a pattern finds."""
-        found = list(re.finditer(pattern, self.text))
-        assert found, f"the traveller doesn't say {pattern}"
-        self.read.extend(match.span() for match in found)
-        return [match.groups() for match in found]
-
-    def number(self, pattern: str) -> float:
-        """The number that a pattern holds as its group; said twice, it is the same."""
-        (found,) = {float(groups[0]) for groups in self.numbers(pattern)}
-        return found
-
-    def table(self, *heads: str) -> list[dict[str, str]]:
-        """The rows of the one table whose first row has these words, by the words of the first row."""
-        found = [table for table in self.tables if all(head in table.rows[0] for head in heads)]
-        assert len(found) == 1, heads
-        self.read.append(found[0].place)
-        first, *rows = found[0].rows
-        return [dict(zip(first, row, strict=True)) for row in rows]
-
-    def row(self, head: str) -> tuple[str, ...]:
-        """The one row of any table that begins with a word."""
-        found = [(table, row) for table in self.tables for row in table.rows if row[0] == head]
-        assert len(found) == 1, head
-        ((table, row),) = found
-        words = " ".join(row)
-        at = self.text.index(words, *table.place)
-        self.read.append((at, at + len(words)))
-        return row
-
-    def unread(self) -> list[str]:
-        """Numbers with a unit, each with the words before it, that nothing looked at."""
-        return [
-            self.text[max(match.start() - 60, 0) : match.end()]
-            for match in re.finditer(rf"(?<![\w.]){NUMBER} ?({UNITS})(?!\w)", self.text)
-            if not any(start <= match.start() and match.end() <= end for start, end in self.read)
-        ]
-
-
-def read_traveller(walk: Walk) -> Traveller:
-    tree = html.parse(walk.folder / "ferry-house-sheets" / "traveller.html").getroot()
-    for kind in ("style", "script", "svg"):
-        for element in list(tree.iter(kind)):
-            element.drop_tree()
-
-    def words(element: html.HtmlElement) -> str:
-        return " ".join(" ".join(element.itertext()).split())
-
-    text, tables, end = words(tree.body), [], 0
-    for table in tree.iter("table"):
-        start = text.index(words(table), end)
-        end = start + len(words(table))
-        rows = tuple(tuple(words(cell) for cell in row.iter("td", "th")) for row in table.iter("tr"))
-        tables.append(Table(rows, (start, end)))
-    return Traveller(text, tuple(tables), [])
+from traveller_page import Traveller, read_traveller
+from walk import (
+    NUMBER,
+    PAGE,
+    ROOT,
+    Walk,
+    count,
+    drawn_path,
+    mass,
+    panes_of,
+    paths_of,
+    points_of,
+    seconds,
+    sheets,
+    spacers_needed,
+    wood,
+)
+
+from layercut.job import known_keys
 
 
 @pytest.fixture
 def page(walk: Walk) -> Traveller:
     return read_traveller(walk)
-
-
-@cache
-def paths_of(file: Path, role: str) -> tuple[svgelements.Path, ...]:
-    return tuple(
-        svgelements.Path(str(path))
-        for path in etree.parse(file).xpath(f"//*[@data-role='{role}']//*[local-name()='path']/@d")
-    )
-
-
-def points_of(path: svgelements.Path) -> list[tuple[float, float]]:
-    """A path as points close enough together for lengths and areas, mm."""
-    points: list[tuple[float, float]] = []
-    for part in path:
-        if isinstance(part, svgelements.Move):
-            points.append((part.end.x, part.end.y))
-        else:
-            steps = [1.0] if isinstance(part, svgelements.Line | svgelements.Close) else np.linspace(0, 1, 33)[1:]
-            points += [(point.x, point.y) for point in (part.point(float(step)) for step in steps)]
-    return points
-
-
-def contours(walk: Walk, file: str, role: str) -> list[Polygon]:
-    """The cut contours of a role in a written sheet."""
-    return [Polygon(points_of(path)) for path in paths_of(walk.folder / "ferry-house-sheets" / file, role)]
-
-
-def sheets(walk: Walk) -> list[tuple[str, str, int]]:
-    """Name, file and copies of each sheet; how many copies the spacer needs is checked on its own."""
-    found = sorted((walk.folder / "ferry-house-sheets" / "sheets").glob("*.svg"))
-    made = [(path.stem.partition("-")[2] or path.stem, f"sheets/{path.name}") for path in found]
-    return [(name, file, spacers_needed(walk) if name == "spacer" else 1) for name, file in made]
-
-
-@cache
-def wood(walk: Walk, file: str) -> BaseGeometry:
-    """What the beam leaves of a sheet, from its written cut lines alone: between them, half a kerf off each."""
-    rings = [ring for role in ("cut-outline", "cut-opening") for ring in contours(walk, file, role)]
-    between: BaseGeometry = reduce(shapely.symmetric_difference, rings)
-    return shapely.buffer(between, -walk.job.material.kerf / 2, join_style="mitre")
-
-
-def panes_of(walk: Walk) -> list[Polygon]:
-    """The cut contours of the panes: of all openings of the front, those within the house."""
-    house = Polygon(points_of(svgelements.Path(drawn_path(walk, "rooms"))))
-    return [pane for pane in contours(walk, "sheets/03-front.svg", "cut-opening") if house.contains(pane)]
-
-
-def spacers_needed(walk: Walk) -> int:
-    """(b + 1) t >= screw + guard: the back sheet is the only one that surely has wood there."""
-    job = walk.job
-    assert job.hanging.screw is not None
-    return math.ceil((job.hanging.screw + job.hanging.guard) / job.material.thickness) - 1
-
-
-def count(walk: Walk) -> int:
-    return sum(copies for _, _, copies in sheets(walk))
-
-
-def mass(walk: Walk) -> float:
-    area = sum(wood(walk, file).area * copies for _, file, copies in sheets(walk))
-    return float(area * walk.job.material.thickness * 680e-6)  # kg/m3 and mm3 to g; the job gives no density
-
-
-def seconds(clock: str) -> int:
-    minutes, _, rest = clock.partition(":")
-    return int(minutes) * 60 + int(rest)
 
 
 Check = Callable[[Walk, Traveller], None]
@@ -712,11 +264,6 @@ def walls_mm(walk: Walk) -> tuple[float, float]:
     words = re.search(r"the wall is .*?\((\d+) mm\) wide and .*?\((\d+) mm\) high", walk.printed[1])
     assert words is not None
     return float(words[1]), float(words[2])
-
-
-def drawn_path(walk: Walk, own: str) -> str:
-    (path,) = etree.parse(walk.folder / "drawn.svg").xpath(f"//*[@id='{own}']/@d")
-    return str(path)
 
 
 @source("area to paint of each colour")
