@@ -183,9 +183,16 @@ def build_drawing(drawing: Path, job: "Job", progress: Progress) -> "Build":
 
 def folder_files(build: "Build") -> dict[str, bytes]:
     """All files of a compiled folder: relative name to content."""
+    from layercut.geometry.threads import each
+
+    # Side by side: most of both is work that lets other threads run.
+    texts, pictures = each(lambda make: make(build), (_texts, _pictures))
+    return {**texts, **pictures}
+
+
+def _texts(build: "Build") -> dict[str, bytes]:
     from layercut.pipeline import sheet_files
     from layercut.views.composite import compose_svg
-    from layercut.views.composite_png import compose_png
     from layercut.views.manifest import manifest_text
     from layercut.views.paint_map import paint_files
     from layercut.views.traveller import traveller_html
@@ -198,10 +205,13 @@ def folder_files(build: "Build") -> dict[str, bytes]:
         **sheet_files(build),
         **paint_files(build),
     }
-    return {
-        **{name: utf8(text) for name, text in texts.items()},
-        "stack.png": compose_png(build, PICTURE_WIDTH_PX),
-    }
+    return {name: utf8(text) for name, text in texts.items()}
+
+
+def _pictures(build: "Build") -> dict[str, bytes]:
+    from layercut.views.composite_png import compose_png
+
+    return {"stack.png": compose_png(build, PICTURE_WIDTH_PX)}
 
 
 def _check_picture(out: Path, drawing: Path) -> None:

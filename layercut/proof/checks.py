@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
-from shapely import LineString, MultiLineString, Point, Polygon, STRtree
+from numpy.typing import NDArray
+from shapely import MultiLineString, Point, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from layercut.proof.picture import DUST_MM2, visible_parts
@@ -54,10 +55,8 @@ def check_order(read: ReadSheet, file: str) -> Iterator[Problem]:
         yield Problem("order-roles", f"burns {', '.join(read.roles_in_order)}, in that order.", file)
     burnt = [role for role in read.roles_in_order if role.startswith("cut-")]
     rings = [Polygon(ring) for ring in read.contours(*burnt) if len(ring) >= 4]
-    filled = shapely.make_valid(np.array(rings, dtype=object)) if rings else np.array([], dtype=object)
-    outer, inner = STRtree(filled).query(filled, predicate="contains")
-    early = sorted((int(o), int(i)) for o, i in zip(outer, inner, strict=True) if o < i)
-    same = {(o, i) for o, i in early if filled[o].equals(filled[i])}
+    early = _holding_later_ones(np.array(rings, dtype=object))
+    same = {(o, i) for o, i in early if shapely.make_valid(rings[o]).equals(shapely.make_valid(rings[i]))}
     wrong = [(o, i) for o, i in early if (o, i) not in same]
     if wrong:
         x, y = rings[wrong[0][0]].exterior.coords[0]
@@ -68,20 +67,38 @@ def check_order(read: ReadSheet, file: str) -> Iterator[Problem]:
         yield Problem("sheet-damaged", "cuts the same contour twice.", file, (round(x, 2), round(y, 2)))
 
 
+def _holding_later_ones(rings: NDArray[np.object_]) -> list[tuple[int, int]]:
+    """The rings with others inside them that come later in the array: the places of both, in order."""
+    if not len(rings):
+        return []
+    ring, other = STRtree(rings).query(rings)
+    x0, y0, x1, y1 = shapely.bounds(rings).T
+    # Where all is well there are next to none whose boxes lie so, and only these need a closer look.
+    maybe = (ring < other) & (x0[ring] <= x0[other]) & (y0[ring] <= y0[other])
+    maybe &= (x1[ring] >= x1[other]) & (y1[ring] >= y1[other])
+    ring, other = ring[maybe], other[maybe]
+    holds = shapely.contains(shapely.make_valid(rings[ring]), shapely.make_valid(rings[other]))
+    return sorted(zip(ring[holds].tolist(), other[holds].tolist(), strict=True))
+
+
 def check_marks(read: ReadSheet, wood: BaseGeometry, file: str, plan: Plan) -> Iterator[Problem]:
     """Whether marks keep off the cuts, and lie on wood."""
-    marks = _lines(read, "mark-line")
+    marks = shapely.get_parts(_lines(read, "mark-line"))
     cuts = _lines(read, "cut-opening", "cut-outline")
     beside = plan.kerf_mm / 2 + plan.tolerance_mm
-    if not marks.is_empty and shapely.dwithin(marks, cuts, beside):
+    shapely.prepare(cuts)
+    near = shapely.dwithin(cuts, marks, beside)
+    if near.any():
         burnt = shapely.buffer(cuts, beside, quad_segs=2)
-        yield from _long("mark-on-cut", "of marks run along cuts", shapely.intersection(marks, burnt), file)
-        marks = shapely.difference(marks, burnt)
-    if not marks.is_empty:
-        yield from _long("mark-in-air", "of marks run where no wood is", shapely.difference(marks, wood), file)
-    areas = [shapely.make_valid(Polygon(ring)) for ring in read.contours("mark-area")]
+        close = shapely.multilinestrings(marks[near])
+        yield from _long("mark-on-cut", "of marks run along cuts", shapely.intersection(close, burnt), file)
+        marks = np.append(marks[~near], shapely.get_parts(shapely.difference(close, burnt)))
+    # Most marks lie on wood from end to end, which is quickly seen.
+    doubtful = shapely.multilinestrings(marks[~shapely.covers(wood, marks)])
+    yield from _long("mark-in-air", "of marks run where no wood is", shapely.difference(doubtful, wood), file)
+    areas = shapely.make_valid(np.array([Polygon(ring) for ring in read.contours("mark-area")], dtype=object))
     slit = plan.kerf_mm + APART_MM + 2 * plan.tolerance_mm
-    for part in wider_than(without(union(areas), wood), slit):
+    for part in wider_than(without(union(areas[~shapely.covers(wood, areas)]), wood), slit):
         if part.area >= MARK_MM**2:
             message = f"engraves {part.area:.2f} mm2 where no wood is."
             yield Problem("mark-in-air", message, file, spot(part), round(part.area, 3))
@@ -91,6 +108,8 @@ def check_ties(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[
     """Whether the wood is as wide as the tie in the middle of each."""
     for tie in sheet.ties:
         disc = shapely.buffer(Point(tie.at_mm), tie.width_mm / 2 - plan.tolerance_mm, quad_segs=16)
+        if shapely.covers(wood, disc):
+            continue
         gone = visible_parts(without(without(disc, plan.pins), wood), plan)
         if gone:
             area = sum(part.area for part in gone)
@@ -105,32 +124,40 @@ def sort_pieces(
     pieces = [piece for piece in polygons(wood) if piece.area >= DUST_MM2]
     framed = _framed(pieces, read, plan)
     others = [piece for piece in pieces if piece is not framed]
-    near = plan.tolerance_mm + APART_MM
-    loose, problems, left = [], [], list(others)
-    for planned in sheet.pieces:
-        at = Point(planned.at_mm)
-        mine = next((piece for piece in left if shapely.dwithin(piece, at, near)), None)
+    beside = _beside(others, sheet.pieces, plan.tolerance_mm + APART_MM)
+    loose, problems, left = [], [], dict(enumerate(others))
+    for place, planned in enumerate(sheet.pieces):
+        mine = next((left.pop(other) for other in beside.get(place, ()) if other in left), None)
         if mine is None:
             message = f"doesn't let {planned.id} come loose, a piece of {planned.area_mm2:.1f} mm2."
-            place = (round(planned.at_mm[0], 2), round(planned.at_mm[1], 2))
-            problems.append(Problem("piece-missing", message, sheet.file, place, round(planned.area_mm2, 3)))
+            at = (round(planned.at_mm[0], 2), round(planned.at_mm[1], 2))
+            problems.append(Problem("piece-missing", message, sheet.file, at, round(planned.area_mm2, 3)))
             continue
-        left.remove(mine)
         loose.append(FoundPiece(planned.id, round(mine.area, 3), spot(mine)))
         problems += _compare(planned, mine, sheet.file, plan)
-    for piece in left:
+    for piece in left.values():
         message = f"lets a piece of {piece.area:.2f} mm2 come loose that the manifest doesn't name."
         loose.append(FoundPiece("", round(piece.area, 3), spot(piece)))
         problems.append(Problem("piece-loose", message, sheet.file, spot(piece), round(piece.area, 3)))
     return SheetVerdict(sheet.file, int(framed is not None), tuple(loose)), problems
 
 
+def _beside(pieces: Sequence[Polygon], planned: Sequence[PlannedPiece], reach_mm: float) -> dict[int, list[int]]:
+    """For each planned piece, by its place, the found ones that are there, in their order."""
+    points = shapely.points(np.array([piece.at_mm for piece in planned], dtype=float).reshape(-1, 2))
+    at, found = STRtree(pieces).query(points, predicate="dwithin", distance=reach_mm)
+    beside: dict[int, list[int]] = {}
+    for place, other in sorted(zip(at.tolist(), found.tolist(), strict=True)):
+        beside.setdefault(place, []).append(other)
+    return beside
+
+
 def _framed(pieces: Sequence[Polygon], read: ReadSheet, plan: Plan) -> Polygon | None:
     """The largest piece that reaches the rim; None where none does."""
     rim = _lines(read, "cut-outline")
     reach = plan.kerf_mm / 2 + plan.tolerance_mm
-    at_rim = [piece for piece in pieces if not rim.is_empty and shapely.dwithin(piece, rim, reach)]
-    return max(at_rim, key=lambda piece: float(piece.area), default=None)
+    by_size = sorted(pieces, key=lambda piece: -float(piece.area))
+    return next((piece for piece in by_size if shapely.dwithin(piece, rim, reach)), None)
 
 
 def _compare(planned: PlannedPiece, piece: Polygon, file: str, plan: Plan) -> Iterator[Problem]:
@@ -150,7 +177,11 @@ def _long(code: str, what: str, lines: BaseGeometry, file: str) -> Iterator[Prob
 
 
 def _lines(read: ReadSheet, *roles: str) -> MultiLineString:
-    return MultiLineString([LineString(points) for points in read.contours(*roles) if len(points) >= 2])
+    lines = [points for points in read.contours(*roles) if len(points) >= 2]
+    if not lines:
+        return MultiLineString()
+    which = np.repeat(np.arange(len(lines)), [len(points) for points in lines])
+    return shapely.multilinestrings(shapely.linestrings(np.concatenate(lines), indices=which))
 
 
 def _length(read: ReadSheet, *roles: str) -> float:

@@ -6,7 +6,10 @@ both come here.
 
 from collections.abc import Mapping
 
+import shapely
+
 from layercut.errors import DrawingError
+from layercut.geometry.threads import each
 from layercut.proof.checks import check_marks, check_order, check_size, check_ties, sort_pieces
 from layercut.proof.picture import check_frame, check_picture, check_rim
 from layercut.proof.plan import Plan, PlannedSheet
@@ -20,28 +23,28 @@ SEEN = {"picture-differs", "frame-differs", "rim-differs"}
 
 def judge(texts: Mapping[str, str], plan: Plan) -> Verdict:
     """Read each sheet back, cut it in thought, and compare. `texts` has a text for each of the plan's files."""
-    sheets: list[SheetVerdict] = []
-    problems: list[Problem] = []
-    for sheet in plan.sheets:
-        if sheet.file not in texts:
-            problems.append(Problem("sheet-missing", "is not there.", sheet.file))
-            continue
-        try:
-            read = read_sheet(texts[sheet.file], sheet.file)
-        except DrawingError as error:
-            problems.append(Problem("sheet-damaged", error.message, sheet.file))
-            continue
-        verdict, found = judge_sheet(read, sheet, plan)
-        sheets.append(verdict)
-        problems += found
+    judged = each(lambda sheet: _judge_text(texts.get(sheet.file), sheet, plan), plan.sheets)
+    sheets = tuple(verdict for verdict, _ in judged if verdict is not None)
+    problems = tuple(problem for _, found in judged for problem in found)
     mismatch = sum(problem.size or 0.0 for problem in problems if problem.code in SEEN)
     planned = sum(1 + len(sheet.pieces) for sheet in plan.sheets)
-    return Verdict(tuple(sheets), tuple(problems), mismatch, planned)
+    return Verdict(sheets, problems, mismatch, planned)
+
+
+def _judge_text(text: str | None, sheet: PlannedSheet, plan: Plan) -> tuple[SheetVerdict | None, list[Problem]]:
+    if text is None:
+        return None, [Problem("sheet-missing", "is not there.", sheet.file)]
+    try:
+        read = read_sheet(text, sheet.file)
+    except DrawingError as error:
+        return None, [Problem("sheet-damaged", error.message, sheet.file)]
+    return judge_sheet(read, sheet, plan)
 
 
 def judge_sheet(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> tuple[SheetVerdict, list[Problem]]:
     """Everything about one sheet: what holds, what comes loose, and what is wrong."""
     wood = remaining_wood(read, plan.kerf_mm)
+    shapely.prepare(wood)  # most checks only ask whether it covers something
     verdict, problems = sort_pieces(read, sheet, wood, plan)
     problems = [
         *check_size(read, sheet, plan),

@@ -6,18 +6,19 @@ against its own paint map, and a difference is laid at the door of the sheet tha
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import islice
 
+import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layercut.proof.plan import Plan, PlannedSheet
 from layercut.proof.problems import Problem
 from layercut.proof.reader import ReadSheet
-from layercut.proof.regions import both, grown, polygons, spot, union, wider_than, without
-from layercut.proof.simulate import out_of_reach, slits
+from layercut.proof.regions import around, both, grown, inner, outer, polygons, spot, union, wider_than, without
+from layercut.proof.simulate import REACH, out_of_reach, slits
 
 DUST_MM2 = 0.01
 """What is smaller than a square of a tenth of a millimetre, mm2, nobody can see: no piece, and no difference."""
@@ -28,13 +29,7 @@ PLACES = 5
 
 def check_picture(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[Problem]:
     """Where the sheet covers what should be seen behind it, and where it lacks what should be seen of it."""
-    tolerance = plan.tolerance_mm
-    stray = visible_parts(both(wood, sheet.deeper), plan)
-    if stray:
-        # In a narrow wedge a line that is off by the tolerance ends as early as a beam that is wider by it each side.
-        beam = plan.kerf_mm + 2 * tolerance if plan.kerf_mm else 0.0
-        left = grown(out_of_reach(_near(sheet.deeper, stray, beam), beam), tolerance)
-        stray = visible_parts(without(union(stray), left), plan)
+    stray = _stray(sheet.deeper, wood, plan)
     yield from _differences("picture-differs", "covers {} mm2 of what should be seen behind it", stray, sheet.file)
     lost = _lost(sheet.shown, wood, plan)
     yield from _differences("picture-differs", "lacks {} mm2 of wood that should be seen", lost, sheet.file)
@@ -61,28 +56,67 @@ def check_frame(wood: BaseGeometry, file: str, plan: Plan) -> Iterator[Problem]:
     yield from _differences("frame-differs", "has {} mm2 of wood where a pin goes", shut, file)
 
 
+def _stray(planned_open: BaseGeometry, wood: BaseGeometry, plan: Plan) -> list[Polygon]:
+    """The parts of what should be open that are wood, but for what no beam can take away."""
+    if planned_open.is_empty:
+        return []
+    within = inner(wood, plan.tolerance_mm)
+    stray = _visible_middles(planned_open, lambda middles: shapely.intersection(middles, within), plan)
+    if not stray:
+        return []
+    # In a narrow wedge a line that is off by the tolerance ends as early as a beam that is wider by it each side.
+    beam = plan.kerf_mm + 2 * plan.tolerance_mm if plan.kerf_mm else 0.0
+    near = _near(planned_open, stray, 2 * REACH * beam)
+    left = grown(out_of_reach(near, beam), plan.tolerance_mm)
+    return visible_parts(without(union(stray), left), plan)
+
+
 def _lost(planned: BaseGeometry, wood: BaseGeometry, plan: Plan) -> list[Polygon]:
     """The parts of planned wood that are gone, but for what had to go to part a loose piece from the rest."""
-    lost = visible_parts(without(planned, wood), plan)
+    if shapely.covers(wood, planned):
+        return []
+    beside = outer(wood, plan.tolerance_mm)
+    lost = _visible_middles(planned, lambda middles: shapely.difference(middles, beside), plan)
     if not lost:
-        return lost
+        return []
     gaps = slits(polygons(wood), plan.kerf_mm, plan.tolerance_mm)
     return visible_parts(without(union(lost), gaps), plan)
 
 
-def visible_parts(difference: BaseGeometry, plan: Plan) -> list[Polygon]:
-    """The parts of a difference that are wider than the tolerance and large enough to see, the largest first.
+def _visible_middles(
+    planned: BaseGeometry, wrong: Callable[[BaseGeometry], BaseGeometry], plan: Plan
+) -> list[Polygon]:
+    """The visible parts of a planned region that are wrong, by the middles of the discs that fit into them.
 
-    What is smaller than the spot of the beam itself is the rounding of a corner, not something that was cut.
+    `wrong` picks those of the planned region's middles that lie so within the wood's, or outside; so the outlines are
+    compared a little apart, not where they run side by side and cross each other a thousand times.
     """
+    tolerance = plan.tolerance_mm
+    places = _large(around(wrong(planned), tolerance), plan)  # too many: its own edge isn't drawn back yet
+    if not places:
+        return []
+    near = _near(planned, places, 4 * tolerance)
+    return _large(around(wrong(inner(near, tolerance)), tolerance), plan)
+
+
+def visible_parts(difference: BaseGeometry, plan: Plan) -> list[Polygon]:
+    """The parts of a difference that are wider than the tolerance and large enough to see, the largest first."""
+    # Most of what differs is slivers, and no part is larger without its narrow places.
+    parts = _large(polygons(difference), plan)
+    return _large(wider_than(MultiPolygon(parts), plan.tolerance_mm), plan)
+
+
+def _large(parts: Sequence[Polygon], plan: Plan) -> list[Polygon]:
+    """What is smaller than the spot of the beam itself is the rounding of a corner, not something that was cut."""
     least = max(DUST_MM2, math.pi / 4 * plan.kerf_mm**2)
-    return [part for part in wider_than(difference, plan.tolerance_mm) if part.area >= least]
+    large = shapely.area(np.array(parts, dtype=object)) >= least
+    return [part for part, seen in zip(parts, large, strict=True) if seen]
 
 
-def _near(opening: BaseGeometry, parts: Sequence[Polygon], kerf_mm: float) -> BaseGeometry:
-    """The opening around some parts, as far as it matters there: offsets of a whole foliage cost seconds."""
-    boxes = [shapely.box(*part.bounds).buffer(12 * kerf_mm, join_style="mitre") for part in parts]
-    return both(opening, union(boxes))
+def _near(planned: BaseGeometry, parts: Sequence[Polygon], margin_mm: float) -> BaseGeometry:
+    """A region around some parts, as far as it matters there: offsets of a whole foliage cost seconds."""
+    boxes = [shapely.box(*part.bounds).buffer(margin_mm, join_style="mitre") for part in parts]
+    return both(planned, union(boxes))
 
 
 def _differences(code: str, what: str, parts: Sequence[Polygon], file: str) -> Iterator[Problem]:

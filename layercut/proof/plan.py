@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.job import Job
 from layercut.model import Sheet, Stack, StackLayer
-from layercut.proof.regions import EMPTY, polygons, union, without
+from layercut.proof.regions import EMPTY, polygons, tiled, union, without
 
 TOLERANCES = 1.5
 """What the proof lets pass, in curve tolerances: one for the cut line, half of one for the plan's own flattening."""
@@ -80,7 +80,7 @@ def plan_from_stack(stack: Stack, sheets: Sequence[Sheet], job: Job) -> Plan:
     """The plan of a run, before anything is written. Islands that hang by nothing come loose too."""
     shown = [layer.visible for layer in stack.layers]
     # Where nothing is drawn, the back sheet's bare wood closes the picture.
-    shown[:1] = [union((part, stack.bare)) for part in shown[:1]]
+    shown[:1] = [tiled((part, stack.bare)) for part in shown[:1]]
     planned = [
         PlannedSheet(sheet.file, part, deeper, _pieces(layer), _ties(layer), sheet.cut_mm, sheet.mark_mm)
         for sheet, layer, part, deeper in zip(sheets, stack.layers, shown, deeper_parts(shown), strict=False)
@@ -96,10 +96,7 @@ def plan_from_stack(stack: Stack, sheets: Sequence[Sheet], job: Job) -> Plan:
 
 def deeper_parts(shown: Sequence[BaseGeometry]) -> list[BaseGeometry]:
     """For each sheet, back to front, where those behind it should be seen."""
-    deeper: list[BaseGeometry] = []
-    for index in range(len(shown)):
-        deeper.append(union((deeper[-1], shown[index - 1])) if index else EMPTY)
-    return deeper
+    return [tiled(shown[:index]) for index in range(len(shown))]
 
 
 def _pieces(layer: StackLayer) -> tuple[PlannedPiece, ...]:

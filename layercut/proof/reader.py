@@ -6,7 +6,7 @@ follow what a lenient reader overlooks.
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +16,7 @@ from shapely import LinearRing
 from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import DrawingError
-from layercut.proof.paths import Contour, Points, read_path
+from layercut.proof.paths import Contour, Points, read_paths
 from layercut.proof.regions import EMPTY, even_odd
 
 ROLES = ("mark-area", "mark-line", "cut-opening", "cut-outline")
@@ -73,10 +73,7 @@ def read_sheet(text: str, file: str) -> ReadSheet:
     colours = [colour for group in groups if (colour := _colour(group)) is not None]
     if len(set(colours)) < len(colours):
         raise _refused("has two roles in one colour, which a machine can't tell apart", file)
-    paths = {
-        role: tuple(_sheet_path(path, role, file) for path in _children(group, file))
-        for role, group in zip(roles, groups, strict=True)
-    }
+    paths = {role: _sheet_paths(group, role, file) for role, group in zip(roles, groups, strict=True)}
     return ReadSheet(width, height, paths, roles)
 
 
@@ -95,7 +92,8 @@ def read_paint(text: str, file: str) -> ReadPaint:
         if path.tag == f"{_SVG}title" or (path.tag == f"{_SVG}g" and path.get("data-part") == "notes"):
             continue
         _check_element(path, "path", _PAINT, file)
-        region = even_odd([LinearRing(contour.points) for contour in _closed(path, file)])
+        (contours,) = _closed([path], file)
+        region = even_odd([LinearRing(contour.points) for contour in contours])
         if path.get("data-part") == "frame":
             frame = region
         elif path.get("data-paint") is not None:
@@ -145,24 +143,26 @@ def _colour(group: etree._Element) -> str | None:
     return colour.lower() if colour is not None else None
 
 
-def _sheet_path(path: etree._Element, role: str, file: str) -> tuple[Points, ...]:
-    _check_element(path, "path", {"d"}, file)
-    contours = _contours(path, file) if role == "mark-line" else _closed(path, file)
-    return tuple(contour.points for contour in contours)
+def _sheet_paths(group: etree._Element, role: str, file: str) -> tuple[tuple[Points, ...], ...]:
+    paths = [*_children(group, file)]
+    for path in paths:
+        _check_element(path, "path", {"d"}, file)
+    read = _contours(paths, file) if role == "mark-line" else _closed(paths, file)
+    return tuple(tuple(contour.points for contour in contours) for contours in read)
 
 
-def _closed(path: etree._Element, file: str) -> tuple[Contour, ...]:
-    contours = _contours(path, file)
-    if not all(contour.closed and len(contour.points) >= 4 for contour in contours):
+def _closed(paths: Sequence[etree._Element], file: str) -> list[tuple[Contour, ...]]:
+    read = _contours(paths, file)
+    if not all(contour.closed and len(contour.points) >= 4 for contours in read for contour in contours):
         raise _refused("has a contour that isn't closed", file)
-    return contours
+    return read
 
 
-def _contours(path: etree._Element, file: str) -> tuple[Contour, ...]:
-    if len(path):
+def _contours(paths: Sequence[etree._Element], file: str) -> list[tuple[Contour, ...]]:
+    if any(len(path) for path in paths):
         raise _refused("has something inside a path", file)
     try:
-        return read_path(path.get("d", ""))
+        return read_paths([path.get("d", "") for path in paths])
     except ValueError as error:
         raise _refused(f"has {error}", file) from None
 

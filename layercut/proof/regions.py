@@ -3,10 +3,11 @@
 Enters: rings and geometry, mm. Leaves: polygons or multipolygons, possibly empty.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LinearRing, MultiPolygon, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
@@ -14,6 +15,9 @@ EMPTY: BaseGeometry = Polygon()
 
 QUARTER = 8
 """Chords in a quarter circle. A radius of a kerf then is right to 2 %, some microns."""
+
+RUN = 16
+"""Edges in a run: so many are quicker to look through one by one than to sort into a tree."""
 
 
 def polygons(geometry: BaseGeometry) -> list[Polygon]:
@@ -28,9 +32,10 @@ def region(geometry: BaseGeometry) -> BaseGeometry:
     return found if found.is_valid else MultiPolygon(polygons(shapely.make_valid(found)))
 
 
-def union(geometries: Sequence[BaseGeometry]) -> BaseGeometry:
+def union(geometries: Iterable[BaseGeometry]) -> BaseGeometry:
     """The union; empty for none."""
-    return region(shapely.union_all(np.array(list(geometries), dtype=object))) if geometries else EMPTY
+    parts = np.array(list(geometries), dtype=object)
+    return region(shapely.union_all(parts)) if len(parts) else EMPTY
 
 
 def both(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
@@ -55,17 +60,66 @@ def even_odd(rings: Sequence[LinearRing]) -> BaseGeometry:
     cells = shapely.get_parts(shapely.polygonize([shapely.union_all(np.array(rings, dtype=object))]))
     if not len(cells):
         return EMPTY
-    filled = shapely.make_valid(shapely.polygons(list(rings)))
-    cell, _ = STRtree(filled).query(shapely.point_on_surface(cells), predicate="within")
+    filled = shapely.polygons(list(rings))
+    bad = ~shapely.is_valid(filled)
+    filled[bad] = shapely.make_valid(filled[bad])
+    points = shapely.point_on_surface(cells)
+    cell, ring = STRtree(filled).query(points)
+    shapely.prepare(filled)  # each ring is asked for all the cells in its box
+    cell = cell[shapely.contains_properly(filled[ring], points[cell])]
     depth = np.bincount(cell, minlength=len(cells))
-    return region(shapely.union_all(cells[depth % 2 == 1]))
+    odd = cells[depth % 2 == 1]
+    # Beyond a ring the count is even, so odd cells share no edge, unless rings lie on each other.
+    found = MultiPolygon(list(odd))
+    return found if found.is_valid else union(odd)
+
+
+def tiled(parts: Sequence[BaseGeometry]) -> BaseGeometry:
+    """The union of parts that should share their edges to the last digit, but may not."""
+    # Quick where they do. Where they don't, edges are left within the union or upon each other, which is not valid.
+    try:
+        joined = shapely.coverage_union_all(np.array(list(parts), dtype=object))
+    except shapely.errors.GEOSException:
+        return union(parts)
+    return MultiPolygon(polygons(joined)) if joined.is_valid else union(parts)
 
 
 def wider_than(geometry: BaseGeometry, width_mm: float) -> list[Polygon]:
     """The parts of a region that are somewhere wider than a width, without what is narrower; largest first."""
-    core = shapely.buffer(geometry, -width_mm / 2, quad_segs=2)
-    parts = polygons(shapely.buffer(core, width_mm / 2, quad_segs=2))
+    return around(inner(geometry, width_mm), width_mm)
+
+
+def inner(geometry: BaseGeometry, width_mm: float) -> BaseGeometry:
+    """The middles of all discs of a width that lie within a region.
+
+    Of what two regions share, these are what their `inner`s share; of a difference, the one's `inner` without the
+    other's `outer` (Serra, "Image Analysis and Mathematical Morphology", on erosion and dilation).
+    """
+    return shapely.buffer(geometry, -width_mm / 2, quad_segs=2)
+
+
+def outer(geometry: BaseGeometry, width_mm: float) -> BaseGeometry:
+    """The middles of all discs of a width that meet a region."""
+    return shapely.buffer(geometry, width_mm / 2, quad_segs=2)
+
+
+def around(middles: BaseGeometry, width_mm: float) -> list[Polygon]:
+    """The parts that discs of a width around some middles cover, the largest first."""
+    parts = polygons(outer(MultiPolygon(polygons(middles)), width_mm))
     return sorted(parts, key=lambda part: (-part.area, part.bounds))
+
+
+def runs(pieces: Sequence[Polygon]) -> tuple[NDArray[np.object_], NDArray[np.int64]]:
+    """The edges of polygons as short lines, and whose each of them is: a tree of these finds at once what is near."""
+    lines, owners = [], []
+    rings, ring_owner = shapely.get_rings(np.array(pieces, dtype=object), return_index=True)
+    for ring, owner in zip(rings, ring_owner.tolist(), strict=True):
+        points = shapely.get_coordinates(ring)
+        for first in range(0, len(points) - 1, RUN):
+            lines.append(points[first : first + RUN + 1])
+            owners.append(owner)
+    which = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    return shapely.linestrings(np.concatenate(lines), indices=which), np.array(owners)
 
 
 def spot(geometry: BaseGeometry) -> tuple[float, float]:

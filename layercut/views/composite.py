@@ -11,13 +11,10 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import PurePath
 
-import numpy as np
 import resvg_py
 import shapely
-from numpy.typing import NDArray
 
 from layercut.findings import Finding
-from layercut.geometry.regions import Region
 from layercut.model import Build, PaintedRegion
 from layercut.views.scene import (
     APART_COPIES,
@@ -61,7 +58,7 @@ from layercut.views.scene import (
     stack_box,
     stack_pieces,
 )
-from layercut.views.svg_text import lines_path, number, plain, region_path, stroke_digits
+from layercut.views.svg_text import number, plain, region_path, short_path, stroke_digits
 
 __all__ = ["EDGE", "HATCH", "PLYWOOD", "RING", "compose_svg", "numbered_errors", "render_png", "ring_svg"]
 
@@ -143,7 +140,8 @@ def _definitions(build: Build, pieces: Sequence[Piece]) -> Iterator[str]:
     yield from _grain(panel.width_mm, panel.height_mm)
     for index, piece in enumerate(pieces, start=1):
         yield from _blends(index, piece)
-        yield f'<path id="wood-{index}" fill-rule="evenodd" clip-rule="evenodd" d="{_outline(piece.wood, step)}"/>'
+        outline = short_path([piece.wood], step)
+        yield f'<path id="wood-{index}" fill-rule="evenodd" clip-rule="evenodd" d="{outline}"/>'
         yield f'<clipPath id="on-{index}"><use href="#wood-{index}"/></clipPath>'
 
 
@@ -182,8 +180,7 @@ def _wall(box: Box) -> str:
 
 def _sheet(index: int, piece: Piece, step_mm: float, over: Iterable[str] = (), *, frame_seen: bool = True) -> str:
     """A sheet by itself: wood, paints, the bare frame, engraving, then `over`; all clipped to its wood at once."""
-    areas = "".join(_outline(area, step_mm) for area in piece.mark_areas)
-    lines = lines_path(line for line in _coarser(piece.mark_lines, step_mm))
+    areas, lines = short_path(piece.mark_areas, step_mm), short_path(piece.mark_lines, step_mm)
     pen = f'stroke-opacity="{LINE_OPACITY:g}" stroke-width="{number(MARK_MM)}" stroke-linecap="round"'
     parts = [
         f'<use href="#panel" fill="{PLYWOOD}"/><use href="#grain"/>',
@@ -209,7 +206,7 @@ def _paints(index: int, piece: Piece, step_mm: float) -> str:
 
 def _paint(blend: str, painted: PaintedRegion, step_mm: float) -> str:
     colour = f"url(#{blend})" if painted.paint.blend else plain(painted.paint.colour)
-    return f'<path fill="{colour}" stroke="{colour}" d="{_outline(painted.region, step_mm)}"/>'
+    return f'<path fill="{colour}" stroke="{colour}" d="{short_path([painted.region], step_mm)}"/>'
 
 
 def _shadow_on_wall(depth_mm: float) -> str:
@@ -344,15 +341,3 @@ def _step(build: Build, pieces: Sequence[Piece]) -> float:
     )
     steps = min(SVG_STEPS, max(SVG_STEPS * SVG_POINTS / max(points, 1), SVG_STEPS_LEAST))
     return max(panel.width_mm, panel.height_mm) / steps
-
-
-def _outline(region: Region, step_mm: float) -> str:
-    """Path data of a region with as little detail as a picture needs."""
-    return region_path(_coarser([region], step_mm)[0])
-
-
-def _coarser(shapes: Sequence[shapely.Geometry], step_mm: float) -> NDArray[np.object_]:
-    """Shapes without detail finer than `step_mm`, their numbers short."""
-    coarse = shapely.simplify(np.array(shapes, dtype=object), step_mm, preserve_topology=False)
-    digits = 2 if step_mm < 0.05 else 1
-    return np.asarray(shapely.transform(coarse, lambda points: np.round(points, digits)), dtype=object)

@@ -1,16 +1,20 @@
 """The flat colours of one sheet or of a whole stack, without light: paint, bare wood, engraving.
 
-Enters: sheets as pieces, from back to front, and a window of pixels. Leaves: a colour for each pixel, and what each
-sheet covers. Holds: paint shows only where its own sheet is what one sees; elsewhere there is bare wood.
+Enters: sheets as pieces, from back to front, and a window of pixels. Leaves: what each sheet covers, and a colour for
+each pixel, in bands of rows. Holds: paint shows only where its own sheet is what one sees; elsewhere there is bare
+wood.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from shapely import LineString
 
+from layercut.geometry.threads import each
 from layercut.model import PaintedRegion, Panel
+from layercut.views.light import Mask, parts
 from layercut.views.raster import Pixels, Window, region_edges, stroke_edges
 from layercut.views.scene import (
     AREA_OPACITY,
@@ -27,31 +31,52 @@ from layercut.views.scene import (
 GRAIN_PARTS = 12
 """A line of the grain is drawn as so many straight parts."""
 
+MARK_DETAIL_PX = 0.05
+"""Marked lines leave out detail finer than this, pixels: none of them has to meet another exactly."""
+
 
 @dataclass(frozen=True, slots=True)
 class Flat:
-    """`colour` of shape (3, height, width), 0 to 255; of each sheet what it covers and what of it is seen, 0 to 1."""
+    """Some rows of a picture: `colour` of shape (3, height, width), 0 to 255; what of each sheet is seen, 0 to 1."""
 
+    rows: slice
     colour: Pixels
-    woods: tuple[Pixels, ...]
     seen: tuple[Pixels, ...]
 
 
-def flat_picture(panel: Panel, pieces: Sequence[Piece], window: Window) -> Flat:
-    """The stack of `pieces` seen from the front."""
-    edges = region_edges([piece.wood for piece in pieces], window)
-    which = np.arange(len(pieces))
-    woods = tuple(np.clip(edges.of(which == index).covered(), 0, 1) for index in which)
-    seen = _seen(woods)
-    colour = _board(panel, window)
-    inside = np.clip(region_edges([panel.interior], window).covered(), 0, 1)
-    for piece, part in zip(pieces, seen, strict=True):
-        _paint(colour, piece, part * inside, window)
-    # A locator lies under the piece in front of it, so marks show only where their own sheet does.
-    marks = [_marked(piece, window) * part for piece, part in zip(pieces, seen, strict=True) if _is_marked(piece)]
-    if marks:
-        lay(colour, rgb(BURNT), np.asarray(sum(marks), dtype=np.float32))
-    return Flat(colour, woods, seen)
+def wood_masks(pieces: Sequence[Piece], window: Window) -> list[Mask]:
+    """What each sheet covers of each pixel, 8 bits."""
+    return each(lambda piece: _mask(region_edges([piece.wood], window).bands()), pieces)
+
+
+def _mask(bands: Iterator[Pixels]) -> Mask:
+    return np.concatenate([(np.clip(band, 0, 1) * 255 + 0.5).astype(np.uint8) for band in bands])
+
+
+def flat_bands(panel: Panel, pieces: Sequence[Piece], woods: Sequence[Mask], window: Window) -> Iterator[Flat]:
+    """The stack of `pieces` seen from the front, in bands from the top; `woods` is what each covers."""
+    inside = region_edges([panel.interior], window).bands()
+    paints = [_painted_bands(piece, window) for piece in pieces]
+    marks = [_marked_bands(piece, window) for piece in pieces]
+    for rows, board, interior in zip(window.bands, _board_bands(panel, window), inside, strict=True):
+        seen = _seen([parts(wood[rows]) for wood in woods])
+        within = np.clip(interior, 0, 1)
+        for part, paint in zip(seen, paints, strict=True):
+            _paint(board, *next(paint), part * within)
+        # A locator lies under the piece in front of it, so marks show only where their own sheet does.
+        burnt = [next(mark) * part for mark, part in zip(marks, seen, strict=True) if mark is not None]
+        if burnt:
+            lay(board, rgb(BURNT), total(burnt))
+        yield Flat(rows, board, seen)
+
+
+def total(bands: Sequence[Pixels]) -> Pixels:
+    """The sum of bands; there must be one at least."""
+    first, *others = bands
+    result = first.copy()
+    for band in others:
+        result += band
+    return result
 
 
 def lay(picture: Pixels, colour: Sequence[float] | Pixels, strength: Pixels) -> None:
@@ -71,7 +96,7 @@ def _seen(woods: Sequence[Pixels]) -> tuple[Pixels, ...]:
     return tuple(seen[::-1])
 
 
-def _board(panel: Panel, window: Window) -> Pixels:
+def _board_bands(panel: Panel, window: Window) -> Iterator[Pixels]:
     """Bare wood with its grain."""
     lines, widths, opacities = [], [], []
     turn = np.linspace(0, 1, GRAIN_PARTS + 1)[:, None]
@@ -81,32 +106,59 @@ def _board(panel: Panel, window: Window) -> Pixels:
         lines.append(LineString(curve))
         widths.append(width)
         opacities.append(opacity)
-    grain = np.clip(stroke_edges(lines, np.array(widths), window).covered(np.array(opacities)), 0, 1)
     plain, line = rgb(PLYWOOD), rgb(GRAIN)
-    return np.stack([np.float32(plain[c]) + grain * np.float32(line[c] - plain[c]) for c in range(3)])
+    for band in stroke_edges(lines, np.array(widths), window).bands(np.array(opacities)):
+        grain = np.clip(band, 0, 1)
+        yield np.stack([np.float32(plain[c]) + grain * np.float32(line[c] - plain[c]) for c in range(3)])
 
 
-def _paint(colour: Pixels, piece: Piece, seen: Pixels, window: Window) -> None:
-    """A sheet's paints upon what is seen of it, in place; faces reach under other sheets, and beyond the panel."""
+def _painted_bands(piece: Piece, window: Window) -> Iterator[tuple[Pixels, tuple[Pixels, ...]]]:
+    """How much of each pixel a sheet's paints cover, and the sums of their colours; faces reach under other sheets,
+    and beyond the panel."""
     painted = [part for part in piece.painted if not part.region.is_empty]
-    if not painted:
-        return
     edges = region_edges([part.region for part in painted], window)
-    covered = edges.covered()
+    plain = [(0, 0, 0) if part.paint.blend else rgb(part.paint.colour) for part in painted]
+    values = np.array(plain, dtype=float).reshape(-1, 3)
+    blends = [blend for part in painted if part.paint.blend and (blend := _blend(part, window)) is not None]
+    channels = [edges.bands(values[:, channel]) for channel in range(3)]
+    for rows, covered, *sums in zip(window.bands, edges.bands(), *channels, strict=True):
+        for blend in blends:
+            blend.add(sums, rows)
+        yield covered, tuple(sums)
+
+
+def _paint(colour: Pixels, covered: Pixels, sums: Sequence[Pixels], seen: Pixels) -> None:
+    """Paint a band upon what is seen of its sheet, in place."""
     share = seen / np.maximum(covered, 1)
-    painted_part = share * covered
-    blends = [part for part in painted if part.paint.blend]
-    values = np.array([(0, 0, 0) if part.paint.blend else rgb(part.paint.colour) for part in painted], dtype=float)
-    sums = [edges.covered(values[:, channel]) for channel in range(3)]
-    for part in blends:
-        _add_blend(sums, part, window)
+    painted = share * covered
     for channel in range(3):
-        board = colour[channel]
-        board += sums[channel] * share - board * painted_part
+        colour[channel] += sums[channel] * share - colour[channel] * painted
 
 
-def _add_blend(sums: Sequence[Pixels], part: PaintedRegion, window: Window) -> None:
-    """Add one blend to the painted colours, in place: its gradient runs from the region's top to its bottom."""
+@dataclass(frozen=True, slots=True)
+class _Blend:
+    """What a blend covers of the pixels of its box, whose top left one is at (`top`, `left`), and the colour of each
+    row, of shape (3, height)."""
+
+    top: int
+    left: int
+    covered: Pixels
+    colours: Pixels
+
+    def add(self, sums: Sequence[Pixels], rows: slice) -> None:
+        """Add it to some rows' sums of colours, in place."""
+        height, width = self.covered.shape
+        first, end = max(rows.start, self.top), min(rows.stop, self.top + height)
+        if first >= end:
+            return
+        own = slice(first - self.top, end - self.top)
+        for channel in range(3):
+            part = sums[channel][first - rows.start : end - rows.start, self.left : self.left + width]
+            part += self.covered[own] * self.colours[channel, own, None]
+
+
+def _blend(part: PaintedRegion, window: Window) -> _Blend | None:
+    """A blend in pixels; its gradient runs from the region's top to its bottom. None outside the window."""
     left, top, right, bottom = part.region.bounds
     corners = window.to_pixels(np.array([(left, top), (right, bottom)]))
     (x0, y0), (x1, y1) = (
@@ -115,27 +167,28 @@ def _add_blend(sums: Sequence[Pixels], part: PaintedRegion, window: Window) -> N
         .tolist()
     )
     if x0 >= x1 or y0 >= y1:
-        return
+        return None
     scale = window.scale
     within = Window(x1 - x0, y1 - y0, scale, window.x_mm + x0 / scale, window.y_mm + y0 / scale)
-    covered = region_edges([part.region], within).covered()
     middles = within.y_mm + (np.arange(within.height) + 0.5) / scale
     offsets = [offset for offset, _ in part.paint.blend]
     stops = np.array([rgb(colour) for _, colour in part.paint.blend], dtype=float)
-    for channel in range(3):
-        row = np.interp((middles - top) / max(bottom - top, 1e-9), offsets, stops[:, channel])
-        sums[channel][y0:y1, x0:x1] += covered * row.astype(np.float32)[:, None]
+    along = (middles - top) / max(bottom - top, 1e-9)
+    colours = np.stack([np.interp(along, offsets, stops[:, channel]) for channel in range(3)])
+    return _Blend(y0, x0, region_edges([part.region], within).covered(), colours.astype(np.float32))
 
 
-def _is_marked(piece: Piece) -> bool:
-    return bool(piece.mark_lines or piece.mark_areas)
+def _marked_bands(piece: Piece, window: Window) -> Iterator[Pixels] | None:
+    """How strongly a sheet is burnt, lines over areas; None where nothing is."""
+    if not piece.mark_lines and not piece.mark_areas:
+        return None
+    lines = np.array(piece.mark_lines, dtype=object)
+    thin = shapely.simplify(lines, MARK_DETAIL_PX / window.scale, preserve_topology=False)
+    strokes = stroke_edges(thin, np.full(len(thin), MARK_MM), window).bands()
+    areas = region_edges(piece.mark_areas, window).bands()
+    return (_burnt(stroke, area) for stroke, area in zip(strokes, areas, strict=True))
 
 
-def _marked(piece: Piece, window: Window) -> Pixels:
-    """How strongly a sheet is burnt, lines over areas."""
-    pens = np.full(len(piece.mark_lines), MARK_MM)
-    lines = np.clip(stroke_edges(piece.mark_lines, pens, window).covered(), 0, 1) * np.float32(LINE_OPACITY)
-    if not piece.mark_areas:
-        return lines
-    areas = np.clip(region_edges(piece.mark_areas, window).covered(), 0, 1) * np.float32(AREA_OPACITY)
-    return np.asarray(1 - (1 - lines) * (1 - areas), dtype=np.float32)
+def _burnt(stroke: Pixels, area: Pixels) -> Pixels:
+    light = 1 - np.clip(stroke, 0, 1) * np.float32(LINE_OPACITY)
+    return 1 - light * (1 - np.clip(area, 0, 1) * np.float32(AREA_OPACITY))

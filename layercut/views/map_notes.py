@@ -9,9 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
-from layercut.geometry.regions import Region, as_region, polygons_of
-from layercut.views.svg_text import number, plain, region_path, stroke_digits
+from layercut.geometry.regions import polygons_of
+from layercut.views.svg_text import number, plain, short_path, stroke_digits
 from layercut.workplan import Colour, PaintPlan, SheetPaint
 
 INK = "#2c2318"
@@ -25,6 +26,9 @@ DIGIT_MM = (2.6, 1.3)
 
 MOST_NUMBERS = 400
 """Numbers on one map, at most, for the largest parts; and one for every colour in any case."""
+
+ROOM_MM = 0.2
+"""How exactly a number's room is found, mm: it is white around it, and larger."""
 
 NOTE_MM = 0.05
 """How exactly notes follow their regions, mm."""
@@ -48,7 +52,7 @@ def reach_notes(plan: PaintPlan, sheet: SheetPaint, exact_mm: float = NOTE_MM) -
     if not reached:
         return ""
     paths = [
-        f'<path fill="{plan.colour(part.number).colour}" fill-opacity=".4" d="{_roughly(part.reach, exact_mm)}"/>'
+        f'<path fill="{plan.colour(part.number).colour}" fill-opacity=".4" d="{short_path([part.reach], exact_mm)}"/>'
         for part in reached
     ]
     look = f'stroke="{INK}" stroke-width="{OUTLINE_MM}" stroke-dasharray=".6 .5" fill-rule="evenodd"'
@@ -64,15 +68,14 @@ def glue_notes(sheet: SheetPaint, name: str = "glue", exact_mm: float = NOTE_MM)
         f'patternTransform="rotate(45)"><path d="M0 {HATCH_MM / 2}H{HATCH_MM}" stroke="{INK}" stroke-width=".3"/>'
         "</pattern>"
     )
-    zone = f'<path fill="url(#{name})" fill-rule="evenodd" d="{_roughly(sheet.glue, exact_mm)}"/>'
+    zone = f'<path fill="url(#{name})" fill-rule="evenodd" d="{short_path([sheet.glue], exact_mm)}"/>'
     return _group(f'stroke="{INK}" stroke-width="{OUTLINE_MM}"', [hatch, zone])
 
 
-def number_notes(sheet: SheetPaint, exact_mm: float = NOTE_MM) -> str:
+def number_notes(sheet: SheetPaint) -> str:
     """An outline around every part that is seen, and its colour's number in it, on white."""
-    outlines = [f'<path fill="none" d="{_roughly(part.visible, exact_mm)}"/>' for part in sheet.parts]
-    discs = [_numbered(spot) for spot in _spots(sheet)]
-    return _group(f'stroke="{INK}" stroke-width="{OUTLINE_MM}"', [*outlines, *discs])
+    outlines = [f'<path fill="none" d="{short_path([part.visible], NOTE_MM)}"/>' for part in sheet.parts]
+    return _group(f'stroke="{INK}" stroke-width="{OUTLINE_MM}"', [*outlines, *_numbers(sheet)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,24 +94,37 @@ def _spots(sheet: SheetPaint) -> list[_Spot]:
     parts = [(part.number, polygon) for part in sheet.parts for polygon in polygons_of(part.visible)]
     if not parts:
         return []
-    areas = shapely.area(np.array([polygon for _, polygon in parts], dtype=object))
+    owners = [owner for owner, _ in parts]
+    polygons = np.array([polygon for _, polygon in parts], dtype=object)
+    areas = shapely.area(polygons)
     order = np.argsort(-areas, kind="stable").tolist()
     first: dict[int, int] = {}
     for k in order:
-        first.setdefault(parts[k][0], k)
-    chosen = sorted({*order[:MOST_NUMBERS], *first.values()})
-    spots = []
-    for k in chosen:
-        owner, polygon = parts[k]
-        # A number needs more than its least height of room; smaller parts have theirs only if no other part does.
-        if areas[k] < DIGIT_MM[1] ** 2 and first[owner] != k:
-            continue
-        radius = shapely.maximum_inscribed_circle(shapely.simplify(polygon, NOTE_MM), tolerance=0.2)
-        middle, edge = shapely.get_point(radius, 0), shapely.get_point(radius, 1)
-        room = math.dist((middle.x, middle.y), (edge.x, edge.y))
-        if room >= DIGIT_MM[1] * 0.6 or first[owner] == k:
-            spots.append(_Spot(owner, middle.x, middle.y, room))
-    return spots
+        first.setdefault(owners[k], k)
+    # A number needs more than its least height of room; smaller parts have theirs only if no other part does.
+    chosen = sorted({*(k for k in order[:MOST_NUMBERS] if areas[k] >= DIGIT_MM[1] ** 2), *first.values()})
+    radii = _largest_circles(polygons[chosen])
+    middles = shapely.get_coordinates(shapely.get_point(radii, 0))
+    rooms = shapely.length(radii)
+    return [
+        _Spot(owners[k], x, y, room)
+        for k, (x, y), room in zip(chosen, middles.tolist(), rooms.tolist(), strict=True)
+        if room >= DIGIT_MM[1] * 0.6 or first[owners[k]] == k
+    ]
+
+
+def _largest_circles(polygons: NDArray[np.object_]) -> NDArray[np.object_]:
+    """The radius of the largest circle in each polygon, as a line from its middle."""
+    simple = shapely.simplify(polygons, ROOM_MM, preserve_topology=False)
+    # Simplifying may leave nothing of a small one, or let it cross itself.
+    kept = shapely.is_valid(simple) & (shapely.get_type_id(simple) == shapely.GeometryType.POLYGON)
+    kept &= ~shapely.is_empty(simple)
+    shapes = np.where(kept, simple, polygons)
+    return np.asarray(shapely.maximum_inscribed_circle(shapes, tolerance=ROOM_MM), dtype=object)
+
+
+def _numbers(sheet: SheetPaint) -> list[str]:
+    return [_numbered(spot) for spot in _spots(sheet)]
 
 
 def _numbered(spot: _Spot) -> str:
@@ -199,17 +215,12 @@ class Legend:
 
 
 def seen_notes(plan: PaintPlan, sheet: SheetPaint, exact_mm: float) -> str:
-    """Every part that is seen, in its colour: for a map that nobody reads back."""
+    """Every part that is seen, in its colour, outlined and numbered: for a map that nobody reads back."""
     paths = [
-        f'<path fill="{plan.colour(part.number).colour}" d="{_roughly(part.visible, exact_mm)}"/>'
+        f'<path fill="{plan.colour(part.number).colour}" d="{short_path([part.visible], exact_mm)}"/>'
         for part in sheet.parts
     ]
-    return _group('fill-rule="evenodd"', paths)
-
-
-def _roughly(region: Region, exact_mm: float) -> str:
-    """The path data of a region, this exact."""
-    return region_path(as_region(shapely.simplify(region, exact_mm, preserve_topology=False)))
+    return _group(f'stroke="{INK}" stroke-width="{OUTLINE_MM}" fill-rule="evenodd"', [*paths, *_numbers(sheet)])
 
 
 def _group(look: str, parts: list[str]) -> str:

@@ -6,14 +6,18 @@ painter's eye. Every part is outlined and numbered, and glue zones are hatched, 
 white too.
 """
 
+import math
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 
-from layercut.geometry.precision import AREA_MM2, GRID_MM
-from layercut.geometry.regions import EMPTY, Region, as_region, union
+from layercut.geometry.precision import AREA_MM2, GRID_MM, OUTPUT_DECIMALS
+from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
+from layercut.geometry.threads import each
 from layercut.model import Build, Paint, StackLayer
 from layercut.views.map_notes import Legend, glue_notes, number_notes, reach_notes
+from layercut.views.raster import Window, region_edges
 from layercut.views.svg_text import number, plain, region_path
 from layercut.workplan import SheetPaint
 
@@ -25,6 +29,9 @@ FRAME_INK = "#8a6238"
 
 FRAME_LINE_MM = 0.2
 """Width of the frame's outline in the map, mm."""
+
+SQUARE_LACKS_MM2 = AREA_MM2 / 4
+"""A square of a millimetre that lacks less paint than this, mm2, lacks none: the least region, across a corner."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +45,8 @@ class _Part:
 def paint_files(build: Build) -> dict[str, str]:
     """The maps as files: relative name to SVG text. Empty when the drawing can't be made; spacers have none."""
     layers = [sheet for sheet in build.sheets if sheet.kind == "layer"][: len(build.stack.layers)]
-    return {f"paint/{sheet.file.rpartition('/')[2]}": paint_map(build, index) for index, sheet in enumerate(layers)}
+    maps = each(lambda index: paint_map(build, index), range(len(layers)))
+    return {f"paint/{sheet.file.rpartition('/')[2]}": text for sheet, text in zip(layers, maps, strict=True)}
 
 
 def paint_map(build: Build, index: int) -> str:
@@ -103,11 +111,26 @@ def _painted_parts(layer: StackLayer) -> list[_Part]:
 
 
 def _unpainted(layer: StackLayer, parts: list[_Part]) -> Region:
-    """What is seen of a layer and has no paint; its area tells whether there is any, which the regions take long
-    for."""
+    """What is seen of a layer and has no paint, but for slivers between equal edges."""
     if layer.visible.area - sum(part.region.area for part in parts) < AREA_MM2:
         return EMPTY
-    return as_region(shapely.difference(layer.visible, union(part.region for part in parts)))
+    lacking = _lacking_squares(layer.visible, [part.region for part in parts])
+    if lacking.is_empty:
+        return EMPTY
+    # Only around there: overlays of whole foliage take long.
+    seen, *painted = shapely.intersection([layer.visible, *(part.region for part in parts)], lacking)
+    return as_region(shapely.difference(seen, union(painted)))
+
+
+def _lacking_squares(visible: Region, painted: list[Region]) -> Region:
+    """The squares of a millimetre where paint is missing upon what is seen, and those around them."""
+    left, top, right, bottom = map(math.floor, visible.bounds)
+    window = Window(right - left + 1, bottom - top + 1, 1.0, left, top)
+    edges = region_edges([visible, *painted], window)
+    missing = edges.covered(np.array([1.0, *(-1.0 for _ in painted)]))
+    rows, columns = np.nonzero(missing > SQUARE_LACKS_MM2)
+    boxes = shapely.box(left + columns - 1.0, top + rows - 1.0, left + columns + 2.0, top + rows + 2.0)
+    return union(boxes)
 
 
 def _paint_words(paint: Paint) -> str:
@@ -122,4 +145,8 @@ def _path(words: str, region: Region) -> str:
 
 def _on_grid(region: Region) -> Region:
     """A region on the grid of the written digits, so that no ring of the text is narrower than they tell."""
-    return as_region(shapely.set_precision(region, GRID_MM))
+    polygons = np.array(polygons_of(region), dtype=object)
+    rounded = shapely.transform(polygons, lambda points: np.round(points, OUTPUT_DECIMALS))
+    bad = ~shapely.is_valid(rounded)  # few need more than rounding
+    rounded[bad] = shapely.set_precision(polygons[bad], GRID_MM)
+    return as_region(shapely.geometrycollections(rounded))

@@ -6,10 +6,12 @@ hairline shows where two of them meet.
 
 The way of it: every edge adds the width it crosses, with a sign, to the pixels below it; the running sum down a
 column is then the area. The sum is linear, so one pass does for any number of regions, each weighted by its colour.
+It runs from the top, so a picture can be worked out in bands of rows, which take little memory and stay in the
+processor's cache.
 """
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +23,12 @@ from layercut.geometry.regions import Region, polygons_of
 
 Floats = NDArray[np.float64]
 Pixels = NDArray[np.float32]
+
+BAND = 64
+"""Rows of a band: some hundred kilobytes for each array of a picture of usual width."""
+
+AT_ONCE = 30_000
+"""Edges that are cut up at once: what that takes for the time being is many times what is kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,36 +45,51 @@ class Window:
         """Points (n, 2) in mm as pixels."""
         return (points - (self.x_mm, self.y_mm)) * self.scale
 
+    @property
+    def bands(self) -> list[slice]:
+        """The bands of rows, from the top."""
+        return [slice(top, min(top + BAND, self.height)) for top in range(0, self.height, BAND)]
+
 
 @dataclass(frozen=True, slots=True)
 class Edges:
     """What a set of regions adds to each pixel that an edge crosses, and to the one below it, and whose edge it is.
 
-    `cell` counts row by row; `here` and `below` are signed parts of a pixel.
+    `cell` counts row by row; `here` and `below` are signed parts of a pixel. All are sorted by bands: those of band k
+    are at `first[k]` to `first[k + 1]`.
     """
 
     window: Window
-    cell: NDArray[np.int64]
-    owner: NDArray[np.int64]
-    here: Floats
-    below: Floats
+    cell: NDArray[np.int32]
+    owner: NDArray[np.int32]
+    here: Pixels
+    below: Pixels
+    first: NDArray[np.int64]
+
+    def bands(self, weight: Floats | None = None) -> Iterator[Pixels]:
+        """The covered part of each pixel, a band at a time; `weight` (one number an owner) makes it a sum of weighted
+        parts."""
+        width = self.window.width
+        weights = None if weight is None else weight.astype(np.float32)
+        carried = np.zeros(width, dtype=np.float32)
+        for rows, (start, end) in zip(self.window.bands, itertools.pairwise(self.first), strict=True):
+            here, below = self.here[start:end], self.below[start:end]
+            if weights is not None:
+                each = weights[self.owner[start:end]]
+                here, below = here * each, below * each
+            cell = self.cell[start:end] - rows.start * width
+            sums = np.zeros((rows.stop - rows.start + 1, width), dtype=np.float32)  # a row more: edges add below them
+            np.add.at(sums.reshape(-1), cell, here)
+            np.add.at(sums.reshape(-1), cell + width, below)
+            sums[0] += carried
+            for above, row in itertools.pairwise(sums):  # six times as quick as numpy's own running sum
+                np.add(above, row, out=row)
+            carried = sums[-1]
+            yield sums[:-1]
 
     def covered(self, weight: Floats | None = None) -> Pixels:
-        """The covered part of each pixel; `weight` (one number an owner) makes it a sum of weighted parts."""
-        width, height = self.window.width, self.window.height
-        weights = np.float64(1) if weight is None else weight[self.owner]
-        sums = np.zeros((height + 1) * width, dtype=np.float32)  # a row more: the last row's edges add below it
-        np.add.at(sums, self.cell, (self.here * weights).astype(np.float32))
-        np.add.at(sums, self.cell + width, (self.below * weights).astype(np.float32))
-        rows = sums.reshape(height + 1, width)[:-1]
-        for above, row in itertools.pairwise(rows):  # six times as quick as numpy's own running sum
-            np.add(above, row, out=row)
-        return rows
-
-    def of(self, chosen: NDArray[np.bool_]) -> "Edges":
-        """The edges of some owners only; `chosen` has a truth value for each."""
-        keep = chosen[self.owner]
-        return Edges(self.window, self.cell[keep], self.owner[keep], self.here[keep], self.below[keep])
+        """All bands together."""
+        return np.concatenate(list(self.bands(weight)))
 
 
 def region_edges(regions: Sequence[Region], window: Window) -> Edges:
@@ -107,7 +130,23 @@ def stroke_edges(lines: Sequence[LineString], widths_mm: Floats, window: Window)
 
 
 def _edges(start: Floats, end: Floats, owner: NDArray[np.int64], window: Window) -> Edges:
-    """Edges in pixels, cut at every column and row of the window that they cross."""
+    """Edges in pixels, cut at every column and row of the window that they cross, and sorted by bands."""
+    parts = [
+        _cut(start[k : k + AT_ONCE], end[k : k + AT_ONCE], owner[k : k + AT_ONCE], window)
+        for k in range(0, max(len(start), 1), AT_ONCE)
+    ]
+    cell, owner32, here, below = (np.concatenate(arrays) for arrays in zip(*parts, strict=True))
+    band = (cell // (window.width * BAND)).astype(np.uint16)  # so short that sorting counts instead of comparing
+    order = np.argsort(band, kind="stable")
+    first = np.searchsorted(band[order], np.arange(len(window.bands) + 1))
+    return Edges(window, cell[order], owner32[order], here[order], below[order], first)
+
+
+_Cut = tuple[NDArray[np.int32], NDArray[np.int32], Pixels, Pixels]
+
+
+def _cut(start: Floats, end: Floats, owner: NDArray[np.int64], window: Window) -> _Cut:
+    """The cells, owners and parts of some edges, as `Edges` has them."""
     # Left and right of the window nothing counts; an edge above it counts in full, one below it not at all.
     (x0, y0), (x1, y1) = start.T, end.T
     keep = (x0 != x1) & (np.maximum(x0, x1) > 0) & (np.minimum(x0, x1) < window.width)
@@ -130,12 +169,11 @@ def _edges(start: Floats, end: Floats, owner: NDArray[np.int64], window: Window)
     below = inside * (middle - row)
     column = np.minimum(column, window.width - 1)
     crossing = np.flatnonzero(above)
-    return Edges(
-        window,
-        np.concatenate((row * window.width + column[part], column[crossing])),
-        np.concatenate((owner[piece][part], owner[piece][crossing])),
-        np.concatenate((inside - below, (width * above)[crossing])),
-        np.concatenate((below, np.zeros(len(crossing)))),
+    return (
+        np.concatenate((row * window.width + column[part], column[crossing])).astype(np.int32),
+        np.concatenate((owner[piece][part], owner[piece][crossing])).astype(np.int32),
+        np.concatenate((inside - below, (width * above)[crossing])).astype(np.float32),
+        np.concatenate((below, np.zeros(len(crossing)))).astype(np.float32),
     )
 
 

@@ -5,13 +5,16 @@ and no trailing zeros, and the same text for the same value.
 """
 
 import itertools
+import math
 from collections.abc import Iterable
+from functools import lru_cache
 from html import escape
+from typing import cast
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString
+from shapely import Geometry, LineString
 
 from layercut.geometry.precision import OUTPUT_DECIMALS
 from layercut.geometry.regions import Region, polygons_of
@@ -53,7 +56,61 @@ def region_path(region: Region) -> str:
 
 def lines_path(lines: Iterable[LineString]) -> str:
     """The path data of any number of open or closed lines; empty for none."""
-    return "".join(f"M{' '.join(_words(shapely.get_coordinates(line)))}" for line in lines if not line.is_empty)
+    points, line = shapely.get_coordinates(np.array(list(lines), dtype=object), return_index=True)
+    words = _words(points)
+    ends = [0, *(2 * (np.flatnonzero(np.diff(line)) + 1)).tolist(), len(words)]
+    return "".join(f"M{' '.join(words[a:b])}" for a, b in itertools.pairwise(ends) if a < b)
+
+
+def short_path(shapes: Iterable[Geometry], step_mm: float) -> str:
+    """The path data of regions and lines for a picture, all in one. Empty for none."""
+    return "".join(short_paths(shapes, step_mm))
+
+
+def short_paths(shapes: Iterable[Geometry], step_mm: float) -> list[str]:
+    """The path data of each of many regions and lines for a picture: without detail finer than `step_mm`, in as few
+    letters as it takes.
+
+    Steps from point to point are shorter to write than places, and many are alike.
+    """
+    coarse = shapely.simplify(np.array(list(shapes), dtype=object), step_mm, preserve_topology=False)
+    lines, owner = _lines(coarse)
+    points, line = shapely.get_coordinates(lines, return_index=True)
+    if not len(points):
+        return [""] * len(coarse)
+    digits = max(0, min(OUTPUT_DECIMALS, math.ceil(-math.log10(step_mm))))
+    places = np.rint(points * 10**digits).astype(np.int64)
+    starts = np.flatnonzero(np.diff(line, prepend=-1))
+    ends = np.append(starts[1:], len(points)) - 1
+    moves = np.diff(places, axis=0, prepend=0)
+    moves[starts] = places[starts]
+    values, which = np.unique(moves, return_inverse=True)
+    words = np.array([_shortest(value, digits) for value in values.tolist()], dtype=object)[which].reshape(-1, 2)
+    seconds = starts[ends > starts] + 1
+    words[starts, 0] = ["M" + word.removeprefix(" ") for word in words[starts, 0]]
+    words[seconds, 0] = ["l" + word.removeprefix(" ") for word in words[seconds, 0]]
+    words[ends[(places[starts] == places[ends]).all(axis=1) & (ends > starts + 1)]] = ("z", "")
+    edges = 2 * np.searchsorted(owner[line], np.arange(len(coarse) + 1))
+    texts = words.ravel().tolist()
+    return ["".join(texts[a:b]) for a, b in itertools.pairwise(edges.tolist())]
+
+
+@lru_cache(maxsize=1 << 16)
+def _shortest(value: int, digits: int) -> str:
+    """A number of steps of 10^-digits as text, parted from what stands before it."""
+    text = f"{abs(value) / 10**digits:.{digits}f}"
+    text = text.rstrip("0").rstrip(".") if digits else text
+    return ("-" if value < 0 else " ") + (text.removeprefix("0") or "0")
+
+
+def _lines(shapes: NDArray[np.object_]) -> tuple[NDArray[np.object_], NDArray[np.int64]]:
+    """The rings of regions, and lines as they are, in order, and of which shape each is."""
+    parts, shape = shapely.get_parts(shapes, return_index=True)
+    polygonal = shapely.get_type_id(parts) == shapely.GeometryType.POLYGON
+    rings, polygon = shapely.get_rings(parts[polygonal], return_index=True)
+    part = np.concatenate([np.flatnonzero(polygonal)[polygon], np.flatnonzero(~polygonal)])
+    order = np.argsort(part, kind="stable")
+    return np.concatenate([rings, parts[~polygonal]])[order], shape[part[order]]
 
 
 def stroke_digits(value: int, height_mm: float) -> str:
@@ -73,7 +130,19 @@ def plain(text: str) -> str:
     return escape("".join(char for char in text if char.isprintable()), quote=True)
 
 
+_UNIT = 10**OUTPUT_DECIMALS
+_PARTS = np.array([number(part / _UNIT).removeprefix("0") for part in range(_UNIT)], dtype=object)
+"""What stands behind the whole of a number: nothing, `.001`, and so on."""
+
+
 def _words(points: NDArray[np.float64]) -> list[str]:
-    """The numbers of points of shape (n, 2), 2n words. As `number`, but for many at once."""
-    rounded = np.round(points, OUTPUT_DECIMALS) + 0.0  # + 0.0 turns -0.0 into 0.0
-    return [word.removesuffix(".0") for word in map(repr, rounded.ravel().tolist())]
+    """The numbers of points of shape (n, 2), 2n words. As `number`, but from tables, four times as quick."""
+    steps = np.rint(points.ravel() * _UNIT).astype(np.int64)
+    if not len(steps):
+        return []
+    whole, part = np.divmod(np.abs(steps), _UNIT)
+    wholes = np.array([str(value) for value in range(int(whole.max()) + 1)], dtype=object)
+    words = wholes[whole] + _PARTS[part]
+    below = steps < 0
+    words[below] = "-" + words[below]
+    return cast(list[str], words.tolist())

@@ -12,15 +12,14 @@ from functools import cache
 from importlib.resources import files
 from pathlib import PurePath
 
-import shapely
 from jinja2 import Environment, StrictUndefined, Template
 
 from layercut.findings import CODES
-from layercut.geometry.regions import as_region, box_size
+from layercut.geometry.regions import box_size
 from layercut.model import Build, LoosePiece, Panel, Sheet
 from layercut.views.composite import EDGE, PLYWOOD
 from layercut.views.scene import RIM_MM
-from layercut.views.svg_text import number, region_path
+from layercut.views.svg_text import number, short_paths
 from layercut.views.traveller_notes import HEADINGS, faded_stack, note_groups, notes_map
 from layercut.views.traveller_order import order_svg, order_words, wood_svg
 from layercut.views.work_pages import work_pages_html
@@ -221,11 +220,11 @@ def _piece_map(build: Build) -> str:
     panel = build.stack.panel
     size = max(panel.width_mm, panel.height_mm)
     shapes, numbers = [], []
-    for place, (_, piece) in enumerate(pieces, start=1):
-        outline = as_region(shapely.simplify(piece.region, size / THUMBNAIL_STEPS, preserve_topology=False))
+    outlines = short_paths((piece.region for _, piece in pieces), size / THUMBNAIL_STEPS)
+    for place, ((_, piece), outline) in enumerate(zip(pieces, outlines, strict=True), start=1):
         fill = "none" if piece.riser else PLYWOOD
         dashes = f' stroke-dasharray="{number(size / 100)}"' if piece.riser else ""
-        shapes.append(f'<path fill="{fill}"{dashes} d="{region_path(outline)}"/>')
+        shapes.append(f'<path fill="{fill}"{dashes} d="{outline}"/>')
         # Beside the piece, not on it: many are no larger than their number. Risers lie under another piece's right.
         left, _, right, _ = piece.region.bounds
         x, anchor = (left - size / 100, "end") if piece.riser else (right + size / 100, "start")

@@ -10,12 +10,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
-from shapely import LineString, Polygon
 
 from layercut.model import Panel, Sheet
 from layercut.views.composite import EDGE, PLYWOOD
-from layercut.views.svg_text import number, plain, region_path
+from layercut.views.svg_text import number, plain, region_path, short_path, short_paths
 
 ORDER_STEPS = 1600
 """The order's drawings leave out detail finer than this part of the panel: half a pixel on a wide screen."""
@@ -59,40 +57,18 @@ def passes_of(sheet: Sheet, step_mm: float) -> Iterator[Pass]:
         ("lines", "Marked lines", sheet.mark_lines),
         ("openings", "Openings", sheet.openings),
     ):
-        for first, bundle in _bundles(shapes, MOST_PASSES[kind]):
+        for first, bundle in _bundles(short_paths(shapes, step_mm), MOST_PASSES[kind]):
             last = first + len(bundle) - 1
             which = f"{first}" if first == last else f"{first} to {last}"
-            yield Pass(kind, f"{name}: {which} of {len(shapes)}", _path(bundle, step_mm))
-    yield Pass("rim", "The rim, last of all", _path([sheet.outline], step_mm))
+            yield Pass(kind, f"{name}: {which} of {len(shapes)}", "".join(bundle))
+    yield Pass("rim", "The rim, last of all", short_path([sheet.outline], step_mm))
 
 
-def _bundles(shapes: Sequence[shapely.Geometry], most: int) -> Iterator[tuple[int, Sequence[shapely.Geometry]]]:
-    """Bundles of about the same number, each with the number of its first shape, from 1."""
-    edges = np.linspace(0, len(shapes), min(len(shapes), most) + 1).astype(int).tolist()
+def _bundles(paths: Sequence[str], most: int) -> Iterator[tuple[int, Sequence[str]]]:
+    """Bundles of about the same number, each with the number of its first path, from 1."""
+    edges = np.linspace(0, len(paths), min(len(paths), most) + 1).astype(int).tolist()
     for first, end in itertools.pairwise(edges):
-        yield first + 1, shapes[first:end]
-
-
-def _path(shapes: Sequence[shapely.Geometry], step_mm: float) -> str:
-    """Path data of lines and of polygons' rings, coarse and short, in the order given."""
-    rings = [ring for shape in shapes for ring in _lines_of(shape)]
-    coarse = shapely.simplify(np.array(rings, dtype=object), step_mm, preserve_topology=False)
-    points, owner = shapely.get_coordinates(coarse, return_index=True)
-    if not len(points):
-        return ""
-    digits = max(0, min(3, -int(np.floor(np.log10(step_mm)))))
-    words = [f"{word:.{digits}f}" for word in points.ravel().tolist()]
-    ends = np.append(np.flatnonzero(np.diff(owner)) + 1, len(points)).tolist()
-    starts = [0, *ends[:-1]]
-    return "".join(f"M{' '.join(words[2 * a : 2 * b])}" for a, b in zip(starts, ends, strict=True))
-
-
-def _lines_of(shape: shapely.Geometry) -> Iterator[LineString]:
-    if isinstance(shape, Polygon):
-        yield shape.exterior
-        yield from shape.interiors
-    elif isinstance(shape, LineString):
-        yield shape
+        yield first + 1, paths[first:end]
 
 
 def wood_svg(place: int, sheet: Sheet) -> str:

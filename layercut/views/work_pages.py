@@ -13,8 +13,9 @@ from importlib.resources import files
 from jinja2 import Environment, StrictUndefined, Template
 
 from layercut.model import Build
-from layercut.views.map_notes import INK, glue_notes, number_notes, reach_notes, seen_notes
+from layercut.views.map_notes import INK, glue_notes, reach_notes, seen_notes
 from layercut.views.svg_text import number, region_path
+from layercut.views.traveller_order import wood_svg
 from layercut.workplan import BurnTimes, Colour, Layout, PaintPlan, RackMatch, Step, Workplan
 
 MAP_STEPS = 800
@@ -151,9 +152,8 @@ def _maps(build: Build, plan: PaintPlan) -> Iterator[_Map]:
         parts = (
             reach_notes(plan, sheet, exact),
             glue_notes(sheet, f"glue-{place}", exact),
-            seen_notes(plan, sheet, exact),
             f'<path fill="none" stroke="{INK}" stroke-width=".2" d="{region_path(panel.frame)}"/>',
-            number_notes(sheet, exact),
+            seen_notes(plan, sheet, exact),
         )
         words = f"Sheet {place}, {layer.name}: "
         words += f"{len(sheet.parts)} {'colour' if len(sheet.parts) == 1 else 'colours'}."
@@ -215,15 +215,15 @@ def _board_map(layout: Layout, build: Build, words: str) -> str:
 def _spare_map(build: Build, work: Workplan) -> tuple[_Map, ...]:
     """Each sheet that takes spares in its waste, with them in their places."""
     panel = build.stack.panel
-    by_sheet = {sheet.name: sheet for sheet in build.sheets}
+    places = {sheet.name: place for place, sheet in enumerate(build.sheets, start=1)}
     maps = []
     for name in dict.fromkeys(one.sheet for one in work.material.nested):
-        spares = [one for one in work.material.nested if one.sheet == name]
+        place, spares = places[name], [one for one in work.material.nested if one.sheet == name]
         shapes = "".join(f'<path fill="#dcbc8c" d="{region_path(one.outline)}"/>' for one in spares)
         svg = (
             f'<svg viewBox="0 0 {number(panel.width_mm)} {number(panel.height_mm)}" role="img" '
             f'aria-label="Where spares fit into the waste of a sheet"><g stroke="{INK}" stroke-width=".2" '
-            f'fill-rule="evenodd"><path fill="#eadfc8" d="{region_path(by_sheet[name].wood)}"/>{shapes}</g></svg>'
+            f'fill-rule="evenodd"><g fill="#eadfc8">{wood_svg(place, build.sheets[place - 1])}</g>{shapes}</g></svg>'
         )
         listed = "; ".join(
             f"{one.part} at {one.at_mm[0]:g}, {one.at_mm[1]:g} mm"

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from layercut.errors import DrawingError
-from layercut.proof.paths import flatten_cubics, read_path
+from layercut.proof.paths import flatten_cubics, read_path, read_paths
 from layercut.proof.reader import read_paint, read_sheet
 
 GROUPS = """<g data-role="mark-area"/><g data-role="mark-line"><path d="M1 2L3 4"/></g>
@@ -145,12 +145,44 @@ def test_curves_are_followed_closely() -> None:
     assert np.allclose(points[0], points[-1])
 
 
+def test_paths_are_read_together_as_each_by_itself() -> None:
+    """Moves after a closing and without one, curves after lines, numbers in every form."""
+    data = [
+        "M1 2 3,4",
+        " M0 0L1 1 2 -3Z ",
+        "M5 5C5 6 6 7 7 7 8 7 9 6 9 5L5 5M1e1 .5L-2. +3Z M0 0 4 0 4 4Z",
+    ]
+    together = read_paths(data)
+    assert [[contour.closed for contour in contours] for contours in together] == [
+        [False],
+        [True],
+        [False, True, True],
+    ]
+    for path, contours in zip(data, together, strict=True):
+        for contour, alone in zip(contours, read_path(path), strict=True):
+            assert contour.points.tolist() == alone.points.tolist()
+    assert together[0][0].points.tolist() == [[1, 2], [3, 4]]
+    assert together[1][0].points.tolist() == [[0, 0], [1, 1], [2, -3], [0, 0]]
+    curved, numbers, square = (contour.points for contour in together[2])
+    assert {(5, 5), (7, 7), (9, 5)} <= set(map(tuple, curved.tolist()))
+    assert numbers.tolist() == [[10, 0.5], [-2, 3], [10, 0.5]]
+    assert len(square) == 4
+    assert read_paths([]) == []
+
+
+@pytest.mark.parametrize(
+    "data", ["M0 0L1e999 0Z", "M0 0L1000001 0Z", "M0 0Lnan 0Z", "M0 0LInfinity 0Z", "M0 0L\u0663 0Z"]
+)
+def test_what_is_no_place_is_refused(data: str) -> None:
+    with pytest.raises(ValueError, match=r"no place|isn't made of"):
+        read_path(data)
+
+
 @pytest.mark.parametrize("steps", [1, 7, 1000])
 def test_a_flat_cubic_keeps_its_ends(steps: int) -> None:
-    controls = np.array([[1.0, 0.0], [2.0, 0.0], [3.0, 0.0]] * steps) + np.repeat(3.0 * np.arange(steps), 3)[
-        :, None
-    ] * [1, 0]
-    flat = flatten_cubics(np.zeros(2), controls)
+    across = 3.0 * np.arange(steps)[:, None] + np.arange(4.0)
+    flat, counts = flatten_cubics(np.stack([across, np.zeros_like(across)], axis=2))
+    assert counts.sum() == len(flat)
     assert flat[-1].tolist() == [3 * steps, 0]
     assert (np.diff(flat[:, 0]) > 0).all()
 

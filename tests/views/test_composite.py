@@ -20,7 +20,7 @@ from layercut.model import Build, Paint
 from layercut.views.composite import HATCH, PLYWOOD, RING, compose_svg, numbered_errors, render_png
 from layercut.views.composite_png import compose_png
 from layercut.views.scene import SHADOW_BLUR, SHADOW_SHIFT, SHADOW_STRENGTH
-from layercut.views.svg_text import lines_path, number, plain, region_path, stroke_digits
+from layercut.views.svg_text import lines_path, number, plain, region_path, short_path, stroke_digits
 
 MakeBuild = Callable[..., Build]
 Pixels = NDArray[np.uint8]
@@ -416,3 +416,31 @@ def test_every_digit_is_a_path_that_browsers_read_to_its_end() -> None:
         for command, numbers in re.findall(r"([A-Z])([^A-Z]*)", path):
             count = len(re.findall(r"-?(?:\d*\.\d+|\d+)", numbers))
             assert count == 0 if takes[command] == 0 else count % takes[command] == 0, path
+
+
+def _read_short(path: str) -> list[np.ndarray]:
+    """The lines of a path of moves and steps, each with its points, to the letter of SVG 2, 9.3."""
+    lines = []
+    for line in path.split("M")[1:]:
+        start, _, steps = line.partition("l")
+        numbers = [float(word) for word in re.findall(r"-?(?:\d+\.?\d*|\.\d+)", f"{start} {steps}")]
+        points = np.cumsum(np.array(numbers).reshape(-1, 2), axis=0)
+        lines.append(np.vstack([points, points[:1]]) if line.endswith("z") else points)
+    return lines
+
+
+def test_short_paths_lead_where_their_shapes_do() -> None:
+    rng = np.random.default_rng(4)
+    holes = shapely.union_all([shapely.Point(45, 35).buffer(5), box(60, 38, 65, 42)])
+    wood = shapely.Point(50, 40).buffer(30, 40).difference(holes)
+    lines = [shapely.LineString(rng.uniform(-20, 120, (9, 2))), shapely.LineString([(3, 4), (3.02, -4)])]
+    for step, digits in ((0.01, 2), (0.1, 1), (0.002, 3)):
+        path = short_path([wood, *lines, box(0, 0, 2, 2)], step)
+        drawn = _read_short(path)
+        shapes = [*shapely.get_rings(wood), *lines, box(0, 0, 2, 2).exterior]
+        assert len(drawn) == len(shapes)
+        for points, shape in zip(drawn, shapes, strict=True):
+            assert shapely.hausdorff_distance(shapely.LineString(points), shape) < step + 10**-digits
+            assert (points[0] == points[-1]).all() == shape.is_ring
+    assert short_path([], 0.1) == short_path([Polygon()], 0.1) == ""
+    assert short_path([box(0, -0.5, 1, 2)], 0.1) == "M1-.5l0 2.5-1 0 0-2.5z"

@@ -188,3 +188,15 @@ def test_the_legend_names_the_racks_paint_and_says_when_it_is_far(build: Build) 
     words = [element.text for element in groups(text)[-1].iter("{*}text")]
     assert words[0].startswith("#4c6c3b = fern, paint, 2 coats")
     assert words[1].startswith("#7a8f4e (nearest, far: fern)")
+
+
+@pytest.mark.parametrize("hole", [box(59.95, 84.95, 60.06, 85.06), box(50, 80.5, 51.5, 80.53), box(44, 82, 52, 90)])
+def test_what_lacks_paint_is_bare(build: Build, hole: shapely.Polygon) -> None:
+    """As small as anyone can see, wherever it lies on the grid of squares that it is looked for with."""
+    layer = build.stack.layers[1]
+    painted = tuple(dataclasses.replace(part, region=shapely.difference(part.region, hole)) for part in layer.painted)
+    layers = (build.stack.layers[0], dataclasses.replace(layer, painted=painted), build.stack.layers[2])
+    stack = dataclasses.replace(build.stack, layers=layers)
+    found = regions(paint_map(dataclasses.replace(build, stack=stack, work=None), 1))
+    assert shapely.symmetric_difference(found["bare"], hole).area < 1e-6
+    assert "bare" not in regions(paint_map(dataclasses.replace(build, work=None), 1))

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiPolygon, Polygon, box
 
 from layercut.geometry.regions import EMPTY
-from layercut.views.raster import Window, region_edges, stroke_edges
+from layercut.views.raster import BAND, Window, region_edges, stroke_edges
 
 WINDOW = Window(20, 12, 2.0, -1.0, -0.5)  # 10 by 6 mm
 
@@ -42,7 +42,7 @@ def test_coverage_is_the_exact_area(region: shapely.Geometry) -> None:
 
 def test_nothing_covers_nothing() -> None:
     assert region_edges([], WINDOW).covered().max() == 0
-    assert region_edges([EMPTY, box(0, 0, 1, 1)], WINDOW).of(np.array([True, False])).covered().max() == 0
+    assert region_edges([EMPTY, box(0, 0, 1, 1)], WINDOW).covered(np.array([1.0, 0.0])).max() == 0
     assert stroke_edges([], np.empty(0), WINDOW).covered().max() == 0
     assert stroke_edges([LineString([(1, 1), (1, 1)])], np.ones(1), WINDOW).covered().max() == 0
 
@@ -65,3 +65,17 @@ def test_a_stroke_covers_its_width() -> None:
     line = LineString([(0, 1), (4, 4)])
     covered = stroke_edges([line], np.array([0.6]), WINDOW).covered()
     assert covered == pytest.approx(exact(line.buffer(0.3, cap_style="flat")), abs=1e-5)
+
+
+def test_bands_go_on_where_the_one_above_ends() -> None:
+    """Edges that lie in one band, cross into the next, and reach over all of them."""
+    window = Window(30, 3 * BAND - 7, 2.0)
+    regions = [box(1.3, 0.7, 4.1, 93.3), box(5.2, BAND / 2 - 3, 9.7, BAND / 2 + 0.1), box(10, 3, 14, 60)]
+    edges = region_edges(regions, window)
+    bands = list(edges.bands())
+    assert [len(band) for band in bands] == [BAND, BAND, BAND - 7]
+    covered = np.concatenate(bands)
+    assert covered.sum() / 4 == pytest.approx(sum(region.area for region in regions) - 2.8 * 0.8, rel=1e-5)
+    assert covered[-2, 4] == 1
+    assert covered[BAND, 12] == pytest.approx(0.2, abs=1e-5)
+    assert covered[BAND + 1, 12] == pytest.approx(0, abs=1e-6)
