@@ -8,7 +8,7 @@ segments take 0.4 s here.
 import itertools
 import math
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import lru_cache
 
 from layercut.drawing.units import NUMBER
@@ -91,16 +91,6 @@ class _Pen:
         self.started = False
         self._handle: tuple[float, float] = (0.0, 0.0)
         self._last = ""
-        self._commands: dict[str, Callable[[tuple[float, ...], float, float], None]] = {
-            "L": self._line,
-            "H": self._horizontal,
-            "V": self._vertical,
-            "C": self._cubic,
-            "S": self._smooth_cubic,
-            "Q": self._quadratic,
-            "T": self._smooth_quadratic,
-            "A": self._arc,
-        }
 
     def run(self, command: str, numbers: list[float]) -> bool:
         """Carry out one command with all of its argument groups; False where they are incomplete."""
@@ -118,10 +108,10 @@ class _Pen:
             x, y = (self.builder.x, self.builder.y) if relative else (0.0, 0.0)
             self.builder.move(x + first[0], y + first[1])
             self.started, self._last, kind = True, "M", "L"
-        act = self._commands[kind]
+        act = _ACTS[kind]
         builder = self.builder
         for group in groups:
-            act(group, *((builder.x, builder.y) if relative else (0.0, 0.0)))
+            act(self, group, *((builder.x, builder.y) if relative else (0.0, 0.0)))
             self._last = kind
         return bool(numbers) and len(numbers) % size == 0
 
@@ -160,6 +150,19 @@ class _Pen:
         if self._last not in kinds:
             return (x, y)
         return (2 * x - self._handle[0], 2 * y - self._handle[1])
+
+
+_ACTS: Mapping[str, Callable[[_Pen, tuple[float, ...], float, float], None]] = {
+    "L": _Pen._line,
+    "H": _Pen._horizontal,
+    "V": _Pen._vertical,
+    "C": _Pen._cubic,
+    "S": _Pen._smooth_cubic,
+    "Q": _Pen._quadratic,
+    "T": _Pen._smooth_quadratic,
+    "A": _Pen._arc,
+}
+"""What each command does with one group of arguments and the point that they count from."""
 
 
 def _grouped(numbers: list[float], size: int) -> Iterator[tuple[float, ...]]:

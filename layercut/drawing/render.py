@@ -24,12 +24,13 @@ from layercut.geometry.strokes import StrokeStyle, dash_count, dashed, stroke_re
 from layercut.model import Role, Shape
 
 MAX_POINTS = 5_000_000
-"""Points of all flattened curves of a layer; 16,000 leaves have two million."""
+"""Points of all flattened curves of a layer; 16,000 leaves have 800,000."""
 
 MAX_DASHES = 20_000
 """Dashes of one element; a pattern beyond it is finer than anything that can be burnt."""
 
-_BATCH = 4000
+_BATCH = 250
+"""Items that are flattened and filled together: enough to be quick, few enough for little memory."""
 
 _MITER_LIMIT = 1e9
 """More than any corner within reach can ask for; a larger limit would only overflow."""
@@ -83,9 +84,11 @@ def render(items: Sequence[Item], rules: Rules, remarks: Remarks, layer: str) ->
     Raises DrawingError `coordinate` for an element beyond 100 m, and `too-detailed`.
     """
     shapes: list[Shape] = []
+    room = MAX_POINTS
     for start in range(0, len(items), _BATCH):
         batch = items[start : start + _BATCH]
-        lines = flat_items(batch, rules.file, layer)
+        lines = flat_items(batch, rules.file, layer, room)
+        room -= sum(len(line.points) for group in lines for line in group)
         regions = _fills(batch, lines, rules, layer)
         for item, group, region in zip(batch, lines, regions, strict=True):
             try:
@@ -99,8 +102,8 @@ def render(items: Sequence[Item], rules: Rules, remarks: Remarks, layer: str) ->
     return tuple(shapes)
 
 
-def flat_items(items: Sequence[Item], file: str, layer: str) -> list[Lines]:
-    """Each item's subpaths as polylines in mm.
+def flat_items(items: Sequence[Item], file: str, layer: str, room: int = MAX_POINTS) -> list[Lines]:
+    """Each item's subpaths as polylines in mm, `room` points at most.
 
     Raises DrawingError `coordinate` and `too-detailed`.
     """
@@ -112,7 +115,7 @@ def flat_items(items: Sequence[Item], file: str, layer: str) -> list[Lines]:
         owner = int(np.searchsorted(np.cumsum([len(path.segments) for path in paths]), good.argmin(), side="right"))
         raise too_far(file, layer, items[owner].element)
     counts = chord_counts(paths, placed)
-    if counts.sum() > MAX_POINTS:
+    if counts.sum() > room:
         hint = "Simplify its paths in your editor, or correct its size."
         raise DrawingError("too-detailed", "its curves need too many points.", hint, file=file, layer=layer)
     return flatten(paths, placed, counts)

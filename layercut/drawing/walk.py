@@ -41,6 +41,7 @@ SEE_THROUGH = 0.5
 
 _REFUSED_PROPERTIES = (("mask", "none"), ("filter", "none"), ("mix-blend-mode", "normal"))
 _MEASURED = 1000.0
+_NO_PEN = StrokeStyle(0.0)
 _MARKERS = ("marker-start", "marker-mid", "marker-end")
 _ANIMATION = {"animate", "animateTransform", "animateMotion", "animateColor", "set"}
 _FOREIGN = {"foreignObject", "video", "audio", "iframe", "canvas", "object", "embed"}
@@ -208,7 +209,7 @@ class Walker:
         if (fill or stroke) and kind in ("path", "line", "polyline", "polygon") and not here.clipping:
             self._note_markers(element, here)
         rule = style.get("clip-rule" if here.clipping else "fill-rule").lower()
-        pen = self.pen(here)
+        pen = self.pen(here) if stroke else _NO_PEN
         if pen.dashes and element.get("pathLength"):
             pen = _measured(pen, path, parse_number(element.get("pathLength")))
         return [

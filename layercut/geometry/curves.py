@@ -6,7 +6,7 @@ become cubics of at most `precision.ARC_PIECE_DEG` each.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
@@ -55,6 +55,25 @@ class Polyline:
 
 LAST_DIGITS = 1e-9
 """Of a coordinate: nearer than this, two places are one but for rounding. A line between them has no direction."""
+
+_PANELS = 16
+"""Steps of the parameter in which a curve's bend is taken as even when chords are laid out."""
+
+_SPARE = 1.01
+"""Chords laid out for each that is needed where the bend is even: with fewer, many have to be halved."""
+
+_EVENNESS = 0.5
+"""The share of B'' that counts whatever its direction. Chords may be long where a curve only changes its speed, but
+next to much shorter ones they tell too little of its bend to whoever fits curves to them again."""
+
+_LEAST_SHARE = 1e-3
+"""The least density of chords, as a share of a segment's mean: no step of the parameter may be empty."""
+
+_TOGETHER = 10_000
+"""Segments, or chords, that are looked at together; what bounds the memory."""
+
+_NO_SPEED = 1e-300
+"""Keeps a quotient finite where both its parts are 0."""
 
 
 @dataclass(slots=True)
@@ -194,18 +213,59 @@ def map_points(points: FloatArray, matrix: Affine) -> FloatArray:
 
 
 def chord_counts(paths: Sequence[Path], placed: FloatArray) -> NDArray[np.int64]:
-    """How many chords each placed segment needs to stay within FLATTEN_MM: (n,).
+    """How many chords each placed segment needs to stay within FLATTEN_MM, where they lie best: (n,).
 
-    A chord over 1/m of the parameter is off by at most max|B''| / (8 m^2), and |B''| of a cubic is at most six
-    times the larger second difference of its control points.
+    A chord over a short step h of the parameter is off by h^2/8 times the part of B'' across the curve, so the count
+    is the integral of sqrt(that part / 8 FLATTEN_MM), and a little for what changes within a chord and for evenness.
     """
     if not len(placed):
         return np.empty(0, dtype=np.int64)
     straight = np.concatenate([path.straight for path in paths])
-    bend = placed[:, :-2] - 2 * placed[:, 1:-1] + placed[:, 2:]
-    largest = np.hypot(bend[..., 0], bend[..., 1]).max(axis=1)
-    counts = np.ceil(np.sqrt(0.75 * largest / FLATTEN_MM)).astype(np.int64)
+    needed = [_chords_per_panel(_powers(placed[part])).sum(axis=0) for part in _parts(len(placed))]
+    counts = np.ceil(_SPARE * np.concatenate(needed)).astype(np.int64)
     return np.where(straight, 1, np.maximum(counts, 1))
+
+
+def _parts(count: int) -> Iterator[slice]:
+    """So many things in parts that need little memory at a time."""
+    return (slice(begin, begin + _TOGETHER) for begin in range(0, count, _TOGETHER))
+
+
+def _chords_per_panel(powers: FloatArray) -> FloatArray:
+    """How many chords each of _PANELS equal steps of the parameter asks for: (_PANELS, n)."""
+    t = ((np.arange(_PANELS) + 0.5) / _PANELS)[:, None, None]
+    velocity, bend = _velocities(powers, t), _bends(powers, t)
+    across = np.abs(velocity[:, 0] * bend[:, 1] - velocity[:, 1] * bend[:, 0])
+    speed = np.maximum(np.hypot(velocity[:, 0], velocity[:, 1]), _NO_SPEED)
+    whole = np.hypot(bend[:, 0], bend[:, 1])
+    return np.sqrt(np.maximum(across / speed, _EVENNESS * whole) / (8 * FLATTEN_MM)) / _PANELS
+
+
+def _powers(segments: FloatArray) -> FloatArray:
+    """The segments (n, 4, 2) as polynomials of their parameter, highest power first: (4, 2, n)."""
+    p0, p1, p2, p3 = segments.transpose(1, 2, 0)
+    return np.stack((p3 - 3 * p2 + 3 * p1 - p0, 3 * (p0 - 2 * p1 + p2), 3 * (p1 - p0), p0))
+
+
+def _points(powers: FloatArray, t: FloatArray) -> FloatArray:
+    """Points of the curves: (..., 2, n). Powers of t, so that t = 0 gives the node to the last digit."""
+    a, b, c, d = powers
+    points: FloatArray = ((a * t + b) * t + c) * t + d
+    return points
+
+
+def _velocities(powers: FloatArray, t: FloatArray) -> FloatArray:
+    """First derivatives by the parameter: (..., 2, n)."""
+    a, b, c, _ = powers
+    velocities: FloatArray = (3 * a * t + 2 * b) * t + c
+    return velocities
+
+
+def _bends(powers: FloatArray, t: FloatArray) -> FloatArray:
+    """Second derivatives by the parameter: (..., 2, n)."""
+    a, b, _, _ = powers
+    bends: FloatArray = 6 * a * t + 2 * b
+    return bends
 
 
 def place(paths: Sequence[Path], matrices: Sequence[Affine]) -> FloatArray:
@@ -229,28 +289,99 @@ def place(paths: Sequence[Path], matrices: Sequence[Affine]) -> FloatArray:
 def flatten(paths: Sequence[Path], placed: FloatArray, counts: NDArray[np.int64]) -> list[tuple[Polyline, ...]]:
     """Each path's subpaths as polylines in mm, all of them computed at once.
 
-    `placed` is what `place` gave for these paths, and finite; `counts` what `chord_counts` gives for that.
-    An empty path gives no polylines.
+    `placed` is what `place` gave for these paths, and finite; `counts` what `chord_counts` gives for that. Each chord
+    is certified; around cusps there are a few more of them than counted. An empty path gives no polylines.
     """
     if not len(placed):
         return [() for _ in paths]
-    ends = np.cumsum(counts)
-    offsets = ends - counts
-    points = _samples(placed, counts, offsets, int(ends[-1]))
+    straight = np.concatenate([path.straight for path in paths])
+    drawn = [_drawn(placed[part], straight[part], counts[part]) for part in _parts(len(placed))]
+    points, sizes = (np.concatenate(some) for some in zip(*drawn, strict=True))
+    offsets = np.cumsum(sizes) - sizes
     nodes = np.zeros(len(points), dtype=np.bool_)
     nodes[offsets] = True
     return _split(paths, points, nodes, placed, offsets)
 
 
-def _samples(segments: FloatArray, counts: NDArray[np.int64], offsets: NDArray[np.int64], total: int) -> FloatArray:
-    """The start of every chord: (total, 2). Powers of t, so that t = 0 gives the node to the last digit."""
-    t = ((np.arange(total) - np.repeat(offsets, counts)) / np.repeat(counts, counts))[:, None]
-    p0, p1, p2, p3 = (segments[:, index] for index in range(4))
-    points = np.repeat(p3 - 3 * p2 + 3 * p1 - p0, counts, axis=0)
-    for coefficient in (3 * (p0 - 2 * p1 + p2), 3 * (p1 - p0), p0):
-        points *= t
-        points += np.repeat(coefficient, counts, axis=0)
-    return points
+def _drawn(
+    segments: FloatArray, straight: BoolArray, counts: NDArray[np.int64]
+) -> tuple[FloatArray, NDArray[np.int64]]:
+    """The start of every chord, (total, 2), and how many of them each segment has, (n,)."""
+    powers = _powers(segments)
+    owner, t = _halved(powers, straight, *_spread(powers, counts))
+    points = [_points(powers[:, :, owner[part]], t[part]).T for part in _parts(len(owner))]
+    return np.concatenate(points), np.bincount(owner, minlength=len(segments))
+
+
+def _spread(powers: FloatArray, counts: NDArray[np.int64]) -> tuple[NDArray[np.int64], FloatArray]:
+    """Where the chords begin: the segment (total,), in order, and the parameter (total,), more of them at bends.
+
+    Inverts the running integral of the density that `chord_counts` sums up. Nothing here depends on the segments
+    beside, so that a shape is the same in any company.
+    """
+    density = _chords_per_panel(powers)
+    density += _LEAST_SHARE * density.mean(axis=0) + _NO_SPEED
+    reached = np.concatenate((np.zeros((1, len(counts))), np.cumsum(density, axis=0)))
+    reached /= reached[-1]
+    owner = np.repeat(np.arange(len(counts)), counts)
+    share = (np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[owner]
+    panel = np.zeros(len(owner), dtype=np.int64)
+    for bound in reached[1:-1]:
+        panel += share >= bound[owner]
+    below, above = reached[panel, owner], reached[panel + 1, owner]
+    return owner, (panel + (share - below) / (above - below)) / _PANELS
+
+
+def _halved(
+    powers: FloatArray, straight: BoolArray, owner: NDArray[np.int64], t: FloatArray
+) -> tuple[NDArray[np.int64], FloatArray]:
+    """The same beginnings and more, halfway along every chord that is off by more than FLATTEN_MM."""
+    owners, beginnings = [owner], [t]
+    last = np.append(owner[1:] != owner[:-1], True)
+    unsure = ~straight[owner]
+    owner, begin, end = owner[unsure], t[unsure], np.where(last, 1.0, np.roll(t, -1))[unsure]
+    while len(owner):
+        parts = _parts(len(owner))
+        errors = [_chord_errors(powers[:, :, owner[part]], begin[part], end[part]) for part in parts]
+        off = np.concatenate(errors) > FLATTEN_MM
+        owner, begin, end = owner[off], begin[off], end[off]
+        middle = (begin + end) / 2
+        owners.append(owner)
+        beginnings.append(middle)
+        owner, begin, end = np.tile(owner, 2), np.append(begin, middle), np.append(middle, end)
+    owner, t = np.concatenate(owners), np.concatenate(beginnings)
+    order = np.lexsort((t, owner))
+    return owner[order], t[order]
+
+
+def _chord_errors(powers: FloatArray, begin: FloatArray, end: FloatArray) -> FloatArray:
+    """No part of the curve between two parameters is further from its chord than this, mm: (n,).
+
+    Across the chord the curve is a cubic that vanishes at both ends, and its second derivative B'' runs straight from
+    one value to another. That is the distance from the chord where the curve runs along it without turning back; else
+    the whole of B'' bounds the distance from the chord's point of the same parameter.
+    """
+    step = end - begin
+    chord = _points(powers, end) - _points(powers, begin)
+    bends = _bends(powers, begin), _bends(powers, end)
+    first, last = _velocities(powers, begin), _velocities(powers, end)
+    legs = (first, first + step / 2 * bends[0], last)  # the derivative's own control points
+    square = (chord**2).sum(axis=0)
+    ahead = np.minimum.reduce([(leg * chord).sum(axis=0) for leg in legs])
+    along = (ahead >= -LAST_DIGITS * square) & (square > 0)
+    length = np.sqrt(np.where(along, square, 1.0))
+    across = [np.abs(bend[1] * chord[0] - bend[0] * chord[1]) / length for bend in bends]
+    whole = [np.hypot(bend[0], bend[1]) for bend in bends]
+    return step**2 * _bulge(*(np.where(along, *both) for both in zip(across, whole, strict=True)))
+
+
+def _bulge(a: FloatArray, b: FloatArray) -> FloatArray:
+    """The largest value between 0 and 1 of the cubic that is 0 at both, with a second derivative from -a to -b.
+
+    It is s (1 - s) (a (2 - s) + b (1 + s)) / 6; a and b aren't negative.
+    """
+    s = (2 * a + b) / np.maximum(3 * a + np.sqrt(3 * (a * a + a * b + b * b)), _NO_SPEED)
+    return s * (1 - s) * (a * (2 - s) + b * (1 + s)) / 6
 
 
 def _split(

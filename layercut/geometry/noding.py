@@ -1,7 +1,7 @@
 """Noding: from overlapping outlines to the cells that they bound.
 
-Enters: lines that are all parts of closed outlines. Leaves: cells, polygons that don't overlap and share their
-edges to the last digit.
+Enters: regions, or lines that are all parts of closed outlines. Leaves: cells, polygons that don't overlap and share
+their edges to the last digit.
 """
 
 import numpy as np
@@ -9,10 +9,10 @@ import shapely
 from numpy.typing import NDArray
 
 from layercut.geometry.precision import AREA_MM2, GRID_MM
-from layercut.geometry.threads import split_over
 
-LAST_DIGITS_MM = 1e-6
-"""Floating-point noding moves a node by far less than this, mm; what is wider is as drawn."""
+_RUN = 4
+"""Edges of an outline that are hidden together or not at all: longer runs are seldom hidden, shorter ones cost more
+to look at than to node."""
 
 
 def cells_on_grid(lines: NDArray[np.object_]) -> NDArray[np.object_]:
@@ -24,16 +24,14 @@ def cells_on_grid(lines: NDArray[np.object_]) -> NDArray[np.object_]:
 def cells_between(lines: NDArray[np.object_]) -> NDArray[np.object_]:
     """The cells between all lines, in floating point where that is sound, else on the grid, which is slower.
 
-    Where edges nearly coincide, as those of clipped shapes do, floating-point noding may leave cells that hang
-    together by a thread of a few last digits, though different shapes lie over their parts.
+    Edges that nearly coincide, as those of clipped shapes may, can be past floating point: each new node moves an
+    edge by its last digit, over another edge. GEOS nodes again until no edges cross, and says where that has no end.
     """
-    noded = shapely.union_all(lines)
-    cells = np.asarray(shapely.get_parts(shapely.polygonize([noded])))
-    clearance = split_over(shapely.minimum_clearance, cells)
-    doubtful = cells[(shapely.area(cells) > AREA_MM2) & (clearance < LAST_DIGITS_MM)]
-    parts, cell = shapely.get_parts(shapely.buffer(doubtful, -GRID_MM / 2, quad_segs=1), return_index=True)
-    sizeable = np.bincount(cell[shapely.area(parts) > AREA_MM2], minlength=len(doubtful))
-    return cells_on_grid(lines) if (sizeable > 1).any() else cells
+    try:
+        noded = shapely.node(shapely.multilinestrings(lines))
+    except shapely.errors.GEOSException:
+        return cells_on_grid(lines)
+    return np.asarray(shapely.get_parts(shapely.polygonize([noded])))
 
 
 def inner_points(cells: NDArray[np.object_]) -> NDArray[np.object_]:
@@ -50,3 +48,50 @@ def outlines(regions: NDArray[np.object_]) -> NDArray[np.object_]:
     """The boundaries of regions, empty ones left out."""
     boundaries = shapely.boundary(regions)
     return np.asarray(boundaries[~shapely.is_empty(boundaries)])
+
+
+def open_outlines(regions: NDArray[np.object_]) -> NDArray[np.object_]:
+    """The boundaries of regions that lie over each other in this order, without nearly all that later ones cover.
+
+    What shows is all there; of what is covered a little is left, which ends loose or makes cells that all lie under
+    the same last region. In foliage it is most of the noding that this saves.
+    """
+    rings, region = shapely.get_parts(shapely.boundary(regions), return_index=True)
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    inside = ring[1:] == ring[:-1]
+    edges = np.flatnonzero(inside)  # edge k goes from point k to point k + 1
+    first = np.flatnonzero(np.append(True, ~inside))
+    begins = (edges - first[ring[edges]]) % _RUN == 0
+    runs = _lines_along(points, edges, begins)
+    covered = _are_covered(runs, region[ring[edges[begins]]], regions)
+    open_edges = edges[~covered[np.cumsum(begins) - 1]]
+    return _lines_along(points, open_edges, np.append(True, np.diff(open_edges) > 1)[: len(open_edges)])
+
+
+def _lines_along(
+    points: NDArray[np.float64], edges: NDArray[np.int64], begins: NDArray[np.bool_]
+) -> NDArray[np.object_]:
+    """Lines along successive edges, a new one wherever one `begins`."""
+    first = np.flatnonzero(begins)
+    counts = np.diff(np.append(first, len(edges))) + 1
+    line = np.repeat(np.arange(len(first)), counts)
+    along = np.arange(len(line)) - np.repeat(np.cumsum(counts) - counts, counts)
+    return np.asarray(shapely.linestrings(points[edges[first][line] + along], indices=line))
+
+
+def _are_covered(
+    runs: NDArray[np.object_], region: NDArray[np.int64], regions: NDArray[np.object_]
+) -> NDArray[np.bool_]:
+    """Which runs of the boundaries of `region` lie inside a later region, clear of its boundary: (n,)."""
+    run, over = shapely.STRtree(regions).query(runs)
+    later = over > region[run]
+    run, over = run[later], over[later]
+    inner, outer = shapely.bounds(runs), shapely.bounds(regions)
+    for low, high in ((0, 2), (1, 3)):  # boxes settle most pairs
+        held = (inner[run, low] > outer[over, low]) & (inner[run, high] < outer[over, high])
+        run, over = run[held], over[held]
+    shapely.prepare(regions)
+    covered = np.zeros(len(runs), dtype=np.bool_)
+    covered[run[shapely.contains_properly(regions[over], runs[run])]] = True
+    shapely.destroy_prepared(regions)  # their indexes are larger than they are
+    return covered

@@ -9,6 +9,7 @@ from typing import TypeAlias
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -31,9 +32,23 @@ def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
     return [part for part in parts if isinstance(part, Polygon) and not part.is_empty]
 
 
+def edges_of(region: BaseGeometry) -> NDArray[np.object_]:
+    """The edges of a region's outlines, each a line of two points: (n,)."""
+    points, ring = shapely.get_coordinates(shapely.get_rings(polygons_of(region)), return_index=True)
+    first = np.flatnonzero(ring[1:] == ring[:-1])
+    return np.asarray(shapely.linestrings(np.stack((points[first], points[first + 1]), axis=1)))
+
+
 def union(regions: Iterable[BaseGeometry]) -> Region:
     """The union of any number of regions; they must be valid. Empty for none."""
     return as_region(shapely.union_all(np.array(list(regions), dtype=object)))
+
+
+def without(region: Region, others: Iterable[BaseGeometry]) -> Region:
+    """The region less each of the others in turn, which is quicker than less their union; may be empty."""
+    for other in others:
+        region = as_region(shapely.difference(region, other))
+    return region
 
 
 def point_on(region: BaseGeometry) -> tuple[float, float]:

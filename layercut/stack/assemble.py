@@ -12,7 +12,7 @@ import shapely
 from layercut.findings import Finding
 from layercut.geometry.offsets import dilate
 from layercut.geometry.precision import AREA_MM2
-from layercut.geometry.regions import as_region, point_on, union
+from layercut.geometry.regions import EMPTY, Region, as_region, point_on, union
 from layercut.job import Job
 from layercut.model import Layer, LoosePiece, PaintedRegion, Panel, Stack, StackLayer
 from layercut.stack.faces import Face
@@ -36,8 +36,7 @@ def assemble_stack(
     # Behind the back sheet there is nothing, and nothing of it can be loose.
     behind = [NOTHING_CARRIED, *(one.carried for one in settled)]
     parts = tuple(_stack_layer(*part) for part in zip(layers, faces, settled, behind, strict=False))
-    shown = union(part.visible for part in parts)
-    stack = Stack(panel, parts, as_region(shapely.difference(panel.interior, shown)))
+    stack = Stack(panel, parts, _bare(panel, parts))
     slips = allowed_slips(stack)
     findings: list[Finding] = []
     for layer, face, one, carried, slip in zip(layers, faces, settled, behind, slips, strict=False):
@@ -49,6 +48,13 @@ def assemble_stack(
         findings += slip_findings(layer, slip, job)
     placed = tuple(replace(part, slip_mm=slip.distance_mm) for part, slip in zip(parts, slips, strict=True))
     return replace(stack, layers=placed, findings=tuple(findings))
+
+
+def _bare(panel: Panel, parts: Sequence[StackLayer]) -> Region:
+    """Where no face covers the interior. Visible regions don't overlap, so their areas tell when that is nowhere."""
+    if sum(part.visible.area for part in parts) > panel.interior.area - AREA_MM2:
+        return EMPTY
+    return as_region(shapely.difference(panel.interior, union(part.visible for part in parts)))
 
 
 def _stack_layer(layer: Layer, face: Face, settled: Settled, behind: Carried) -> StackLayer:

@@ -11,11 +11,12 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon, STRtree
 
-from layercut.geometry.noding import cells_between, inner_points, outlines
+from layercut.geometry.noding import cells_between, inner_points, open_outlines
 from layercut.geometry.offsets import can_be_seen
 from layercut.geometry.precision import GRID_MM, SIGHT_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, bar_width, polygons_of, union
-from layercut.model import Layer, PaintedRegion, Shape
+from layercut.geometry.threads import each
+from layercut.model import Layer, Paint, PaintedRegion, Shape
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,36 +59,37 @@ def _as_drawn(layer: Layer) -> Face:
 
 
 def _paint_by_cells(shapes: list[Shape]) -> Face:
-    """All outlines are noded once; each cell belongs to the last shape over it."""
+    """All outlines that show are noded once; each cell belongs to the last shape over it."""
     regions = _on_grid(np.array([shape.geometry for shape in shapes], dtype=object))
-    cells = cells_between(outlines(regions))
+    cells = cells_between(open_outlines(regions))
     top = _topmost(cells, regions)
-    by_paint: dict[object, list[int]] = {}
+    by_paint: dict[Paint, list[int]] = {}
     for index, shape in enumerate(shapes):
         if shape.role == "wood":
             by_paint.setdefault(shape.paint, []).append(index)
-    painted = []
-    for indices in by_paint.values():
-        mine = cells[np.isin(top, indices)]
-        if len(mine):
-            painted.append(PaintedRegion(shapes[indices[0]].paint, as_region(shapely.coverage_union_all(mine))))
-    woods = np.array([shape.role == "wood" for shape in shapes])
-    solid = cells[(top >= 0) & woods[top]]
-    return Face(as_region(shapely.coverage_union_all(solid)), tuple(painted))
+    chosen = [cells[np.isin(top, indices)] for indices in by_paint.values()]
+    regions_of_paints = each(_together, chosen)
+    painted = [PaintedRegion(*pair) for pair in zip(by_paint, regions_of_paints, strict=True) if not pair[1].is_empty]
+    return Face(_together(np.array(regions_of_paints, dtype=object)), tuple(painted))
 
 
 def _on_grid(regions: NDArray[np.object_]) -> NDArray[np.object_]:
     """The regions with their vertices on the grid, so that edges drawn to meet do meet, to the last digit."""
     rounded = shapely.set_precision(regions, GRID_MM, mode="pointwise")
     broken = ~shapely.is_valid(rounded)
-    rounded[broken] = shapely.make_valid(rounded[broken])
-    return np.array([as_region(region) for region in rounded], dtype=object)
+    rounded[broken] = shapely.set_precision(regions[broken], GRID_MM)
+    return np.asarray(rounded)
+
+
+def _together(regions: NDArray[np.object_]) -> Region:
+    """The union of regions that share their edges to the last digit. Empty for none."""
+    return as_region(shapely.coverage_union_all(regions))
 
 
 def _topmost(cells: NDArray[np.object_], regions: NDArray[np.object_]) -> NDArray[np.int64]:
     """For each cell the index of the last region over it, -1 for none, shape (n,)."""
-    points = inner_points(cells)
     top = np.full(len(cells), -1, dtype=np.int64)
-    cell, region = STRtree(regions).query(points, predicate="within")
+    # Asked from the regions' side, because only the asking geometry is prepared.
+    region, cell = STRtree(inner_points(cells)).query(regions, predicate="contains")
     np.maximum.at(top, cell, region)
     return top

@@ -8,10 +8,13 @@ import math
 from dataclasses import dataclass
 
 import shapely
+from shapely import LineString, STRtree
+from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.offsets import shrink
 from layercut.geometry.precision import AREA_MM2, SIGHT_MM
-from layercut.geometry.regions import Region, as_region, union
+from layercut.geometry.regions import Region, as_region, edges_of, union, without
+from layercut.geometry.threads import each
 from layercut.model import Stack, StackLayer
 
 
@@ -23,6 +26,9 @@ class Slip:
     at_mm: tuple[float, float] | None = None
 
 
+_SAMPLE = 16
+"""Of so many edges one is looked at first, when two regions' distance is sought."""
+
 FREE = Slip(math.inf)
 """The slip of a sheet beside which nothing wrong can show."""
 
@@ -32,20 +38,30 @@ def allowed_slips(stack: Stack) -> tuple[Slip, ...]:
 
     The distance is the least in any direction, so it holds for slips along x and y.
     """
-    layers = stack.layers
-    interior = stack.panel.interior
-    ground = [_hidden_ground(layer) for layer in layers]
-    slips = []
-    for index, layer in enumerate(layers):
-        in_front = union(other.wood for other in layers[index + 1 :])
-        found = [_gap(ground[index], as_region(shapely.difference(interior, in_front)))]
-        open_here = as_region(shapely.difference(interior, layer.wood))
-        for deeper in range(index):
-            others = union(other.wood for k, other in enumerate(layers[deeper + 1 :], deeper + 1) if k != index)
-            only_here = as_region(shapely.difference(ground[deeper], others))
-            found.append(_gap(only_here, open_here))
-        slips.append(min(found, key=lambda slip: slip.distance_mm))
-    return tuple(slips)
+    layers, interior = stack.layers, stack.panel.interior
+    ground = each(_hidden_ground, layers)
+    uncovered = [interior]
+    for layer in layers[:0:-1]:
+        uncovered.append(without(uncovered[-1], [layer.wood]))
+    uncovered.reverse()
+    openings = each(lambda layer: without(interior, [layer.wood]), layers)
+
+    def gaps(deeper: int) -> list[Slip]:
+        """How near the ground of a sheet is to where it would show, when it slips itself and when another does."""
+        found = [FREE] * deeper + [_gap(ground[deeper], uncovered[deeper])]
+        below = ground[deeper]
+        for index in range(deeper + 1, len(layers)):
+            only_here = as_region(shapely.intersection(below, uncovered[index]))
+            found.append(_gap(only_here, openings[index]))
+            below = without(below, [layers[index].wood])
+        return found
+
+    # Of the gaps that a sheet's slip would close, those with its own ground count first.
+    by_ground = each(gaps, range(len(layers)))
+    return tuple(
+        min((by_ground[deeper][index] for deeper in (index, *range(index))), key=lambda slip: slip.distance_mm)
+        for index in range(len(layers))
+    )
 
 
 def _hidden_ground(layer: StackLayer) -> Region:
@@ -59,9 +75,24 @@ def _hidden_ground(layer: StackLayer) -> Region:
 
 def _gap(ground: Region, exposed: Region) -> Slip:
     """The distance between two regions, and where it is least; scraps too small to see don't count."""
-    seen = [part for part in shapely.get_parts(ground) if part.area >= AREA_MM2]
-    if not seen or exposed.is_empty:
+    parts = shapely.get_parts(ground)
+    seen = shapely.multipolygons(parts[shapely.area(parts) >= AREA_MM2])
+    if seen.is_empty or exposed.is_empty:
         return FREE
-    line = shapely.shortest_line(union(seen), exposed)
+    shapely.prepare(seen)
+    # GEOS compares two regions a setback apart all along edge by edge; where they meet it is quick.
+    line = (
+        shapely.shortest_line(seen, exposed) if shapely.intersects(seen, exposed) else _shortest_line(seen, exposed)
+    )
     x, y = line.coords[0]
     return Slip(float(line.length), (round(x, 2), round(y, 2)))
+
+
+def _shortest_line(region: BaseGeometry, other: BaseGeometry) -> LineString:
+    """A shortest line from a region to another that it doesn't meet."""
+    mine, tree = edges_of(region), STRtree(edges_of(other))
+    # A sample tells how near they come at least, so that all edges further away need no look.
+    found = tree.query_nearest(mine[::_SAMPLE], return_distance=True, all_matches=False)[1].min()
+    (edge, nearest), distances = tree.query_nearest(mine, max_distance=found, return_distance=True, all_matches=False)
+    least = distances.argmin()
+    return shapely.shortest_line(mine[edge[least]], tree.geometries[nearest[least]])

@@ -59,6 +59,72 @@ def test_chords_stay_within_the_tolerance(control: list[tuple[float, float]]) ->
     assert tuple(line.points[-1]) == control[3]
 
 
+AWKWARD = {
+    "a cusp": [(0, 0), (10, 10), (0, 10), (10, 0)],
+    "nearly a cusp": [(0, 0), (10, 10.01), (0.01, 10), (10, 0)],
+    "a loop": [(0, 0), (30, 20), (-20, 20), (10, 0)],
+    "a loop back to its start": [(0, 0), (20, 30), (-20, 30), (0, 0)],
+    "an inflection": [(0, 0), (10, 0), (0, 10), (10, 10)],
+    "a flat inflection": [(0, 0), (100, 0.01), (-20, -0.01), (80, 0)],
+    "straight, and past its end": [(0, 0), (30, 0), (40, 0), (10, 0)],
+    "straight, there and back": [(0, 0), (10, 0), (10, 0), (0, 0)],
+    "straight, in no direction of the axes": [(0, 0), (1, 1 / 3), (2, 2 / 3), (3, 1)],
+    "nearly straight": [(0, 0), (33, 0.003), (66, -0.003), (100, 0)],
+    "without handles": [(0, 0), (0, 0), (10, 5), (10, 5)],
+    "with one handle": [(0, 0), (0, 0), (30, 5), (10, 15)],
+    "a hook at one end": [(0, 0), (0.01, 0), (0.02, 0.01), (90, 40)],
+    "a point": [(7, 7), (7, 7), (7, 7), (7, 7)],
+}
+
+
+@pytest.mark.parametrize("size", [1e-4, 1.0, 30.0])
+@pytest.mark.parametrize("name", AWKWARD)
+def test_chords_of_awkward_curves_stay_within_the_tolerance(name: str, size: float) -> None:
+    control = np.array(AWKWARD[name], dtype=float) * size
+    pen = PathBuilder()
+    pen.move(*control[0])
+    pen.cubic(*control[1], *control[2], *control[3])
+    (line,) = flat(pen.build())
+    curve = on_cubic(control, np.linspace(0, 1, 1000))
+    assert distance_to_polyline(curve, line.points).max() <= FLATTEN_MM + 1e-9
+    vertices = line.points[:: max(1, len(line.points) // 50)]
+    assert distance_to_polyline(vertices, on_cubic(control, np.linspace(0, 1, 5_001))).max() < 1e-4 * size + 1e-9
+
+
+def test_chords_lie_where_the_curve_bends() -> None:
+    """A hook: even steps of the parameter need chords for its sharpest bend everywhere."""
+    pen = PathBuilder()
+    pen.move(0, 0)
+    pen.cubic(0, 60, 2, 2, 60, 0)
+    (line,) = flat(pen.build())
+    bend = np.array([(0, 0), (0, 60), (2, 2), (60, 0)], dtype=float)
+    evenly = math.ceil(math.sqrt(0.75 * np.hypot(*np.diff(bend, n=2, axis=0).T).max() / FLATTEN_MM))
+    assert len(line.points) - 1 < 0.75 * evenly
+
+
+def test_a_circle_has_about_as_few_chords_as_can_be() -> None:
+    """A chord of angle a is off by r (1 - cos a/2); each of the 16 arcs may have one chord more than it needs."""
+    pen = PathBuilder()
+    pen.ellipse(0, 0, 40, 40)
+    (line,) = flat(pen.build())
+    least = math.pi / math.acos(1 - FLATTEN_MM / 40)
+    assert least <= len(line.points) - 1 <= 1.01 * least + 16
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(points, min_size=4, max_size=4))
+def test_a_curve_drawn_the_other_way_has_the_same_chords(control: list[tuple[float, float]]) -> None:
+    """Neighbours that share an edge draw it in opposite directions; without the same chords a gap would lie there."""
+    lines = []
+    for around in (control, control[::-1]):
+        pen = PathBuilder()
+        pen.move(*around[0])
+        pen.cubic(*around[1], *around[2], *around[3])
+        lines += flat(pen.build())
+    assert len(lines[0].points) == len(lines[1].points)
+    assert lines[0].points == pytest.approx(lines[1].points[::-1], abs=1e-6)
+
+
 @settings(max_examples=60, deadline=None)
 @given(st.lists(points, min_size=3, max_size=3))
 def test_quadratics_are_the_same_curve(control: list[tuple[float, float]]) -> None:

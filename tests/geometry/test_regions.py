@@ -5,7 +5,7 @@ import shapely
 from shapely import GeometryCollection, LineString, MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from layercut.geometry.regions import as_region, box_size, point_on, polygons_of, union
+from layercut.geometry.regions import as_region, box_size, edges_of, point_on, polygons_of, union, without
 
 
 def test_points_and_lines_fall_away() -> None:
@@ -37,6 +37,21 @@ def test_the_union_counts_an_overlap_once() -> None:
     assert union([box(0, 0, 2, 2), box(1, 1, 3, 3)]).area == 7
     assert union(iter([])).is_empty
     assert union([Polygon(), box(0, 0, 1, 1)]).equals(box(0, 0, 1, 1))
+
+
+def test_without_takes_away_each_of_the_others() -> None:
+    left = without(box(0, 0, 10, 10), [box(0, 0, 5, 10), box(4, 0, 10, 5)])
+    assert left.equals(box(5, 5, 10, 10))
+    assert without(left, [box(0, 0, 20, 20), box(1, 1, 2, 2)]).is_empty
+    assert without(left, []).equals(left)
+
+
+def test_edges_are_those_of_all_outlines() -> None:
+    frame = box(0, 0, 10, 10).difference(box(2, 2, 3, 3))
+    edges = edges_of(MultiPolygon([*polygons_of(frame), box(20, 0, 21, 1)]))
+    assert len(edges) == 12
+    assert sum(edge.length for edge in edges) == pytest.approx(40 + 4 + 4)
+    assert len(edges_of(Polygon())) == 0
 
 
 @pytest.mark.parametrize(

@@ -93,6 +93,16 @@ def test_paints_tile_the_face_and_are_what_set_algebra_says(scenes, seed: int) -
     assert face.region.is_valid
 
 
+def test_parts_smaller_than_the_grid_are_left_out(scenes) -> None:
+    """Such a part, a crumb of a clipped shape, shrinks to a point when it is rounded."""
+    crumb = Polygon([(30.0001, 0.0001), (30.0003, 0.0001), (30.0002, 0.0003)])
+    shapes = [
+        scenes.shape(shapely.MultiPolygon([crumb, box(0, 0, 10, 10)]), colour=RED),
+        scenes.shape(box(5, 0, 15, 10), colour=BLUE),
+    ]
+    assert _areas(find_face(scenes.layer(shapes))) == {RED: 50, BLUE: 100}
+
+
 @pytest.mark.parametrize("gap", [0.0, 1e-10, 1e-7, 1e-5, 4e-4])
 @pytest.mark.parametrize("colour", [RED, BLUE])
 def test_edges_that_nearly_meet_leave_no_gap_in_the_stack(scenes, gap: float, colour: str) -> None:

@@ -60,6 +60,20 @@ def test_a_riser_may_show_as_well(scenes) -> None:
     assert _slips(stack)[1:] == pytest.approx([1, 1], rel=0.03)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_the_slip_is_the_distance_of_whole_overlays(scenes, seed: int) -> None:
+    """Two sheets: how far the ground behind the front one is from where the front one leaves it open."""
+    spots = [((seed * 17 + 29 * k) % 70 + 15, (seed * 23 + 31 * k) % 70 + 15, 4 + (k * 5) % 7) for k in range(9)]
+    leaves = [Point(x, y).buffer(r, quad_segs=32) for x, y, r in spots]
+    stack = _stack(scenes, [box(0, 0, 100, 20)], [box(0, 80, 100, 100), *leaves], settings=("islands.policy=loose",))
+    back, middle, front = stack.layers
+    risers = [piece.region for piece in middle.loose if piece.riser]
+    ground = shapely.union_all([shapely.intersection(middle.hidden, middle.wood), *risers])
+    beside = shapely.difference(stack.panel.interior, front.wood)
+    assert _slips(stack)[1:] == pytest.approx([shapely.distance(ground, beside)] * 2, abs=1e-6)
+    assert back.slip_mm == math.inf
+
+
 def test_slips_are_kept_with_the_sheets(scenes) -> None:
     stack = _stack(scenes, [box(0, 0, 100, 20)], [box(40, 40, 100, 100)])
     assert [layer.slip_mm for layer in stack.layers] == _slips(stack)
