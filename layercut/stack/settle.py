@@ -21,7 +21,7 @@ from layercut.job import Job
 from layercut.model import Island, Layer, Panel, Tie
 from layercut.stack.cells import CellMap
 from layercut.stack.hairlines import close_hairlines, part_threads
-from layercut.stack.islands import Hold, check_hold, hung_near
+from layercut.stack.islands import Hold, check_hold, hung_near, with_hung
 from layercut.stack.loose import NOTHING_CARRIED, Carried, Load, Offer, Room, carry
 from layercut.stack.mend import drop_crumbs, give_back, pieces_as_cut, without_dust
 from layercut.stack.ties import Strip, Widths, find_ties
@@ -151,9 +151,8 @@ def _snip(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Hold:
         wood, cuts = _cut_necks(seen, hold.wood, snips, panel, job)
         slits += cuts
         hold = _look_again(layer, seen, hold, wood, panel, job)
-    mended = _mend_idle_slits(hold.wood, seen.hold.wood, slits)
-    if mended is not hold.wood:
-        hold = _look_again(layer, seen, hold, mended, panel, job)
+    if idle := _idle_slits(hold.wood, slits):
+        hold = _without_slits(layer, seen, hold, idle, panel, job)
     loose = [island for island in hold.islands if island.neck_mm is None and _policy(job, layer, island) == "loose"]
     return _set_apart(hold, loose, job.material.kerf + CUT_APART_MM)
 
@@ -185,21 +184,28 @@ def _look_again(  # noqa: PLR0917 - what a sheet is looked at with
     return replace(again, spare=(*hold.spare, *again.spare))
 
 
-def _mend_idle_slits(wood: Region, whole: Region, slits: Sequence[Region]) -> Region:
-    """The wood without the slits that part nothing: where the same piece lies on both sides, the picture needs it.
-
-    The same wood where there are none.
-    """
+def _idle_slits(wood: Region, slits: Sequence[Region]) -> list[Region]:
+    """The slits that part nothing: they don't lie between two pieces."""
     if not slits:
-        return wood
-    pieces = polygons_of(wood)
-    slit, _ = STRtree(pieces).query(slits, predicate="dwithin", distance=GRID_MM)
+        return []
+    slit, _ = STRtree(polygons_of(wood)).query(slits, predicate="dwithin", distance=GRID_MM)
     touching = np.bincount(slit, minlength=len(slits))
-    idle = [slit for slit, count in zip(slits, touching, strict=True) if count < 2]
-    if not idle:
-        return wood
-    filled = shapely.intersection(shapely.buffer(union(idle), GRID_MM, join_style="mitre"), whole)
-    return union((wood, as_region(filled)))
+    return [slit for slit, count in zip(slits, touching, strict=True) if count < 2]
+
+
+def _without_slits(  # noqa: PLR0917 - what a sheet is looked at with
+    layer: Layer, seen: Seen, hold: Hold, idle: Sequence[Region], panel: Panel, job: Job
+) -> Hold:
+    """The sheet with idle slits filled, since the picture needs that wood; what hung there hangs again."""
+    filled = shapely.intersection(shapely.buffer(union(idle), GRID_MM, join_style="mitre"), seen.hold.wood)
+    wood = union((hold.wood, as_region(filled)))
+    hung = hung_near(wood, idle, seen.visible, panel, job.limits)
+    necks = [line for part in hung for line in part.across]
+    if necks and set(STRtree(necks).query(idle, predicate="dwithin", distance=CUT_APART_MM)[0]) == set(
+        range(len(idle))
+    ):
+        return with_hung(layer, hold, wood, hung)
+    return _look_again(layer, seen, hold, wood, panel, job)
 
 
 def _set_apart(hold: Hold, loose: Sequence[Island], gap_mm: float) -> Hold:
