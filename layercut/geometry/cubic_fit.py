@@ -101,7 +101,8 @@ def fit_cubics(stretches: Stretches, tolerance_mm: float) -> tuple[Places, Float
                 samples = _keep(samples, near)
                 live = live[near]
     if len(live):
-        samples = _project(controls[live], samples)
+        # Twice, for what foot points are still off along an edge counts against the curve.
+        samples = _project(controls[live], _project(controls[live], samples))
         bounds[live] = certify(controls[live], samples.places, samples.parameter, samples.starts)
     bounds[find_loops(controls)] = np.inf
     return controls, bounds
@@ -111,25 +112,33 @@ def certify(controls: Places, places: Places, parameter: Floats, starts: Indices
     """How far each curve and its polyline are apart at most, mm (k,), whatever the parameters, which must not fall.
 
     Along an edge, curve less edge is itself a cubic, and no point of it is further from zero than the farthest
-    control point of either half (Farin, "Curves and Surfaces for CAGD", on convex hulls and subdivision).
+    control point of either half (Farin, "Curves and Surfaces for CAGD", on convex hulls and subdivision). How fast
+    the curve runs doesn't count: where it never turns back along the edge, each of its points is held against the
+    edge's point beside it, so that along the edge they are no further apart than at its ends.
     """
     sizes = np.diff(np.append(starts, len(places)))
     owner = np.repeat(np.arange(len(starts)), sizes)
     at, speed, _ = _curve(controls, owner, parameter)
-    off = at - places
+    edge = np.diff(places, append=places[-1:])
+    length = np.abs(edge)
+    turned = np.conj(edge) / np.where(length > 0, length, 1)  # to the edge's own axes: along it, and across
+    off, after = (at - places) * turned, np.append((at - places)[1:], 0) * turned
     step = np.diff(parameter, append=parameter[-1:]) / 3
-    edge = np.diff(places, append=places[-1:]) / 3
-    after = np.append(off[1:], 0)
-    second = off + step * speed - edge
-    third = after - step * np.append(speed[1:], 0) + edge
-    left, middle, right = (off + second) / 2, (second + third) / 2, (third + after) / 2
-    inner = ((left + middle) / 2, (middle + right) / 2)
-    worst = np.abs(off)
-    last = starts + sizes - 1
-    for control in (left, right, *inner, (inner[0] + inner[1]) / 2):
-        size = np.abs(control)
-        size[last] = 0.0
-        np.maximum(worst, size, out=worst)
+    leaving, arriving = step * speed * turned, step * np.append(speed[1:], 0) * turned
+    second, third = off + leaving - length / 3, after - arriving + length / 3
+    middle = third - second + length / 3
+    slip = (after - off).real / 3
+    onward = (leaving.real >= slip) & (middle.real >= slip) & (arriving.real >= slip) & (length > 0)
+    aside = np.where(onward, np.maximum(np.abs(off.real), np.abs(after.real)), 0.0)
+    second, third = (np.where(onward, 1j * control.imag, control) for control in (second, third))
+    first, fourth = (np.where(onward, 1j * control.imag, control) for control in (off, after))
+    left, centre, right = (first + second) / 2, (second + third) / 2, (third + fourth) / 2
+    inner = ((left + centre) / 2, (centre + right) / 2)
+    worst = np.abs(first)
+    for control in (left, right, *inner, (inner[0] + inner[1]) / 2, fourth):
+        np.maximum(worst, np.abs(control), out=worst)
+    worst = np.hypot(worst, aside)
+    worst[starts + sizes - 1] = np.abs(at - places)[starts + sizes - 1]
     return np.asarray(np.maximum.reduceat(worst, starts))
 
 

@@ -226,8 +226,7 @@ def _aim(search: _Search, which: Indices, tried: Indices, ratio: Floats) -> None
 def _settled(runs: Runs, search: _Search, active: Indices) -> Flags:
     """Which runs have their piece. One whose piece may yet end on a preferred vertex tries that first."""
     begin, good, bad = search.begin[active], search.good[active], search.bad[active]
-    near_enough = bad - good <= np.maximum(1, (good - begin) // 16)
-    done = near_enough | (search.curved[active] & (search.tries[active] >= TRIES)) | search.landing[active]
+    done = (bad - good <= 1) | (search.curved[active] & (search.tries[active] >= TRIES)) | search.landing[active]
     if not runs.preferred.any():
         return np.asarray(done)
     mark = np.maximum.accumulate(np.where(runs.preferred, np.arange(len(runs.preferred)), -1))

@@ -5,11 +5,15 @@ before openings, the rim comes last.
 """
 
 import math
+from collections.abc import Iterable
+from typing import TypeVar
 
+import numpy as np
+import shapely
 from shapely import LineString, Polygon
 
 from layercut.geometry.motion import Drive, jump_seconds, line_seconds, row_seconds
-from layercut.geometry.precision import FLATTEN_MM
+from layercut.geometry.precision import FLATTEN_MM, OUTPUT_DECIMALS
 from layercut.job import Job, MachineJob
 from layercut.model import Sheet, StackLayer
 from layercut.sheets.kerf import CutLines
@@ -17,17 +21,19 @@ from layercut.sheets.marks import Marks
 from layercut.sheets.order import Route, order_lines, order_rings
 from layercut.workplan import BurnTimes
 
+Shape = TypeVar("Shape", LineString, Polygon)
+
 HOME_MM = (0.0, 0.0)
 """Where the beam starts: the panel's top left corner."""
 
 
 def order_sheet(number: int, planned: StackLayer, marks: Marks, lines: CutLines, job: Job) -> Sheet:
     """Put what is to be burnt into order; `number` is 1 for the back sheet."""
-    areas = tuple(sorted(marks.areas, key=_reading_order))
-    simple = [line.simplify(FLATTEN_MM) for line in marks.lines]
+    areas = tuple(_in_reading_order(marks.areas))
+    simple = shapely.simplify(np.array(marks.lines, dtype=object), FLATTEN_MM)
     here = _end_of_areas(areas)
-    marking = order_lines(sorted(simple, key=_reading_order), here)
-    opening = order_rings(sorted(lines.openings, key=_reading_order), marking.end_mm)
+    marking = order_lines(_in_reading_order(simple), here)
+    opening = order_rings(_in_reading_order(lines.openings), marking.end_mm)
     rim = order_rings([lines.outline], opening.end_mm)
     routes = (marking, opening, rim)
     times = _burn_times(areas, routes, job.machine)
@@ -57,10 +63,11 @@ def sheet_stem(number: int, name: str) -> str:
     return f"{number:02}-{plain}" if plain else f"{number:02}"
 
 
-def _reading_order(shape: LineString | Polygon) -> tuple[float, float, float, float]:
+def _in_reading_order(shapes: Iterable[Shape]) -> list[Shape]:
     """A fixed order to start from, so that the same drawing gives the same sheets."""
-    x0, y0, x1, y1 = shape.bounds
-    return (round(y0, 3), round(x0, 3), round(y1, 3), round(x1, 3))
+    found = list(shapes)
+    x0, y0, x1, y1 = shapely.bounds(np.array(found, dtype=object)).reshape(-1, 4).round(OUTPUT_DECIMALS).T
+    return [found[k] for k in np.lexsort((x1, y1, x0, y0)).tolist()]
 
 
 def _end_of_areas(areas: tuple[Polygon, ...]) -> tuple[float, float]:

@@ -102,14 +102,15 @@ def _find_closings(planned: Sequence[Polygon], kerf_mm: float) -> tuple[Closing,
 
 def _grow_apart(wood: Region, half: float) -> Region:
     """The wood grown by half the kerf, its pieces kept apart: sharp corners reach further than that and may meet."""
-    grown = grow(wood, half)
     pieces = sorted(polygons_of(wood), key=lambda piece: -piece.area)
-    if len(polygons_of(grown)) == len(pieces):
-        return grown
     lines = np.array([grow(piece, half) for piece in pieces], dtype=object)
-    for later, earlier in sorted(zip(*STRtree(lines).query(lines, predicate="dwithin", distance=half), strict=True)):
+    near = STRtree(lines).query(lines, predicate="dwithin", distance=CUT_APART_MM / 2)
+    around: dict[int, Region] = {}
+    for later, earlier in sorted(zip(*near, strict=True)):
         if earlier < later:
-            kept = polygons_of(shapely.difference(lines[later], shapely.buffer(lines[earlier], CUT_APART_MM / 2)))
+            if earlier not in around:
+                around[earlier] = shapely.buffer(lines[earlier], CUT_APART_MM / 2)
+            kept = polygons_of(shapely.difference(lines[later], around[earlier]))
             lines[later] = max(kept, key=lambda part: float(part.area)) if kept else lines[later]
     return MultiPolygon([part for line in lines for part in polygons_of(line)])
 

@@ -14,11 +14,13 @@ from shapely import LineString, MultiLineString, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from layercut.findings import Finding
-from layercut.geometry.lines import join_lines, lines_of
-from layercut.geometry.precision import AREA_MM2, GRID_MM, MARK_CLEARANCE_MM, MARK_MIN_MM
-from layercut.geometry.regions import as_region, box_size, polygons_of
+from layercut.geometry.lines import join_lines, lines_of, together
+from layercut.geometry.precision import AREA_MM2, GRID_MM, MARK_CLEARANCE_MM, MARK_MIN_MM, OUTPUT_DECIMALS
+from layercut.geometry.regions import Region, as_region, box_size, polygons_of
 from layercut.job import Job
 from layercut.model import Layer, PaintedRegion, Shape, StackLayer
+
+Indices = NDArray[np.int64]
 
 NO_LINES = MultiLineString()
 
@@ -47,23 +49,18 @@ class Marks:
 
 def find_marks(layer: Layer, planned: StackLayer, job: Job) -> Marks:
     """The marks of a sheet: the layer's lines and the borders of its colours, clipped to what is seen."""
-    drawn = _drawn_lines(layer)
-    seen = as_region(shapely.intersection(planned.visible, planned.wood))  # scraps may have been left out
+    drawn, drawn_areas = _drawn_lines(layer), _drawn_areas(layer)
     off_wood = [line for line in drawn if _length_over(line.geometry, planned.opening) > OFF_WOOD_MM]
-    off_wood += [area for area in _drawn_areas(layer) if _area_over(area.geometry, planned.opening)]
-    lines = _each_once([shapely.intersection(line.geometry, seen) for line in drawn])
+    off_wood += [area for area in drawn_areas if _area_over(area.geometry, planned.opening)]
+    lines = _each_once([shapely.intersection(line.geometry, planned.visible) for line in drawn])
     borders = colour_borders(planned.painted) if job.marks.colour_boundaries else NO_LINES
-    borders = shapely.intersection(borders, seen)
+    borders = _within(borders, planned.visible)
     # A stroked shape draws its colour's border already; and what is cut needs no mark.
     borders = _away_from(borders, lines)
-    lines = shapely.union_all([lines, borders], grid_size=GRID_MM)
-    lines = shapely.difference(lines, _zone_beside(lines, shapely.boundary(planned.wood)))
-    joined = join_lines(lines)
+    joined = join_lines(_off_the_cuts(_noded(lines, borders), planned.wood))
     kept = tuple(line for line in joined if line.length >= MARK_MIN_MM)
-    drawn_areas = shapely.union_all([area.geometry for area in _drawn_areas(layer)])
-    areas = shapely.intersection(drawn_areas, seen)
     return Marks(
-        areas=tuple(area for area in polygons_of(areas) if area.area >= AREA_MM2),
+        areas=_clipped_areas(drawn_areas, planned),
         # Locators are covered by the pieces that they place, so they are not clipped to what is seen.
         lines=(*kept, *planned.locators),
         lost=tuple(line for line in joined if line.length < MARK_MIN_MM),
@@ -95,29 +92,85 @@ def mark_findings(name: str, marks: Marks) -> list[Finding]:
 
 
 def colour_borders(painted: Sequence[PaintedRegion]) -> BaseGeometry:
-    """The lines where two paints of a layer meet, each once.
+    """The lines where two paints of a layer meet, on the grid, each once and parted where several meet.
 
     The painted regions share their edges to the last digit, so such a line is made of the edges that occur twice.
     Empty when there is one paint or none.
     """
     if len(painted) < 2:
         return NO_LINES
-    edges = np.concatenate([_edges(part.region) for part in painted])
-    edges = edges[np.lexsort(edges.T)]
-    shared = edges[1:][(edges[1:] == edges[:-1]).all(axis=1)]
-    if not len(shared):
+    polygons = np.array([polygon for part in painted for polygon in polygons_of(part.region)], dtype=object)
+    points, ring = shapely.get_coordinates(shapely.get_rings(polygons), return_index=True)
+    steps = np.rint(points / GRID_MM).astype(np.int64)
+    # One number for each place: sorting those is several times quicker than sorting pairs.
+    _, place = np.unique((steps[:, 0] << 32) + steps[:, 1], return_inverse=True)
+    edges = np.flatnonzero((ring[1:] == ring[:-1]) & (place[1:] != place[:-1]))
+    edges = edges[_occur_twice(place[edges], place[edges + 1])]
+    if not len(edges):
         return NO_LINES
-    return shapely.line_merge(shapely.multilinestrings(shapely.linestrings(shared.reshape(-1, 2, 2))))
+    meeting = np.bincount(place[np.append(edges, edges + 1)])
+    ends = np.append((np.diff(edges) > 1) | (meeting[place[edges[1:]]] != 2), True)
+    line, last = np.cumsum(ends) - ends, np.flatnonzero(ends)
+    vertices = np.insert(edges, last + 1, edges[last] + 1)
+    owner = np.insert(line, last + 1, line[last])
+    return together(shapely.linestrings(steps[vertices] * GRID_MM, indices=owner))
 
 
-def _edges(region: BaseGeometry) -> NDArray[np.float64]:
-    """All edges of a region as (n, 4), each with its lower end first."""
-    rings = shapely.get_rings(np.array(polygons_of(region), dtype=object))
-    points, ring = shapely.get_coordinates(rings, return_index=True)
-    inner = ring[1:] == ring[:-1]
-    start, end = points[:-1][inner], points[1:][inner]
-    swap = (start[:, 0] > end[:, 0]) | ((start[:, 0] == end[:, 0]) & (start[:, 1] > end[:, 1]))
-    return np.where(swap[:, None], np.hstack([end, start]), np.hstack([start, end]))
+def _occur_twice(start: Indices, end: Indices) -> Indices:
+    """The edges between numbered places that occur again, in either direction: the first of each, in order."""
+    edge = np.minimum(start, end) * (int(max(start.max(), end.max())) + 1) + np.maximum(start, end)
+    _, first, count = np.unique(edge, return_index=True, return_counts=True)
+    return np.sort(first[count > 1])
+
+
+def _noded(lines: BaseGeometry, borders: BaseGeometry) -> BaseGeometry:
+    """Lines and borders together, on the grid, parted where they cross: borders among themselves are so already."""
+    apart = np.array(
+        lines_of(shapely.transform(borders, lambda points: np.round(points, OUTPUT_DECIMALS))), dtype=object
+    )
+    apart = apart[shapely.length(apart) > 0]
+    if lines.is_empty or not len(apart):
+        return together(apart) if lines.is_empty else lines
+    near = np.unique(STRtree(apart).query(lines_of(lines), predicate="dwithin", distance=GRID_MM)[1])
+    noded = shapely.union_all([lines, *apart[near]], grid_size=GRID_MM)
+    return together([*lines_of(noded), *np.delete(apart, near)])
+
+
+def _off_the_cuts(lines: BaseGeometry, wood: Region) -> BaseGeometry:
+    """What of some lines isn't cut anyway, and lies on the wood: scraps of what is seen may have been left out."""
+    pieces = np.array(lines_of(_outside(lines, _zone_beside(lines, shapely.boundary(wood)))), dtype=object)
+    if not len(pieces):
+        return NO_LINES
+    # A line that leaves the wood crosses a cut, so it has been parted there: one point tells where a piece lies.
+    middles = shapely.get_coordinates(shapely.line_interpolate_point(pieces, 0.5, normalized=True))
+    shapely.prepare(wood)
+    return together(pieces[shapely.contains_xy(wood, *middles.T)])
+
+
+def _within(lines: BaseGeometry, region: Region) -> BaseGeometry:
+    """What of some noded lines lies in a region; only those that reach its edge need be cut."""
+    pieces = np.array(lines_of(lines), dtype=object)
+    shapely.prepare(region)
+    whole = shapely.contains_properly(region, pieces)
+    parts = shapely.intersection(together(pieces[~whole]), region)
+    return together([*pieces[whole], *lines_of(parts)])
+
+
+def _outside(lines: BaseGeometry, zone: BaseGeometry) -> BaseGeometry:
+    """What of some noded lines lies outside a zone; only those that meet it need be cut."""
+    pieces = np.array(lines_of(lines), dtype=object)
+    shapely.prepare(zone)
+    met = shapely.intersects(zone, pieces)
+    parts = shapely.difference(together(pieces[met]), zone)
+    return together([*pieces[~met], *lines_of(parts)])
+
+
+def _clipped_areas(drawn: Sequence[Shape], planned: StackLayer) -> tuple[Polygon, ...]:
+    """The drawn areas together, as far as they are seen and there is wood."""
+    areas = shapely.union_all([area.geometry for area in drawn])
+    seen = as_region(shapely.intersection(areas, planned.visible))
+    clipped = shapely.intersection(seen, planned.wood)
+    return tuple(area for area in polygons_of(clipped) if area.area >= AREA_MM2)
 
 
 def _drawn_lines(layer: Layer) -> list[Shape]:

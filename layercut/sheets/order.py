@@ -2,8 +2,8 @@
 
 Enters: lines or closed rings, in any order, and where the beam is. Leaves: a `Route`. Holds: a ring never comes
 before one inside it; within that the travel is short. `route.py` finds an order through one point of each closed
-contour; then the points where they are entered are chosen for that order, and so on while the way grows shorter. The
-same input gives the same route.
+contour; then the points where they are entered are chosen for that order, and both once more. The same input gives
+the same route.
 """
 
 from collections.abc import Sequence
@@ -20,11 +20,8 @@ Points = NDArray[np.float64]
 Places = NDArray[np.complex128]
 Indices = NDArray[np.int64]
 
-ROUNDS = 2
-"""How often order and gates are fitted to each other after the first time, at most; more gains nothing measurable."""
-
-KICKS_PER_RING = 2
-"""Kicks for each stop before the gates are known, where there are rings; afterwards only the least number."""
+KICKS_PER_RING = 1
+"""Kicks for each stop before the gates are known, where there are rings; none afterwards."""
 
 GATES = 24
 """Points of a ring that are weighed exactly as its gate, at most; all of them are tried afterwards."""
@@ -99,15 +96,12 @@ def _plan(stops: list[_Stop], around: Sequence[int], start: complex) -> _Plan:
     if len(stops) * sum(len(stop.enter) for stop in stops) <= NEAREST_WORK:
         nearest = _choose(stops, *_nearest_way(stops, around, start), start)
         plan = min(plan, nearest, key=lambda one: one.travel_mm)
-    for _ in range(ROUNDS):
-        turned = np.array([plan.option[k] == 1 and not stops[k].closed for k in plan.order])
-        first = Way(np.array(plan.order, dtype=np.int64), turned)
-        way = shortest_way(_ends(stops, plan.option), origin, around, first, 0)
-        other = _choose(stops, way.stops.tolist(), plan.option, start)
-        if other.travel_mm >= plan.travel_mm:
-            break
-        plan = other
-    return plan
+    # Once more for the gates as chosen; a third time gains nothing measurable.
+    turned = np.array([plan.option[k] == 1 and not stops[k].closed for k in plan.order])
+    first = Way(np.array(plan.order, dtype=np.int64), turned)
+    way = shortest_way(_ends(stops, plan.option), origin, around, first, 0)
+    again = _choose(stops, way.stops.tolist(), plan.option, start)
+    return min(plan, again, key=lambda one: one.travel_mm)
 
 
 def _stop_of(line: LineString) -> _Stop:

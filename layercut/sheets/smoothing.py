@@ -54,8 +54,16 @@ def smooth_sheets(sheets: Sequence[Sheet], job: Job) -> tuple[SmoothSheet, ...]:
 
 def measured(sheet: Sheet, curves: SmoothSheet) -> Sheet:
     """The sheet with the lengths of its curves: around a dot they differ from its polylines' by some percent."""
-    cut = sum(path_length(path) for path in (*curves.openings, curves.outline))
-    return replace(sheet, curve_mm=(cut, sum(path_length(path) for path in curves.mark_lines)))
+    return replace(sheet, curve_mm=(_length([*curves.openings, curves.outline]), _length(curves.mark_lines)))
+
+
+def _length(paths: Sequence[Path]) -> float:
+    """The length of some curves, mm; 0 for none."""
+    if not paths:
+        return 0.0
+    segments = np.concatenate([path.segments for path in paths])
+    straight = np.concatenate([path.straight for path in paths])
+    return path_length(Path(segments, straight, (0,), (False,)))
 
 
 def _lines(sheet: Sheet) -> list[Line]:

@@ -7,10 +7,11 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely import STRtree
+from numpy.typing import NDArray
+from shapely import GeometryCollection, STRtree
 
 from layercut.geometry.precision import AREA_MM2
-from layercut.geometry.regions import Region, as_region, polygons_of, union
+from layercut.geometry.regions import Region, as_region, polygons_of
 from layercut.workshop.reach import ARC_CHORDS, coarse
 
 SMALLER_SHARES = (0.5, 0.25)
@@ -32,10 +33,17 @@ def glue_zone(contact: Region, pieces: Sequence[Region], overlap_mm: float) -> R
     if not overlap_mm or not pieces:
         return zone
     held = np.array(pieces, dtype=object)
-    touched = set(STRtree(held).query(zone, predicate="intersects").tolist())
-    small = [held[k] for k in range(len(held)) if k not in touched]
-    more = [_middle(as_region(shapely.intersection(piece, contact)), overlap_mm) for piece in small]
-    return union([zone, *more])
+    touched = STRtree(held).query(zone, predicate="intersects")
+    small = _contacts_of(np.delete(held, touched), contact)
+    # Pieces lie apart, so their zones do too.
+    return _together([zone, *(_middle(one, overlap_mm) for one in small)])
+
+
+def _contacts_of(pieces: NDArray[np.object_], contact: Region) -> list[Region]:
+    """The contact of each piece that has some: the parts of all contact that lie within it."""
+    parts = np.array(polygons_of(contact), dtype=object)
+    piece, part = STRtree(shapely.point_on_surface(parts)).query(pieces, predicate="contains")
+    return [_together(parts[part[piece == k]]) for k in np.unique(piece)]
 
 
 def _middle(contact: Region, overlap_mm: float) -> Region:
@@ -50,5 +58,9 @@ def _drawn_in(region: Region, distance_mm: float) -> Region:
     if not distance_mm:
         return region
     inner = shapely.buffer(coarse(region), -distance_mm, quad_segs=ARC_CHORDS)
-    parts = [part for part in polygons_of(inner) if part.area >= AREA_MM2]
-    return union(parts)
+    return _together([part for part in polygons_of(inner) if part.area >= AREA_MM2])
+
+
+def _together(regions: Sequence[Region] | NDArray[np.object_]) -> Region:
+    """Regions that don't overlap, as one."""
+    return as_region(GeometryCollection(list(regions)))

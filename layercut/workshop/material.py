@@ -5,9 +5,8 @@ Enters: the panel, the sheets and the job. Leaves: a `MaterialPlan`, and a findi
 
 from collections.abc import Sequence
 
-import numpy as np
 import shapely
-from shapely import Polygon, STRtree
+from shapely import MultiPolygon, Polygon, STRtree
 
 from layercut.findings import Finding
 from layercut.geometry.regions import polygons_of
@@ -97,6 +96,6 @@ def _waste_of(sheet: Sheet) -> list[Polygon]:
     rest = []
     for hole in holes:
         inside = [pieces[k] for k in sorted(tree.query(hole, predicate="contains"))]
-        whole = shapely.difference(hole, shapely.union_all(np.array(inside, dtype=object))) if inside else hole
+        whole = shapely.difference(hole, MultiPolygon(inside)) if inside else hole
         rest += polygons_of(whole)
     return rest

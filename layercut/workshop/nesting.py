@@ -5,7 +5,7 @@ panels lie in rows or blocks, and a part is tried at a fixed number of places; w
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -34,6 +34,9 @@ MOST_PARTS = 60
 
 MOST_OPENINGS = 24
 """Openings that are looked at, the largest first."""
+
+CORNERS = 6
+"""Corners of a part, about, that are looked at before the whole of it."""
 
 HULL_MM = 0.1
 """How exactly a part's hull is followed, mm, outwards; beside the gap between parts."""
@@ -174,20 +177,21 @@ def _first_fit(hull: Polygon, room: Polygon, gap_mm: float) -> tuple[float, floa
     width, height = (x1 - x0) - (right - left), (y1 - y0) - (bottom - top)
     if width < 0 or height < 0 or hull.area > room.area:
         return None
-    shifts = np.add(list(_grid(width, height, gap_mm)), (x0 - left, y0 - top))
+    shifts = _grid(width, height, gap_mm) + np.array([x0 - left, y0 - top])
     points = shapely.get_coordinates(hull)
-    moved: NDArray[np.object_] = shapely.polygons(points[None, :, :] + shifts[:, None, :])
     shapely.prepare(room)
-    fits = shapely.contains(room, moved)
-    if not fits.any():
-        return None
-    x, y = shifts[int(fits.argmax())]
-    return float(x), float(y)
+    # Few places take even a handful of the hull's corners; only those are worth a polygon.
+    few = points[:: max(1, len(points) // CORNERS)]
+    open_ = shapely.intersects_xy(room, *(few[:, None] + shifts).reshape(-1, 2).T).reshape(len(few), -1).all(axis=0)
+    for shift in shifts[open_]:
+        if shapely.contains(room, shapely.polygons(points + shift)):
+            return float(shift[0]), float(shift[1])
+    return None
 
 
-def _grid(width: float, height: float, gap_mm: float) -> Iterator[tuple[float, float]]:
-    """Shifts over a rectangle, by rows from the top left, as close as a gap but no more than the trials allow."""
+def _grid(width: float, height: float, gap_mm: float) -> NDArray[np.float64]:
+    """Shifts over a rectangle, (n, 2), by rows from the top left, as close as a gap but no more than the trials
+    allow."""
     step = max(gap_mm, 0.5, math.sqrt(width * height / TRIALS), (width + height) / TRIALS)
-    for y in np.linspace(0, height, max(1, math.floor(height / step) + 1)).tolist():
-        for x in np.linspace(0, width, max(1, math.floor(width / step) + 1)).tolist():
-            yield x, y
+    x, y = (np.linspace(0, side, max(1, math.floor(side / step) + 1)) for side in (width, height))
+    return np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)

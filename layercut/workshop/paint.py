@@ -8,11 +8,13 @@ touch.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
+from shapely import MultiPolygon
 
 from layercut.findings import Finding
 from layercut.geometry.precision import AREA_MM2
-from layercut.geometry.regions import EMPTY, Region, as_region, point_on, union
+from layercut.geometry.regions import EMPTY, Region, as_region, point_on, polygons_of, union
 from layercut.job import Job
 from layercut.model import Drawing, Layer, Paint, Stack, StackLayer
 from layercut.workplan import BlendStop, Colour, Finish, PaintedPart, PaintPlan, RackMatch, Shades, SheetPaint
@@ -106,7 +108,7 @@ def _paint_sheet(layer: Layer, planned: StackLayer, stack: Stack, place: int, jo
     faces: dict[_Key, Region] = {}
     for paint, region in drawn.items():
         for finish, face in _split(region, stained, stain_all):
-            seen = as_region(shapely.intersection(face, planned.visible))
+            seen = _seen_of(face, planned.visible)
             if seen.area >= AREA_MM2:
                 visible[_Key(paint, finish)] = seen
                 faces[_Key(paint, finish)] = face
@@ -117,6 +119,15 @@ def _paint_sheet(layer: Layer, planned: StackLayer, stack: Stack, place: int, jo
     seen, drawn_whole = list(visible.values()), list(faces.values())
     shares = share_out(strip, seen, drawn_whole, planned.face, job.paint.overlap)
     return _SheetParts(visible, dict(zip(visible, shares, strict=True)))
+
+
+def _seen_of(face: Region, visible: Region) -> Region:
+    """What is seen of a paint's face; only the parts at the edge of what is seen have to be cut."""
+    parts = np.array(polygons_of(face), dtype=object)
+    shapely.prepare(visible)
+    whole = shapely.contains_properly(visible, parts)
+    cut = shapely.intersection(MultiPolygon(list(parts[~whole])), visible)
+    return as_region(MultiPolygon([*parts[whole], *polygons_of(cut)]))
 
 
 def _split(region: Region, stained: Region, stain_all: bool) -> Iterable[tuple[Finish, Region]]:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely import Polygon, STRtree
+from shapely import MultiPolygon, Polygon, STRtree
 
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
@@ -39,7 +39,7 @@ def reach_under(visible: Region, wood: Region, overlap_mm: float) -> Region:
     seen = coarse(visible)
     near = shapely.buffer(seen, overlap_mm, quad_segs=ARC_CHORDS)
     strip = shapely.difference(shapely.intersection(near, coarse(wood)), seen)
-    return union(_paintable(polygons_of(strip)))
+    return as_region(MultiPolygon(_paintable(polygons_of(strip))))
 
 
 def share_out(

@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from layercut.sheets.route import Way, nearest, shortest_tour, shortest_way
+from layercut.sheets.neighbours import nearest
+from layercut.sheets.route import Way, shortest_tour, shortest_way
 from layercut.sheets.tour import Nodes, Tour
 
 INSTANCES = Path(__file__).parents[3] / "shared" / "refs" / "tsplib"
