@@ -80,10 +80,11 @@ def cut_build(planned: Build, rack: Rack | None, progress: Progress = _quiet) ->
     drawing, stack, job = planned.drawing, planned.stack, planned.job
     sheets, findings = cut_sheets(drawing, stack, job, progress)
     sheets = (*sheets, *cut_spacers(stack, job))
-    progress("planning the work")
-    work = plan_work(drawing, stack, sheets, job, rack)
     progress("writing the sheets")
     sheets, written = write_sheets(sheets, stack, job)
+    # After the sheets: their curves decide where the beam begins, and so how long it takes.
+    progress("planning the work")
+    work = plan_work(drawing, stack, sheets, job, rack)
     told = _sorted((*planned.findings, *findings, *work.findings))
     return replace(planned, sheets=sheets, findings=told, work=work.work, written=tuple(written.items()))
 
@@ -134,7 +135,8 @@ def cut_spacers(stack: Stack, job: Job) -> tuple[Sheet, ...]:
 def write_sheets(sheets: Sequence[Sheet], stack: Stack, job: Job) -> tuple[tuple[Sheet, ...], dict[str, str]]:
     """The sheets with the lengths of their curves, and each one's SVG by its file."""
     smooth = smooth_sheets(sheets, job)
-    return tuple(map(measured, sheets, smooth)), write_smooth(sheets, smooth, stack.panel, job)
+    as_written = tuple(measured(sheet, curves, job) for sheet, curves in zip(sheets, smooth, strict=True))
+    return as_written, write_smooth(sheets, smooth, stack.panel, job)
 
 
 def judge_build(build: Build) -> Verdict:

@@ -15,8 +15,8 @@ import shapely
 from numpy.typing import NDArray
 
 from layercut.geometry.corners import Tracks, find_tracks
-from layercut.geometry.crossing import find_crossings, halves
-from layercut.geometry.cubic_fit import Flags, Floats, Indices, Places
+from layercut.geometry.crossing import find_crossings
+from layercut.geometry.cubic_fit import Flags, Floats, Indices
 from layercut.geometry.curves import Path
 from layercut.geometry.precision import FLATTEN_MM, GRID_MM, OUTPUT_DECIMALS
 from layercut.geometry.smooth_greedy import Pieces, Runs, fit_runs
@@ -62,15 +62,15 @@ def smooth_lines(
 ) -> Path:
     """Lines and cubics for each polyline (n, 2), a subpath each, beginning where the polyline does.
 
-    A closed polyline ends where it begins. No curve is further than `deviation_mm` from its polyline; coordinates
-    are rounded to the digits that are written, which is part of it. `flat_mm` is how far the polylines' edges are
-    from the curves they were: it tells corners from bends. Only lines of the same group (`groups`, one for each) are
-    kept from crossing each other. `preferred` (m, 2) are places where a curve should begin and end, if it can.
+    A closed polyline ends where it begins; its curves begin at the end of one of them that is nearest to there. No
+    curve is further than `deviation_mm` from its polyline; coordinates are rounded to the digits that are written,
+    which is part of it. `flat_mm` is how far the polylines' edges are from the curves they were: it tells corners
+    from bends. Only lines of the same group (`groups`, one for each) are kept from crossing each other. `preferred`
+    (m, 2) are places where a curve should begin and end, if it can.
     """
     group = np.zeros(len(lines), dtype=np.int64) if groups is None else np.asarray(groups, dtype=np.int64)
     thin_mm = deviation_mm * THIN_SHARE
-    # Rounded once as fitted, and once more where a curve is cut in two at a line's beginning.
-    fit_mm = deviation_mm - thin_mm - 2 * ROUNDING_MM
+    fit_mm = deviation_mm - thin_mm - ROUNDING_MM
     if not len(lines) or fit_mm < GRID_MM:
         return _as_drawn(lines)
     tracks = find_tracks(list(lines), group, flat_mm + thin_mm, thin_mm, preferred)
@@ -161,53 +161,24 @@ def _polylines(tracks: Tracks, table: _Table) -> NDArray[np.object_]:
 
 
 def _joined(tracks: Tracks, table: _Table) -> Path:
-    """The pieces in the order of their lines, each closed line turned to begin where its polyline does."""
+    """The pieces in the order of their lines, each closed line turned to begin at the piece's end that is nearest to
+    where its polyline does: in the middle of a piece it would cost one more."""
     run = table.pieces.run
     back = tracks.reverse[run]
     count = len(run)
     order = np.lexsort((np.where(back, -np.arange(count), np.arange(count)), run))
-    key = np.empty(count)
-    key[order] = np.arange(count)
+    place = np.empty(count, dtype=np.int64)
+    place[order] = np.arange(count)
     controls = np.where(back[:, None], table.pieces.controls[:, ::-1], table.pieces.controls)
-    line, straight = tracks.line[run], table.pieces.straight
-    begin = np.full(len(tracks.closed), -1.0)
-    # The piece in which each closed line begins: at one of its ends, or cut in two there.
+    line = tracks.line[run]
     rings = np.flatnonzero(tracks.closed)
     piece = np.searchsorted(table.source, tracks.start[rings], side="right") - 1
-    at_first = table.source[piece] == tracks.start[rings]
-    at_last = table.until[piece] == tracks.start[rings]
-    ahead = np.where(back[piece], at_last, at_first)
-    begin[rings] = key[piece] + np.where(ahead, 0.0, 0.5)
-    cut = ~(at_first | at_last)
-    which = piece[cut]
-    places = tracks.places[tracks.start[rings[cut]]]
-    front, rear = _cut_at(controls[which], straight[which], places)
-    controls = np.concatenate([controls, rear])
-    controls[which] = front
-    line, straight = np.append(line, line[which]), np.append(straight, straight[which])
-    key = np.append(key, key[which] + 0.5)
-    order = np.lexsort((key, key < begin[line], line))
-    controls, straight = controls[order], straight[order]
+    way = np.abs(controls[piece][:, [0, 3]] - tracks.places[tracks.start[rings], None])
+    begin = np.full(len(tracks.closed), -1)
+    # Behind its last piece a line begins at its first, as no piece comes then before another.
+    begin[rings] = place[piece] + (way[:, 1] < way[:, 0])
+    order = np.lexsort((place, place < begin[line], line))
+    controls, straight = controls[order], table.pieces.straight[order]
     starts = np.searchsorted(line[order], np.arange(len(tracks.closed)))
     segments = np.stack([controls.real, controls.imag], axis=-1)
     return Path(segments, straight, tuple(starts.tolist()), tuple(tracks.closed.tolist()))
-
-
-def _cut_at(controls: Places, straight: Flags, places: Places) -> tuple[Places, Places]:
-    """Curves in two parts, cut where they are nearest to some places; rounded as they will be written."""
-    steps = np.linspace(0, 1, 65)[1:-1]
-    shown = np.stack([(1 - steps) ** 3, 3 * steps * (1 - steps) ** 2, 3 * steps**2 * (1 - steps), steps**3])
-    t = steps[np.abs(controls @ shown - places[:, None]).argmin(axis=1)] if len(controls) else np.empty(0)
-    for _ in range(3):
-        left, _ = halves(controls, t)
-        at = left[:, 3]
-        # The tangent at the cut is the direction of either part's handle there, three times as long as a whole's.
-        speed = 3 * (left[:, 3] - left[:, 2]) / np.maximum(t, 1e-9)
-        size = np.maximum(speed.real**2 + speed.imag**2, 1e-18)
-        t = np.clip(t - ((at - places) * np.conj(speed)).real / size, 0.01, 0.99)
-    parts = []
-    for part in halves(controls, t):
-        rounded = np.round(part.real, OUTPUT_DECIMALS) + 1j * np.round(part.imag, OUTPUT_DECIMALS)
-        flat = np.stack([rounded[:, 0], rounded[:, 0], rounded[:, 3], rounded[:, 3]], axis=1)
-        parts.append(np.where(straight[:, None], flat, rounded))
-    return parts[0], parts[1]

@@ -6,6 +6,7 @@ before openings, the rim comes last.
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
@@ -18,7 +19,7 @@ from layercut.job import Job, MachineJob
 from layercut.model import Sheet, StackLayer
 from layercut.sheets.kerf import CutLines
 from layercut.sheets.marks import Marks
-from layercut.sheets.order import Route, order_lines, order_rings
+from layercut.sheets.order import order_lines, order_rings
 from layercut.workplan import BurnTimes
 
 Shape = TypeVar("Shape", LineString, Polygon)
@@ -31,13 +32,10 @@ def order_sheet(number: int, planned: StackLayer, marks: Marks, lines: CutLines,
     """Put what is to be burnt into order; `number` is 1 for the back sheet."""
     areas = tuple(_in_reading_order(marks.areas))
     simple = shapely.simplify(np.array(marks.lines, dtype=object), FLATTEN_MM)
-    here = _end_of_areas(areas)
-    marking = order_lines(_in_reading_order(simple), here)
+    marking = order_lines(_in_reading_order(simple), end_of_areas(areas))
     opening = order_rings(_in_reading_order(lines.openings), marking.end_mm)
     rim = order_rings([lines.outline], opening.end_mm)
-    routes = (marking, opening, rim)
-    times = _burn_times(areas, routes, job.machine)
-    return Sheet(
+    sheet = Sheet(
         name=planned.name,
         kind="layer",
         file=f"sheets/{sheet_stem(number, planned.name)}.svg",
@@ -47,13 +45,31 @@ def order_sheet(number: int, planned: StackLayer, marks: Marks, lines: CutLines,
         mark_lines=marking.stops,
         openings=tuple(Polygon(ring) for ring in opening.stops),
         outline=Polygon(rim.stops[0]),
-        travel_mm=math.hypot(*here) + sum(route.travel_mm for route in routes),
-        seconds=times.total_s,
+        travel_mm=0.0,
+        seconds=0.0,
         ties=planned.ties,
         loose=planned.loose,
         slip_mm=planned.slip_mm,
-        times=times,
     )
+    return timed(sheet, job.machine)
+
+
+def timed(sheet: Sheet, machine: MachineJob) -> Sheet:
+    """The sheet with its travel and how long the machine takes, by what it does; each line and each way between
+    begins and ends at rest."""
+    marked, cut, travelled, filled = (
+        Drive(speed, machine.acceleration, machine.corner_deviation)
+        for speed in (machine.mark_speed, machine.cut_speed, machine.travel_speed, machine.area_speed)
+    )
+    ways = _ways(sheet)
+    times = BurnTimes(
+        areas_s=row_seconds(sheet.mark_areas, machine.row_pitch, filled),
+        lines_s=line_seconds(sheet.mark_lines, marked),
+        openings_s=line_seconds(sheet.openings, cut),
+        rim_s=line_seconds([sheet.outline], cut),
+        travel_s=jump_seconds(ways, travelled),
+    )
+    return replace(sheet, travel_mm=sum(ways), seconds=times.total_s, times=times)
 
 
 def sheet_stem(number: int, name: str) -> str:
@@ -70,36 +86,21 @@ def _in_reading_order(shapes: Iterable[Shape]) -> list[Shape]:
     return [found[k] for k in np.lexsort((x1, y1, x0, y0)).tolist()]
 
 
-def _end_of_areas(areas: tuple[Polygon, ...]) -> tuple[float, float]:
+def end_of_areas(areas: tuple[Polygon, ...]) -> tuple[float, float]:
     """Areas are burnt in rows from the top down, so the beam leaves the last one at its lowest row."""
     if not areas:
         return HOME_MM
     return (float(areas[-1].bounds[2]), float(areas[-1].bounds[3]))
 
 
-def _burn_times(areas: tuple[Polygon, ...], routes: tuple[Route, ...], machine: MachineJob) -> BurnTimes:
-    """How long the machine takes, by what it does there; each line and each way between begins and ends at rest."""
-    marking, opening, rim = routes
-    marked, cut, travelled, filled = (
-        Drive(speed, machine.acceleration, machine.corner_deviation)
-        for speed in (machine.mark_speed, machine.cut_speed, machine.travel_speed, machine.area_speed)
-    )
-    return BurnTimes(
-        areas_s=row_seconds(areas, machine.row_pitch, filled),
-        lines_s=line_seconds(marking.stops, marked),
-        openings_s=line_seconds(opening.stops, cut),
-        rim_s=line_seconds(rim.stops, cut),
-        travel_s=jump_seconds(_ways(areas, routes), travelled),
-    )
-
-
-def _ways(areas: tuple[Polygon, ...], routes: tuple[Route, ...]) -> list[float]:
+def _ways(sheet: Sheet) -> list[float]:
     """The lengths of the ways between one stop and the next, from home to the rim, mm."""
     here, ways = HOME_MM, []
-    if areas:
-        here = _end_of_areas(areas)
+    if sheet.mark_areas:
+        here = end_of_areas(sheet.mark_areas)
         ways.append(math.hypot(*here))
-    for stop in (stop for route in routes for stop in route.stops):
+    rings = [ring.exterior for ring in (*sheet.openings, sheet.outline)]
+    for stop in (*sheet.mark_lines, *rings):
         ways.append(math.dist(here, stop.coords[0]))
         here = stop.coords[-1]
     return ways

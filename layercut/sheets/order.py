@@ -8,6 +8,7 @@ the same route.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -43,15 +44,22 @@ class Route:
 
 
 @dataclass(frozen=True, slots=True)
-class _Stop:
+class Stop:
     """The ways to burn one thing: where each is entered and where it's left, (m,) each, as x + iy.
 
     An open line has two, forwards and backwards; a closed one as many as points, entered and left at one place.
+    `toll` is how much way, mm, is worth not to begin there, for each or for all of them.
     """
 
     enter: Places
     leave: Places
     closed: bool
+    toll: Points | float = 0.0
+
+    def take(self, which: Indices) -> "Stop":
+        """Some of the ways."""
+        toll = np.broadcast_to(np.asarray(self.toll), self.enter.shape)[which]
+        return Stop(self.enter[which], self.leave[which], self.closed, toll)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +81,13 @@ def order_rings(rings: Sequence[Polygon], start_mm: tuple[float, float]) -> Rout
     return _order([LineString(ring.exterior.coords) for ring in rings], _rings_around(rings), start_mm)
 
 
+def choose_starts(stops: Sequence[Stop], start_mm: tuple[float, float]) -> list[int]:
+    """For stops that stay in their order the option of each that makes the way short. Empty for none."""
+    if not stops:
+        return []
+    return _choose(list(stops), list(range(len(stops))), [0] * len(stops), complex(*start_mm)).option
+
+
 def _order(lines: Sequence[LineString], around: Sequence[int], start_mm: tuple[float, float]) -> Route:
     """A short way through lines and rings; `around[k]` is the ring that may only come after k, -1 for none."""
     if not lines:
@@ -84,7 +99,7 @@ def _order(lines: Sequence[LineString], around: Sequence[int], start_mm: tuple[f
     return Route(route, plan.travel_mm, (float(last.real), float(last.imag)))
 
 
-def _plan(stops: list[_Stop], around: Sequence[int], start: complex) -> _Plan:
+def _plan(stops: list[Stop], around: Sequence[int], start: complex) -> _Plan:
     """A short plan: order and gates fitted to each other in turn, from the best beginning there is."""
     gates = any(stop.closed for stop in stops)
     kicks = KICKS_PER_RING if gates else KICKS_PER_NODE
@@ -104,11 +119,11 @@ def _plan(stops: list[_Stop], around: Sequence[int], start: complex) -> _Plan:
     return min(plan, again, key=lambda one: one.travel_mm)
 
 
-def _stop_of(line: LineString) -> _Stop:
+def _stop_of(line: LineString) -> Stop:
     places = shapely.get_coordinates(line) @ np.array([1, 1j])
     if places[0] == places[-1]:
-        return _Stop(places[:-1], places[:-1], closed=True)
-    return _Stop(places[[0, -1]], places[[-1, 0]], closed=False)
+        return Stop(places[:-1], places[:-1], closed=True)
+    return Stop(places[[0, -1]], places[[-1, 0]], closed=False)
 
 
 def _burnt(line: LineString, option: int) -> LineString:
@@ -119,7 +134,7 @@ def _burnt(line: LineString, option: int) -> LineString:
     return LineString(np.vstack([loop, loop[:1]]))
 
 
-def _ends(stops: list[_Stop], option: list[int] | None) -> Points:
+def _ends(stops: list[Stop], option: list[int] | None) -> Points:
     """Both ends of every stop, (n, 2, 2): of an open line its own, of a closed one its gate twice.
 
     Before its gate is known, a closed line is taken for the middle of its box.
@@ -136,7 +151,7 @@ def _ends(stops: list[_Stop], option: list[int] | None) -> Points:
     return np.stack([ends.real, ends.imag], axis=2)
 
 
-def _nearest_way(stops: list[_Stop], around: Sequence[int], start: complex) -> tuple[list[int], list[int]]:
+def _nearest_way(stops: list[Stop], around: Sequence[int], start: complex) -> tuple[list[int], list[int]]:
     """The way that always goes on to the nearest point where something may be begun: its order, and each option.
 
     Few rings often need no better.
@@ -163,7 +178,7 @@ def _nearest_way(stops: list[_Stop], around: Sequence[int], start: complex) -> t
     return order, option
 
 
-def _choose(stops: list[_Stop], order: list[int], known: list[int], start: complex) -> _Plan:
+def _choose(stops: list[Stop], order: list[int], known: list[int], start: complex) -> _Plan:
     """For each stop the option that makes the way in this order shortest; never worse than the known options.
 
     Exact over at most `GATES` options a stop and the known one (dynamic programming, Bellman 1957); where there are
@@ -171,9 +186,8 @@ def _choose(stops: list[_Stop], order: list[int], known: list[int], start: compl
     """
     row = [stops[k] for k in order]
     picks = [_some_options(stops[k], known[k]) for k in order]
-    enter = [stop.enter[pick] for stop, pick in zip(row, picks, strict=True)]
-    leave = [stop.leave[pick] for stop, pick in zip(row, picks, strict=True)]
-    best = [int(pick[k]) for pick, k in zip(picks, _best_options(enter, leave, start), strict=True)]
+    some = [stop.take(pick) for stop, pick in zip(row, picks, strict=True)]
+    best = [int(pick[k]) for pick, k in zip(picks, _best_options(some, start), strict=True)]
     for _ in range(SWEEPS):
         _try_all_gates(row, best, start)
     entered = np.array([stop.enter[k] for stop, k in zip(row, best, strict=True)])
@@ -184,34 +198,34 @@ def _choose(stops: list[_Stop], order: list[int], known: list[int], start: compl
     return _Plan(order, option, float(np.abs(entered - left[:-1]).sum()))
 
 
-def _some_options(stop: _Stop, known: int) -> Indices:
+def _some_options(stop: Stop, known: int) -> Indices:
     count = len(stop.enter)
     if count <= GATES:
         return np.arange(count)
     return np.union1d(np.linspace(0, count - 1, GATES).astype(np.int64), [known])
 
 
-def _best_options(enter: list[Places], leave: list[Places], start: complex) -> list[int]:
+def _best_options(row: list[Stop], start: complex) -> list[int]:
     """The option of each stop on the shortest way through all of them in this order."""
-    cost = np.abs(enter[0] - start)
+    cost = np.abs(row[0].enter - start) + row[0].toll
     came_from: list[Indices] = []
-    for here, there in zip(leave, enter[1:], strict=False):
-        total = cost[:, None] + np.abs(here[:, None] - there)
+    for here, there in pairwise(row):
+        total = cost[:, None] + np.abs(here.leave[:, None] - there.enter)
         best = total.argmin(axis=0)
         came_from.append(best)
-        cost = total[best, np.arange(len(there))]
+        cost = total[best, np.arange(len(there.enter))] + there.toll
     options = [int(cost.argmin())]
     for best in reversed(came_from):
         options.append(int(best[options[-1]]))
     return options[::-1]
 
 
-def _try_all_gates(row: list[_Stop], options: list[int], start: complex) -> None:
+def _try_all_gates(row: list[Stop], options: list[int], start: complex) -> None:
     """Give each ring of many points, in turn, the gate that fits the stops beside it best; changes `options`."""
     for k, stop in enumerate(row):
         if len(stop.enter) <= GATES:
             continue
-        cost = np.abs(stop.enter - (row[k - 1].leave[options[k - 1]] if k else start))
+        cost = np.abs(stop.enter - (row[k - 1].leave[options[k - 1]] if k else start)) + stop.toll
         if k + 1 < len(row):
             cost = cost + np.abs(stop.leave - row[k + 1].enter[options[k + 1]])
         options[k] = int(cost.argmin())

@@ -1,5 +1,7 @@
 """Sheets as smooth curves: what is written, in which order, from where, and that the proof reads it back."""
 
+import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -7,15 +9,19 @@ import pytest
 import shapely
 from shapely import LineString, Point, Polygon, box
 
+from layercut.geometry.curves import Path
 from layercut.job import Job, load_job
 from layercut.model import Sheet
 from layercut.proof.reader import read_sheet
-from layercut.sheets.smoothing import deviation_mm, smooth_sheets
+from layercut.sheets.smoothing import deviation_mm, measured, smooth_sheets
 from layercut.sheets.svg_out import write_sheet, write_sheets
 from layercut.stack.panel import make_panel
 
 DISC = Polygon(np.round(shapely.get_coordinates(Point(40, 40).buffer(12, quad_segs=60).exterior), 3))
 RING = Point(75, 60).buffer(9, quad_segs=60).difference(Point(75, 60).buffer(4, quad_segs=40))
+
+
+OPENINGS = (DISC, box(60, 20, 70, 30))
 
 
 def _sheet(number: int = 1) -> Sheet:
@@ -28,7 +34,7 @@ def _sheet(number: int = 1) -> Sheet:
         wood=box(0, 0, 100, 80),
         mark_areas=(RING,),
         mark_lines=(LineString(np.column_stack([x, 70 + 3 * np.sin(x / 4)])),),
-        openings=(DISC, box(60, 20, 70, 30)),
+        openings=OPENINGS,
         outline=box(-0.075, -0.075, 100.075, 80.075),
         travel_mm=0,
         seconds=0,
@@ -61,10 +67,49 @@ def test_what_is_read_back_is_within_the_tolerance_of_what_was_planned(tolerance
 
 
 def test_each_contour_begins_where_the_beam_does() -> None:
-    read = read_sheet(_text(), "sheet")
-    for role, lines in _lines(_sheet()).items():
+    job = load_job(None, [])
+    (curves,) = smooth_sheets([_sheet()], job)
+    sheet, read = measured(_sheet(), curves, job), read_sheet(_text(), "sheet")
+    for role, lines in _lines(sheet).items():
         for points, line in zip(read.contours(role), lines, strict=True):
-            assert np.hypot(*(points[0] - line.coords[0])) <= 0.02
+            assert role == "mark-area" or np.hypot(*(points[0] - line.coords[0])) <= 0.02
+
+
+def test_the_travel_told_is_that_of_the_file() -> None:
+    job = load_job(None, [])
+    (curves,) = smooth_sheets([_sheet()], job)
+    sheet, read = measured(_sheet(), curves, job), read_sheet(_text(), "sheet")
+    (area,) = sheet.mark_areas
+    here, travel = np.array(area.bounds[2:]), math.hypot(*area.bounds[2:])
+    for points in (line for role in ("mark-line", "cut-opening", "cut-outline") for line in read.contours(role)):
+        travel += float(np.hypot(*(points[0] - here)))
+        here = points[-1]
+    assert sheet.travel_mm == pytest.approx(travel, abs=0.1)
+    assert sheet.seconds == pytest.approx(sheet.times.total_s)
+    assert [len(ring.exterior.coords) for ring in sheet.openings] == [len(ring.exterior.coords) for ring in OPENINGS]
+
+
+@pytest.mark.parametrize("away_mm", [0.0, 30.0])
+def test_a_contour_begins_at_a_corner_only_where_that_saves_way(away_mm: float) -> None:
+    """A shape with two corners and a round side: from near a corner, and from far behind it."""
+    half = Point(40, 40).buffer(12, quad_segs=60).intersection(box(40, 0, 80, 80))
+    loop = shapely.get_coordinates(half)[:-1]
+    loop = np.roll(loop, -int(np.hypot(*(loop - (51.3, 44)).T).argmin()), axis=0)  # planned amid the round side
+    half = Polygon(loop)
+    sheet = replace(_sheet(), mark_areas=(), mark_lines=(LineString([(0, 0), (40, 28 - away_mm)]),), openings=(half,))
+    (curves,) = smooth_sheets([sheet], load_job(None, []))
+    begun = curves.openings[0].segments[0, 0]
+    at_corner = min(np.hypot(*(begun - corner)) for corner in ((40, 28), (40, 52))) < 0.1
+    assert at_corner == (_saved_mm(curves.openings[0], sheet) > 2)
+
+
+def _saved_mm(path: Path, sheet: Sheet) -> float:
+    """How much way the best corner saves over the best other node, on the way from the mark to the rim."""
+    here, rim = np.array(sheet.mark_lines[0].coords[-1]), shapely.get_coordinates(sheet.outline.exterior)
+    nodes = path.segments[:, 0]
+    way = np.hypot(*(nodes - here).T) + np.hypot(*(nodes[:, None] - rim).transpose(2, 0, 1)).min(axis=1)
+    corner = np.hypot(*(nodes[:, None] - [(40, 28), (40, 52)]).transpose(2, 0, 1)).min(axis=1) < 0.1
+    return float(way[~corner].min() - way[corner].min())
 
 
 def test_curves_are_written_as_curves_and_lines_as_lines() -> None:
