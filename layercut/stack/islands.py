@@ -25,7 +25,7 @@ from layercut.model import Island, Layer, Panel
 from layercut.stack.hairlines import part_threads
 from layercut.stack.necks import Narrows, Neck, Prong, find_narrows
 
-NEAR_LIMITS = 2.0
+NEAR_LIMITS = 4.0
 """How far around a cut it is looked for new narrow places, in neck limits: a disc that the cut stops may have its
 other wall a limit away, and the wood beyond begins there."""
 

@@ -196,16 +196,13 @@ def _idle_slits(wood: Region, slits: Sequence[Region]) -> list[Region]:
 def _without_slits(  # noqa: PLR0917 - what a sheet is looked at with
     layer: Layer, seen: Seen, hold: Hold, idle: Sequence[Region], panel: Panel, job: Job
 ) -> Hold:
-    """The sheet with idle slits filled, since the picture needs that wood; what hung there hangs again."""
+    """The sheet with idle slits filled, since the picture needs that wood; what hung there hangs again.
+
+    Looking nearby is enough: wood that is added lets a disc stand where it couldn't only within its reach.
+    """
     filled = shapely.intersection(shapely.buffer(union(idle), GRID_MM, join_style="mitre"), seen.hold.wood)
     wood = union((hold.wood, as_region(filled)))
-    hung = hung_near(wood, idle, seen.visible, panel, job.limits)
-    necks = [line for part in hung for line in part.across]
-    if necks and set(STRtree(necks).query(idle, predicate="dwithin", distance=CUT_APART_MM)[0]) == set(
-        range(len(idle))
-    ):
-        return with_hung(layer, hold, wood, hung)
-    return _look_again(layer, seen, hold, wood, panel, job)
+    return with_hung(layer, hold, wood, hung_near(wood, idle, seen.visible, panel, job.limits))
 
 
 def _set_apart(hold: Hold, loose: Sequence[Island], gap_mm: float) -> Hold:
