@@ -19,15 +19,14 @@ from layercut.geometry.offsets import are_seen
 from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import AREA_MM2, NECK_SLACK_MM
 from layercut.geometry.regions import Region, as_region, point_on, polygons_of, union
-from layercut.geometry.threads import each
 from layercut.job import LimitsJob
 from layercut.model import Island, Layer, Panel
 from layercut.stack.hairlines import part_threads
 from layercut.stack.necks import Narrows, Neck, Prong, find_narrows
 
 NEAR_LIMITS = 4.0
-"""How far around a cut it is looked for new narrow places, in neck limits: a disc that the cut stops may have its
-other wall a limit away, and the wood beyond begins there."""
+"""How far around a cut it is looked for parts that hang now, in neck limits: only what lies in there as a whole is
+found, so a leaf must have room."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,12 +55,12 @@ class Part:
 def check_hold(layer: Layer, wood: Region, visible: Patchwork, panel: Panel, limits: LimitsJob) -> Hold:
     """Find what would fall out or snap off; hidden wood that would is left out, visible wood is an island."""
     framed, free = _split_by_frame(wood, panel)
-    narrows, thin = _both_narrows(framed, limits)
-    slivers = _hidden_slivers(thin, visible, panel, limits)
+    narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
+    slivers = _hidden_slivers(_thin_places(narrows, framed, panel, limits), visible, panel, limits)
     scraps: list[Polygon] = []
     if not slivers.is_empty:
         framed, scraps = _split_by_frame(as_region(shapely.difference(framed, slivers)), panel)
-        narrows, thin = _both_narrows(framed, limits)
+        narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
     in_sight = are_seen(free, visible)
     spare = tuple(compress(free, ~in_sight))
     pieces = [*compress(free, in_sight), *_seen_of(scraps, visible)]
@@ -70,14 +69,14 @@ def check_hold(layer: Layer, wood: Region, visible: Patchwork, panel: Panel, lim
         dropped = _unseen(hanging, visible, panel)
         if dropped.area < AREA_MM2:
             # Only what holds by the limit itself is worth looking at by a share of it.
-            thin_parts = _thin_hanging(thin, framed, hanging, panel)
-            hanging += thin_parts
-            dropped = _unseen(thin_parts, visible, panel)
+            thin = _thin_hanging(narrows, framed, hanging, panel, limits)
+            hanging += thin
+            dropped = _unseen(thin, visible, panel)
         if dropped.area < AREA_MM2:
             break
         # Without the unseen parts others may hang on nothing, seen ones among them, so look again.
         framed, free = _split_by_frame(as_region(shapely.difference(framed, dropped)), panel)
-        narrows, thin = _both_narrows(framed, limits)
+        narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
         pieces += _seen_of(free, visible)
     islands = _name_islands(layer, [*(Part(piece) for piece in pieces), *hanging])
     return Hold(
@@ -94,13 +93,11 @@ def hung_near(
 ) -> tuple[Part, ...]:
     """The seen parts that hang by necks near some places, as far as what lies near tells: much less work than
     `check_hold`, which has the last word. Everything beyond is taken for wood that holds."""
-    near = _filled(union(shapely.buffer(_boxes(places), NEAR_LIMITS * limits.neck, join_style="mitre")))
     framed, _ = _frame_and_others(polygons_of(wood), panel)
-    open_near = shapely.difference(near, framed)
-    solid, _ = _frame_and_others(polygons_of(shapely.difference(panel.outline, open_near)), panel)
-    narrows, thin = _both_narrows(solid, limits)
+    near, solid = _look_near(places, NEAR_LIMITS * limits.neck, framed, panel)
+    narrows = find_narrows(solid, limits.neck, limits.narrow_reach)
     hanging = _hanging(narrows, solid, panel)
-    hanging += _thin_hanging(thin, solid, hanging, panel)
+    hanging += _thin_hanging(narrows, solid, hanging, panel, limits)
     shapely.prepare(near)
     inside = [part for part in hanging if shapely.contains_properly(near, part.region)]
     return tuple(compress(inside, are_seen([part.region for part in inside], visible)))
@@ -112,8 +109,13 @@ def with_hung(layer: Layer, hold: Hold, wood: Region, hung: Sequence[Part]) -> H
     return replace(hold, wood=wood, islands=_name_islands(layer, [*known, *hung]))
 
 
-def _boxes(regions: Sequence[Region]) -> NDArray[np.object_]:
-    return np.asarray(shapely.box(*shapely.bounds(regions).T), dtype=object)
+def _look_near(places: Sequence[Region], reach_mm: float, framed: Polygon, panel: Panel) -> tuple[Region, Polygon]:
+    """Boxes around some places, and the wood there with everything beyond taken for solid."""
+    boxes = shapely.box(*shapely.bounds(np.array(places, dtype=object)).T)
+    near = _filled(union(shapely.buffer(boxes, reach_mm, join_style="mitre")))
+    open_near = shapely.difference(near, framed)
+    solid, _ = _frame_and_others(polygons_of(shapely.difference(panel.outline, open_near)), panel)
+    return near, solid
 
 
 def _filled(region: Region) -> Region:
@@ -168,17 +170,25 @@ THIN_SHARE = 1 / 3
 than it is itself."""
 
 
-def _both_narrows(framed: Polygon, limits: LimitsJob) -> tuple[Narrows, Narrows]:
-    """Where wood is narrower than the limit, and than the share of it; prongs that reach further than either limit
-    are told of the second."""
-    widths = (limits.neck, limits.narrow_reach), (limits.neck * THIN_SHARE, min(limits.neck, limits.narrow_reach))
-    narrows, thin = each(lambda width: find_narrows(framed, *width), widths)
-    return narrows, thin
+def _thin_places(narrows: Narrows, framed: Polygon, panel: Panel, limits: LimitsJob) -> Narrows:
+    """Where wood is narrower than the share of the limit; prongs that reach further than either limit are told.
+
+    That lies in what is narrower than the limit itself, so it's looked for there only: in necks, in what has room for
+    the smaller disc, and in what is long.
+    """
+    limit, reach = limits.neck * THIN_SHARE, min(limits.neck, limits.narrow_reach)
+    places = [*narrows.rooms(limit, reach), *(neck.region for neck in narrows.necks if not neck.region.is_empty)]
+    if not places:
+        return Narrows((framed,), (), ())
+    _, solid = _look_near(places, limits.neck, framed, panel)
+    return find_narrows(solid, limit, reach)
 
 
-def _thin_hanging(thin: Narrows, framed: Polygon, known: Sequence[Part], panel: Panel) -> list[Part]:
+def _thin_hanging(
+    narrows: Narrows, framed: Polygon, known: Sequence[Part], panel: Panel, limits: LimitsJob
+) -> list[Part]:
     """Wood too thin for a disc as wide as the limit, which hangs by necks much thinner still."""
-    found = _hanging(thin, framed, panel)
+    found = _hanging(_thin_places(narrows, framed, panel, limits), framed, panel)
     if not found:
         return []
     bodies = union(part.region for part in known)

@@ -53,11 +53,23 @@ class Prong:
 
 @dataclass(frozen=True, slots=True)
 class Narrows:
-    """The bodies that a disc as wide as the limit can visit without lifting, the necks between, and the prongs."""
+    """The bodies that a disc as wide as the limit can visit without lifting, the necks between, and the prongs.
+
+    `rest` is all the wood that the disc can't enter, mere corners too.
+    """
 
     bodies: tuple[Polygon, ...]
     necks: tuple[Neck, ...]
     prongs: tuple[Prong, ...]
+    rest: tuple[Polygon, ...] = ()
+
+    def rooms(self, width_mm: float, reach_mm: float) -> list[Polygon]:
+        """Of the rest what a disc of a smaller width can enter, or what reaches further than a distance."""
+        rest = np.array(self.rest, dtype=object)
+        if not len(rest):
+            return []
+        wide = ~shapely.is_empty(shapely.buffer(rest, NECK_SLACK_MM - width_mm / 2))
+        return list(rest[wide | (_diagonals(rest) > reach_mm)])
 
 
 def find_narrows(wood: Polygon, limit_mm: float, reach_mm: float) -> Narrows:
@@ -75,7 +87,7 @@ def find_narrows(wood: Polygon, limit_mm: float, reach_mm: float) -> Narrows:
     necks, prongs = _judge_rest(rest, wood, bodies, reach_mm)
     necks += _short_necks(cores, wood, radius)
     necks += _remaining_necks(cores, necks, wood, radius)
-    return Narrows(tuple(bodies), tuple(necks), tuple(prongs))
+    return Narrows(tuple(bodies), tuple(necks), tuple(prongs), tuple(rest))
 
 
 def without_each(wood: Polygon, bodies: Sequence[Polygon]) -> BaseGeometry:
@@ -112,8 +124,7 @@ def _judge_rest(
         return necks, prongs
     edges = _edges_on(rest, wood)
     # Most are corners. Closing gaps only makes ends fewer, so what has one as it is needs no closer look.
-    boxes = shapely.bounds(rest)
-    long = np.hypot(boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]) > reach_mm
+    long = _diagonals(rest) > reach_mm
     two_ended = edges.ends_of_parts(len(rest)) >= 2
     joined = _touching(rest, bodies, two_ended)
     for index in np.flatnonzero(long | two_ended):
@@ -146,8 +157,14 @@ def _short_necks(cores: list[Polygon], wood: Polygon, radius: float) -> list[Nec
     """Necks so short that the disc covers them from both sides, though it can't pass."""
     if len(cores) < 2:
         return []
-    first, second = STRtree(cores).query(cores, predicate="dwithin", distance=2 * radius + NECK_SLACK_MM)
-    pairs = [(int(a), int(b)) for a, b in zip(first, second, strict=True) if a < b]
+    # The largest asks and isn't asked: a tree prepares who asks, and to ask it of itself is dear.
+    largest = int(np.argmax(shapely.area(cores)))
+    others = [index for index in range(len(cores)) if index != largest]
+    first, second = STRtree([cores[index] for index in others]).query(
+        cores, predicate="dwithin", distance=2 * radius + NECK_SLACK_MM
+    )
+    near = {(min(a, others[b]), max(a, others[b])) for a, b in zip(first.tolist(), second.tolist(), strict=True)}
+    pairs = sorted(pair for pair in near if pair[0] != pair[1])
     bridges = np.array([shapely.shortest_line(cores[a], cores[b]) for a, b in pairs], dtype=object)
     shapely.prepare(wood)
     inside = np.asarray(shapely.contains(wood, bridges), dtype=bool)
@@ -306,5 +323,10 @@ def _tapers(part: Polygon, rings: list[NDArray[np.bool_]]) -> bool:
 
 
 def _diagonal(part: Polygon) -> float:
-    x0, y0, x1, y1 = part.bounds
-    return float(np.hypot(x1 - x0, y1 - y0))
+    return float(_diagonals(np.array([part], dtype=object))[0])
+
+
+def _diagonals(parts: NDArray[np.object_]) -> NDArray[np.float64]:
+    """Of the boxes around parts, (n,), mm."""
+    boxes = shapely.bounds(parts)
+    return np.asarray(np.hypot(boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]))
