@@ -131,7 +131,8 @@ def _noded(lines: BaseGeometry, borders: BaseGeometry) -> BaseGeometry:
     apart = apart[shapely.length(apart) > 0]
     if lines.is_empty or not len(apart):
         return together(apart) if lines.is_empty else lines
-    near = np.unique(STRtree(apart).query(lines_of(lines), predicate="dwithin", distance=GRID_MM)[1])
+    drawn = np.array(lines_of(lines), dtype=object)
+    near = np.unique(STRtree(apart).query(drawn, predicate="dwithin", distance=GRID_MM)[1])
     noded = shapely.union_all([lines, *apart[near]], grid_size=GRID_MM)
     return together([*lines_of(noded), *np.delete(apart, near)])
 

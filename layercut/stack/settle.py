@@ -211,7 +211,7 @@ def _set_apart(hold: Hold, loose: Sequence[Island], gap_mm: float) -> Hold:
     tree, patches = STRtree(pieces), [Patchwork(piece) for piece in pieces]
     islands = {island.id: island for island in hold.islands}
     for island in loose:
-        mine = int(tree.query(shapely.point_on_surface(island.region), predicate="intersects")[0])
+        mine = int(tree.query_nearest(shapely.point_on_surface(island.region), all_matches=False)[0])
         near = [int(i) for i in sorted(tree.query(pieces[mine], predicate="dwithin", distance=gap_mm)) if i != mine]
         around = shapely.box(*shapely.buffer(shapely.box(*pieces[mine].bounds), 2 * gap_mm).bounds)
         others = [as_region(patches[i].shared_with(around)) for i in near]

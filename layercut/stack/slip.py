@@ -26,6 +26,9 @@ class Slip:
     at_mm: tuple[float, float] | None = None
 
 
+TOUCHING_MM = 1e-9
+"""Regions nearer to each other than this meet, but for rounding."""
+
 _SAMPLE = 16
 """Of so many edges one is looked at first, when two regions' distance is sought."""
 
@@ -93,6 +96,7 @@ def _shortest_line(region: BaseGeometry, other: BaseGeometry) -> LineString:
     mine, tree = edges_of(region), STRtree(edges_of(other))
     # A sample tells how near they come at least, so that all edges further away need no look.
     found = tree.query_nearest(mine[::_SAMPLE], return_distance=True, all_matches=False)[1].min()
-    (edge, nearest), distances = tree.query_nearest(mine, max_distance=found, return_distance=True, all_matches=False)
+    reach = max(float(found), TOUCHING_MM)
+    (edge, nearest), distances = tree.query_nearest(mine, max_distance=reach, return_distance=True, all_matches=False)
     least = distances.argmin()
     return shapely.shortest_line(mine[edge[least]], tree.geometries[nearest[least]])
