@@ -72,18 +72,18 @@ class Seen:
 def settle_stack(layers: Sequence[Layer], cell_map: CellMap, panel: Panel, job: Job) -> tuple[Settled, ...]:
     """Settle all sheets, the front one first; returned back to front."""
 
-    def look(index: int, ties: Region = EMPTY) -> Seen:
+    def settle(index: int, ties: Region = EMPTY) -> Settled:
         sheet = find_wood(cell_map, panel, index, job.limits.setback, ties)
-        return look_at_sheet(layers[index], sheet, panel, job)
+        return settle_sheet(layers[index], look_at_sheet(layers[index], sheet, panel, job), panel, job)
 
-    # Only visible ties make a sheet depend on those in front; without any, all can be looked at side by side.
-    ahead = each(look, range(len(layers))) if not _may_tie(job) else []
+    order = range(len(layers))[::-1]
+    # Only visible ties make a sheet depend on those in front; without any, all can be settled side by side.
+    alone = dict(zip(order, each(settle, order), strict=True)) if not _may_tie(job) else {}
     settled: list[Settled] = []
     ties: Region = EMPTY
     loads: tuple[Load, ...] = ()
-    for index in reversed(range(len(layers))):
-        seen = ahead[index] if ahead else look(index, ties)
-        one = settle_sheet(layers[index], seen, panel, job, loads)
+    for index in order:
+        one = load_sheet(layers[index], alone[index] if alone else settle(index, ties), loads, job)
         ties, loads = union((ties, one.shown_ties)), one.loads
         settled.append(one)
     return tuple(reversed(settled))
@@ -101,38 +101,43 @@ def _may_tie(job: Job) -> bool:
     return "tie" in (job.islands.policy, *policies, *job.islands.pieces.values())
 
 
-def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job, loads: Sequence[Load]) -> Settled:
-    """Apply each island's policy, then find what carries the loads."""
-    sheet = seen.sheet
-    drawn = sheet.visible  # all of it is wood until necks are cut
+def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Settled:
+    """Apply each island's policy; nothing is carried yet."""
+    drawn = seen.sheet.visible  # all of it is wood until necks are cut
     hold = _snip(layer, seen, panel, job)
-    sheet, hold, ties, shown_ties = _tie(layer, sheet, hold, panel, job)
+    sheet, hold, ties, shown_ties = _tie(layer, seen.sheet, hold, panel, job)
     hold = replace(hold, wood=drop_crumbs(give_back(hold.wood, drawn, job.material.kerf + CUT_APART_MM)))
     loose = tuple(
         island for island in hold.islands if _policy(job, layer, island) == "loose" and island.neck_mm is None
     )
     frail = tuple(i for i in hold.islands if _policy(job, layer, i) == "loose" and i.neck_mm is not None)
     refused = tuple(island for island in hold.islands if island not in loose and island not in frail)
+    specks = tuple(polygons_of(shapely.difference(drawn, hold.wood)))
+    sheet = replace(sheet, visible=without_dust(sheet.visible, specks, hold.wood))
     loose = pieces_as_cut(loose, hold.wood)
-    carried = NOTHING_CARRIED
-    if loads:
-        room = Room(job.limits.setback, job.material.kerf + CUT_APART_MM)
-        carried = carry(loads, _offer(layer, sheet, hold, loose), job.limits.glue_contact, room)
-    wood = union((hold.wood, *(riser.region for riser in carried.risers))) if carried.risers else hold.wood
-    specks = tuple(polygons_of(shapely.difference(drawn, wood)))
-    sheet = replace(sheet, visible=without_dust(sheet.visible, specks, wood))
-    return Settled(sheet, replace(hold, wood=wood), refused, frail, loose, ties, shown_ties, carried, specks)
+    return Settled(sheet, hold, refused, frail, loose, ties, shown_ties, NOTHING_CARRIED, specks)
 
 
-def _offer(layer: Layer, sheet: SheetWood, hold: Hold, loose: Sequence[Island]) -> Offer:
-    """What of this sheet can carry the pieces in front; an island that nothing is done about can't."""
-    free = union(island.region for island in (*hold.islands, *loose))
+def load_sheet(layer: Layer, settled: Settled, loads: Sequence[Load], job: Job) -> Settled:
+    """Find what of a sheet carries the loads; the same sheet where there are none."""
+    if not loads:
+        return settled
+    room = Room(job.limits.setback, job.material.kerf + CUT_APART_MM)
+    carried = carry(loads, _offer(layer, settled), job.limits.glue_contact, room)
+    # Risers keep away from all other wood.
+    wood = MultiPolygon([*polygons_of(settled.hold.wood), *(riser.region for riser in carried.risers)])
+    return replace(settled, hold=replace(settled.hold, wood=as_region(wood)), carried=carried)
+
+
+def _offer(layer: Layer, settled: Settled) -> Offer:
+    """What of a sheet can carry the pieces in front; an island that nothing is done about can't."""
+    free = union(island.region for island in (*settled.hold.islands, *settled.loose))
     return Offer(
         name=layer.name,
-        framed=as_region(shapely.difference(hold.wood, free)),
-        loose=tuple(Load(island.id, island.region) for island in loose),
-        spare=hold.spare,
-        unseen=sheet.unseen,
+        framed=as_region(shapely.difference(settled.hold.wood, free)),
+        loose=tuple(Load(island.id, island.region) for island in settled.loose),
+        spare=settled.hold.spare,
+        unseen=settled.sheet.unseen,
     )
 
 
