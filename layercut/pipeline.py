@@ -12,7 +12,7 @@ from layercut.drawing import read_drawing
 from layercut.errors import InternalError
 from layercut.findings import SEVERITIES, Finding
 from layercut.geometry.regions import EMPTY
-from layercut.geometry.threads import each
+from layercut.geometry.threads import both, each
 from layercut.job import Job
 from layercut.model import Build, Drawing, Sheet, Stack, StackLayer
 from layercut.proof.judge import judge
@@ -52,9 +52,10 @@ def compile_drawing(path: Path, job: Job, progress: Progress = _quiet) -> Build:
     if not planned.makeable:
         # A drawing with islands has no sheets: half a stack would be cut by someone in a hurry.
         return planned
-    build = cut_build(planned, rack, progress)
-    progress("proving the sheets")
-    verdict = judge_build(build)
+    cut = cut_build(planned, progress)
+    progress("planning the work and proving the sheets")
+    # Neither needs the other.
+    build, verdict = both(lambda: with_work(cut, rack), lambda: judge_build(cut))
     if unparted := _unparted(verdict, build):
         return replace(planned, findings=_sorted((*planned.findings, *unparted)))
     _check_proof(verdict, drawing)
@@ -75,18 +76,22 @@ def plan_build(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Build
     return Build(drawing, job, stack, (), _sorted((*drawing.findings, *stack.findings)))
 
 
-def cut_build(planned: Build, rack: Rack | None, progress: Progress = _quiet) -> Build:
-    """The second half, but for the proof: the sheets as written, and the work at the bench and the wall."""
+def cut_build(planned: Build, progress: Progress = _quiet) -> Build:
+    """The second half, but for the work and the proof: the sheets as written."""
     drawing, stack, job = planned.drawing, planned.stack, planned.job
     sheets, findings = cut_sheets(drawing, stack, job, progress)
     sheets = (*sheets, *cut_spacers(stack, job))
     progress("writing the sheets")
     sheets, written = write_sheets(sheets, stack, job)
-    # After the sheets: their curves decide where the beam begins, and so how long it takes.
-    progress("planning the work")
-    work = plan_work(drawing, stack, sheets, job, rack)
-    told = _sorted((*planned.findings, *findings, *work.findings))
-    return replace(planned, sheets=sheets, findings=told, work=work.work, written=tuple(written.items()))
+    told = _sorted((*planned.findings, *findings))
+    return replace(planned, sheets=sheets, findings=told, written=tuple(written.items()))
+
+
+def with_work(build: Build, rack: Rack | None) -> Build:
+    """The build with the work at the bench and the wall. It needs the sheets as written: where their curves begin
+    decides how long the machine takes."""
+    planned = plan_work(build.drawing, build.stack, build.sheets, build.job, rack)
+    return replace(build, work=planned.work, findings=_sorted((*build.findings, *planned.findings)))
 
 
 def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack:

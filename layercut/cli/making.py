@@ -183,10 +183,9 @@ def build_drawing(drawing: Path, job: "Job", progress: Progress) -> "Build":
 
 def folder_files(build: "Build") -> dict[str, bytes]:
     """All files of a compiled folder: relative name to content."""
-    from layercut.geometry.threads import each
+    from layercut.geometry.threads import both
 
-    # Side by side: most of both is work that lets other threads run.
-    texts, pictures = each(lambda make: make(build), (_texts, _pictures))
+    texts, pictures = both(lambda: _texts(build), lambda: _pictures(build))
     return {**texts, **pictures}
 
 

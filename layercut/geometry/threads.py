@@ -32,6 +32,14 @@ def each(function: Callable[[T], R], items: Iterable[T]) -> list[R]:
         return list(pool.map(function, items))
 
 
+def both(first: Callable[[], T], second: Callable[[], R]) -> tuple[T, R]:
+    """What two functions give, called side by side."""
+    with ThreadPoolExecutor(1) as pool:
+        ahead = pool.submit(first)
+        other = second()
+        return ahead.result(), other
+
+
 def split_over(function: Callable[[NDArray[np.object_]], Array], geometries: NDArray[np.object_]) -> Array:
     """An element-wise function of an array of geometries, (n,), worked out in parts."""
     if len(geometries) < WORTH_SPLITTING:

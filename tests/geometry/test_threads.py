@@ -5,7 +5,7 @@ import pytest
 import shapely
 from shapely import Point
 
-from layercut.geometry.threads import WORTH_SPLITTING, each, split_over
+from layercut.geometry.threads import WORTH_SPLITTING, both, each, split_over
 
 
 def test_results_come_in_the_order_of_the_items() -> None:
@@ -31,3 +31,15 @@ def test_the_first_error_is_raised() -> None:
 def test_an_array_in_parts_gives_the_same_as_whole(count: int) -> None:
     discs = shapely.buffer(np.array([Point(n, 0) for n in range(count)]), np.linspace(0.1, 2, count))
     assert (split_over(shapely.area, discs) == shapely.area(discs)).all()
+
+
+def test_both_are_called_and_what_they_raise_is_raised():
+    assert both(lambda: 1, lambda: "two") == (1, "two")
+    with pytest.raises(ValueError, match="first"):
+        both(lambda: _raise("first"), lambda: None)
+    with pytest.raises(ValueError, match="second"):
+        both(lambda: None, lambda: _raise("second"))
+
+
+def _raise(words: str) -> None:
+    raise ValueError(words)
