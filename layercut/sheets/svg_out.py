@@ -5,7 +5,7 @@ groups in burning order, each with its role; one closed path a contour, of lines
 """
 
 from collections.abc import Iterable, Sequence
-from xml.sax.saxutils import escape, quoteattr
+from html import escape
 
 from layercut.geometry.curves import Path
 from layercut.geometry.precision import OUTPUT_DECIMALS
@@ -57,7 +57,7 @@ def number(value: float) -> str:
 
 
 def _group(role: str, paint: str, paths: Iterable[Sequence[Path]]) -> str:
-    lines = "".join(f"\n<path d={quoteattr(''.join(map(_contour, path)))}/>" for path in paths)
+    lines = "".join(f'\n<path d="{"".join(map(_contour, path))}"/>' for path in paths)
     return f'<g data-role="{role}" {paint}>{lines}\n</g>'
 
 

@@ -37,21 +37,30 @@ def give_back(wood: Region, drawn: Region, gap_mm: float) -> Region:
     if not lost:
         return wood
     pieces = polygons_of(wood)
-    tree, patches, picture = STRtree(pieces), [Patchwork(piece) for piece in pieces], Patchwork(drawn)
+    patches, picture = [Patchwork(piece) for piece in pieces], Patchwork(drawn)
+    touching, nearby = (_pieces_near(lost, pieces, distance) for distance in (GRID_MM, gap_mm))
     given = []
-    for part in lost:
-        touching = tree.query(part, predicate="dwithin", distance=GRID_MM)
-        if not len(touching):
+    for part, touched, close in zip(lost, touching, nearby, strict=True):
+        if not touched:
             continue
-        mine = max(touching, key=lambda index: (float(pieces[index].area), -index))
+        mine = max(touched, key=lambda index: (float(pieces[index].area), -index))
         around = shapely.box(*part.bounds).buffer(2 * gap_mm, join_style="mitre")
-        others = [i for i in sorted(tree.query(part, predicate="dwithin", distance=gap_mm)) if i != mine]
-        near = union(dilate(as_region(patches[i].shared_with(around)), gap_mm) for i in others)
+        others = [as_region(patches[i].shared_with(around)) for i in close if i != mine]
         # Grown by a grid step: it must overlap its piece, not only touch it.
         added = as_region(picture.shared_with(shapely.buffer(part, GRID_MM, join_style="mitre")))
-        added = as_region(shapely.difference(added, near))
+        added = as_region(shapely.difference(added, union(dilate(other, gap_mm) for other in others)))
         given += [bit for bit in polygons_of(added) if shapely.dwithin(bit, pieces[mine], GRID_MM)]
     return _with_their_pieces(union((wood, *given)), pieces) if given else wood
+
+
+def _pieces_near(parts: Sequence[Polygon], pieces: Sequence[Polygon], distance_mm: float) -> list[list[int]]:
+    """For each part the pieces within a distance of it, in order."""
+    # The few large ones ask, as a tree prepares who asks.
+    piece, part = STRtree(parts).query(pieces, predicate="dwithin", distance=distance_mm)
+    near: list[list[int]] = [[] for _ in parts]
+    for which, place in sorted(zip(piece.tolist(), part.tolist(), strict=True)):
+        near[place].append(which)
+    return near
 
 
 def _with_their_pieces(wood: Region, pieces: Sequence[Polygon]) -> Region:

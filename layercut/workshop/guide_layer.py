@@ -7,7 +7,7 @@ mm), so that a photo can be laid there later.
 
 import re
 from dataclasses import dataclass
-from xml.sax.saxutils import escape
+from html import escape
 
 from layercut.workshop.measures import INCH_MM, in_feet
 from layercut.workshop.start import StartPlan
