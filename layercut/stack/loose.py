@@ -126,7 +126,7 @@ def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -
         if contact < need:
             reach = 2 * room.setback_mm + room.gap_mm
             others = [carrier.region for carrier in carriers.near(load.region, reach)]
-            found = _spare_pieces(load, spare, need - contact, others, room.gap_mm)
+            found = _spare_pieces(load, spare, need - contact, carriers, room.gap_mm)
             found = found or _made_risers(load, others, unseen, need - contact, room)
             if not found:
                 unheld.append(load)
@@ -150,7 +150,7 @@ def _contacts(load: Load, carriers: Sequence[Load]) -> list[tuple[Load, float]]:
     return [(carrier, area) for carrier, area in zip(carriers, areas.tolist(), strict=True) if area > 0]
 
 
-def _spare_pieces(load: Load, spare: STRtree, need: float, others: Sequence[Region], gap_mm: float) -> list[Polygon]:
+def _spare_pieces(load: Load, spare: STRtree, need: float, carriers: _Carriers, gap_mm: float) -> list[Polygon]:
     """The piece of hidden wood that fell away behind a load and touches it most, if it touches it enough; or none.
 
     It is shaved where it lies nearer to other wood than the beam can part.
@@ -158,6 +158,7 @@ def _spare_pieces(load: Load, spare: STRtree, need: float, others: Sequence[Regi
     fits: list[tuple[float, Polygon]] = []
     for index in sorted(spare.query(load.region, predicate="intersects")):
         piece = spare.geometries[index]
+        others = [carrier.region for carrier in carriers.near(piece, gap_mm)]
         close = [other for other in others if shapely.dwithin(other, piece, gap_mm)]
         free = polygons_of(shapely.difference(piece, dilate(union(close), gap_mm))) if close else [piece]
         fits += [(float(shapely.intersection(load.region, part).area), part) for part in free]

@@ -124,9 +124,9 @@ def load_sheet(layer: Layer, settled: Settled, loads: Sequence[Load], job: Job) 
         return settled
     room = Room(job.limits.setback, job.material.kerf + CUT_APART_MM)
     carried = carry(loads, _offer(layer, settled), job.limits.glue_contact, room)
-    # Risers keep away from all other wood.
-    wood = MultiPolygon([*polygons_of(settled.hold.wood), *(riser.region for riser in carried.risers)])
-    return replace(settled, hold=replace(settled.hold, wood=as_region(wood)), carried=carried)
+    kept = [riser.region for riser in carried.risers]
+    wood = union((settled.hold.wood, *kept)) if kept else settled.hold.wood
+    return replace(settled, hold=replace(settled.hold, wood=wood), carried=carried)
 
 
 def _offer(layer: Layer, settled: Settled) -> Offer:

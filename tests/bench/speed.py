@@ -3,9 +3,9 @@
 The drawings (make_drawing.py) and the yardstick (floor.py: the bare region algebra with nothing else) lie beside the
 repository. Each command is a process of its own; the two take turns, three times at 1,000 shapes, else once. Printed
 are wall seconds, processor seconds and peak memory of each, their ratios with the bars, how the compile's time grows,
-and how long `--help` takes. A drawing of leaves that float has islands, so the compile cuts them loose here
-(`--islands loose`); under `refuse` it would stop before the sheets and be no fair match. Leaves get smaller as they
-get more, so that more of them than 1,000 are cut with the finer limits that their maker would set (`LIMITS`).
+and how long `--help` takes. A drawing of leaves that float has islands, so the compile ties them here, or cuts them
+loose (`--islands loose`); under `refuse` it would stop before the sheets and be no fair match. Leaves get smaller as
+they get more, so that more of them than 1,000 are cut with the finer limits that their maker would set (`LIMITS`).
 """
 
 import argparse
@@ -21,8 +21,12 @@ from pathlib import Path
 BENCH = Path(__file__).parents[3] / "shared" / "bench"
 SIZES = (1000, 4000, 16000)
 BARS = {1000: 1.5, 4000: 1.0, 16000: 1.0}
-LIMITS = {4000: ("limits.setback=0.2mm", "limits.neck=0.8mm"), 16000: ("limits.setback=0mm", "limits.neck=0.4mm")}
-"""Settings without which leaves as small as these can't be carried."""
+LIMITS = {
+    ("tie", 4000): ("limits.neck=0.8mm",),
+    ("tie", 16000): ("limits.neck=0.2mm",),
+    ("loose", 4000): ("limits.neck=0.8mm", "limits.setback=0.2mm"),
+}
+"""Settings without which leaves as small as these can't be tied or carried; 16,000 can't be carried at all."""
 
 MEMORY_BAR, GROWTH_BAR, HELP_BAR_S = 2.0, 1.15, 0.35
 MEGABYTE = 1024
@@ -60,7 +64,7 @@ def compare(shapes: int, folder: Path, policy: str) -> tuple[Cost, Cost]:
     subprocess.run(made, check=True, capture_output=True)
     ours = [sys.executable, "-m", "layercut", "compile", str(drawing), "--islands", policy]
     ours += ["--out", str(folder / f"sheets-{shapes}")]
-    ours += [word for setting in LIMITS.get(shapes, ()) for word in ("--set", setting)]
+    ours += [word for setting in LIMITS.get((policy, shapes), ()) for word in ("--set", setting)]
     floor = [sys.executable, str(BENCH / "floor.py"), str(drawing), str(folder / f"floor-{shapes}")]
     pairs = [(run(ours), run(floor)) for _ in range(3 if shapes <= SIZES[0] else 1)]
     return best([pair[0] for pair in pairs]), best([pair[1] for pair in pairs])
@@ -70,7 +74,7 @@ def main() -> None:
     """Print every bar with its figure."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("shapes", type=int, nargs="*", default=list(SIZES))
-    parser.add_argument("--islands", choices=("loose", "refuse", "tie"), default="loose")
+    parser.add_argument("--islands", choices=("loose", "refuse", "tie"), default="tie")
     asked = parser.parse_args()
     if not BENCH.is_dir():
         sys.exit(f"{BENCH} isn't there: the yardstick lies beside the repository.")

@@ -37,6 +37,7 @@ FOUND = {
     529: "a thread was taken away whole, though a tie held what hung by it",
     621: "a thread between two loose pieces was taken away whole, not parted",
     979: "a scrap of 0.01 mm2 between four corners was left out, but still expected",
+    1722: "a riser of hidden wood that fell away lay over another one, far from the piece it carries",
     349: "all of a sheet's lines were points once they were rounded",
     1344: "a slit through a neck took more of the picture than the beam needs",
     957: "wood was given back to a piece that it didn't reach",
