@@ -7,20 +7,13 @@ call after another, on any number of processors.
 import os
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
-from typing import Any, TypeVar, cast
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TypeVar
 
 T = TypeVar("T")
 R = TypeVar("R")
-Array = TypeVar("Array", bound=NDArray[Any])
 
 WORKERS = max(1, min(4, os.cpu_count() or 1))
 """Threads at most; a sheet or two are all there is to do at once."""
-
-WORTH_SPLITTING = 2000
-"""An array of fewer geometries isn't worth handing to another thread."""
 
 
 def each(function: Callable[[T], R], items: Iterable[T]) -> list[R]:
@@ -38,10 +31,3 @@ def both(first: Callable[[], T], second: Callable[[], R]) -> tuple[T, R]:
         ahead = pool.submit(first)
         other = second()
         return ahead.result(), other
-
-
-def split_over(function: Callable[[NDArray[np.object_]], Array], geometries: NDArray[np.object_]) -> Array:
-    """An element-wise function of an array of geometries, (n,), worked out in parts."""
-    if len(geometries) < WORTH_SPLITTING:
-        return function(geometries)
-    return cast(Array, np.concatenate(each(function, np.array_split(geometries, 2 * WORKERS))))

@@ -6,7 +6,7 @@ nothing needs, the islands, and the narrow places. Holds afterwards: all wood th
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import combinations, compress
 
 import networkx as nx
@@ -101,12 +101,6 @@ def hung_near(
     shapely.prepare(near)
     inside = [part for part in hanging if shapely.contains_properly(near, part.region)]
     return tuple(compress(inside, are_seen([part.region for part in inside], visible)))
-
-
-def with_hung(layer: Layer, hold: Hold, wood: Region, hung: Sequence[Part]) -> Hold:
-    """The same sheet with other wood, of which some more parts hang by necks."""
-    known = [Part(island.region, island.neck_mm, island.across) for island in hold.islands]
-    return replace(hold, wood=wood, islands=_name_islands(layer, [*known, *hung]))
 
 
 def _look_near(places: Sequence[Region], reach_mm: float, framed: Polygon, panel: Panel) -> tuple[Region, Polygon]:

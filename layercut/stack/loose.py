@@ -52,13 +52,14 @@ class Rest:
 @dataclass(frozen=True, slots=True)
 class Offer:
     """What a sheet can carry with: its framed wood, its loose pieces, hidden wood that fell away, and the unseen
-    ground in which a riser may lie."""
+    ground in which a riser may lie; and the wood that carries nothing but takes room."""
 
     name: str
     framed: Region
     loose: tuple[Load, ...]
     spare: tuple[Polygon, ...]
     unseen: Region
+    aside: Region = EMPTY
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,8 +90,9 @@ class _Carriers:
 
     name: str
     framed: Patchwork
+    aside: Patchwork
     loads: list[Load] = field(default_factory=list)
-    boxes: list[tuple[float, float, float, float]] = field(default_factory=list)
+    boxes: list[Box] = field(default_factory=list)
 
     def add(self, load: Load) -> None:
         """One more carrier; an empty one carries nothing."""
@@ -107,10 +109,15 @@ class _Carriers:
         apart = (boxes[:, :2] > (x1, y1)) | (boxes[:, 2:] < (x0, y0))
         return [framed, *(self.loads[index] for index in np.flatnonzero(~apart.any(axis=1)))]
 
+    def wood_near(self, region: Region, reach_mm: float) -> list[Region]:
+        """What takes room within a distance of the box around a region: the carriers, and what lies aside."""
+        aside = self.aside.around(_box_around(region, reach_mm))
+        return [*(carrier.region for carrier in self.near(region, reach_mm)), *([] if aside.is_empty else [aside])]
+
 
 def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -> Carried:
     """Find a rest for every load: framed wood or a loose piece where one serves, else a riser."""
-    carriers, unseen = _Carriers(offer.name, Patchwork(offer.framed)), Patchwork(offer.unseen)
+    carriers, unseen = _Carriers(offer.name, Patchwork(offer.framed), Patchwork(offer.aside)), Patchwork(offer.unseen)
     for piece in offer.loose:
         carriers.add(piece)
     rests: list[Rest] = []
@@ -125,7 +132,7 @@ def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -
         contact = sum(area for _, area in contacts)
         if contact < need:
             reach = 2 * room.setback_mm + room.gap_mm
-            others = [carrier.region for carrier in carriers.near(load.region, reach)]
+            others = carriers.wood_near(load.region, reach)
             found = _spare_pieces(load, spare, need - contact, carriers, room.gap_mm)
             found = found or _made_risers(load, others, unseen, need - contact, room)
             if not found:
@@ -158,8 +165,7 @@ def _spare_pieces(load: Load, spare: STRtree, need: float, carriers: _Carriers, 
     fits: list[tuple[float, Polygon]] = []
     for index in sorted(spare.query(load.region, predicate="intersects")):
         piece = spare.geometries[index]
-        others = [carrier.region for carrier in carriers.near(piece, gap_mm)]
-        close = [other for other in others if shapely.dwithin(other, piece, gap_mm)]
+        close = [other for other in carriers.wood_near(piece, gap_mm) if shapely.dwithin(other, piece, gap_mm)]
         free = polygons_of(shapely.difference(piece, dilate(union(close), gap_mm))) if close else [piece]
         fits += [(float(shapely.intersection(load.region, part).area), part) for part in free]
     touch, most = max(fits, key=lambda fit: fit[0], default=(0.0, Polygon()))

@@ -21,7 +21,7 @@ from layercut.job import Job
 from layercut.model import Island, Layer, Panel, Tie
 from layercut.stack.cells import CellMap
 from layercut.stack.hairlines import close_hairlines, part_threads
-from layercut.stack.islands import Hold, check_hold, hung_near, with_hung
+from layercut.stack.islands import Hold, check_hold, hung_near
 from layercut.stack.loose import NOTHING_CARRIED, Carried, Load, Offer, Room, carry
 from layercut.stack.mend import drop_crumbs, give_back, pieces_as_cut, without_dust
 from layercut.stack.ties import Strip, Widths, find_ties
@@ -38,6 +38,7 @@ MAX_SNIPS = 10
 class Settled:
     """One sheet as it will be: its regions and how it holds.
 
+    `sheet` is as it was looked at, but for ties; the wood in the end is `hold.wood`.
     `refused` are the islands that nothing is done about; `frail` those that should be cut free but whose necks no
     straight cut parts, so that they stay; `loose` those that are cut free; `carried` says where the
     pieces in front rest and which risers that takes; `shown_ties` is what of the ties is seen, and so covers what
@@ -138,6 +139,7 @@ def _offer(layer: Layer, settled: Settled) -> Offer:
         loose=tuple(Load(island.id, island.region) for island in settled.loose),
         spare=settled.hold.spare,
         unseen=settled.sheet.unseen,
+        aside=union(island.region for island in (*settled.frail, *settled.refused)),
     )
 
 
@@ -157,7 +159,9 @@ def _snip(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Hold:
         slits += cuts
         hold = _look_again(layer, seen, hold, wood, panel, job)
     if idle := _idle_slits(hold.wood, slits):
-        hold = _without_slits(layer, seen, hold, idle, panel, job)
+        # The picture needs that wood. Filled together, slits may join pieces, and what hung there hangs again.
+        filled = shapely.intersection(shapely.buffer(union(idle), GRID_MM, join_style="mitre"), seen.hold.wood)
+        hold = _look_again(layer, seen, hold, union((hold.wood, as_region(filled))), panel, job)
     loose = [island for island in hold.islands if island.neck_mm is None and _policy(job, layer, island) == "loose"]
     return _set_apart(hold, loose, job.material.kerf + CUT_APART_MM)
 
@@ -196,18 +200,6 @@ def _idle_slits(wood: Region, slits: Sequence[Region]) -> list[Region]:
     slit, _ = STRtree(polygons_of(wood)).query(slits, predicate="dwithin", distance=GRID_MM)
     touching = np.bincount(slit, minlength=len(slits))
     return [slit for slit, count in zip(slits, touching, strict=True) if count < 2]
-
-
-def _without_slits(  # noqa: PLR0917 - what a sheet is looked at with
-    layer: Layer, seen: Seen, hold: Hold, idle: Sequence[Region], panel: Panel, job: Job
-) -> Hold:
-    """The sheet with idle slits filled, since the picture needs that wood; what hung there hangs again.
-
-    Looking nearby is enough: wood that is added lets a disc stand where it couldn't only within its reach.
-    """
-    filled = shapely.intersection(shapely.buffer(union(idle), GRID_MM, join_style="mitre"), seen.hold.wood)
-    wood = union((hold.wood, as_region(filled)))
-    return with_hung(layer, hold, wood, hung_near(wood, idle, seen.visible, panel, job.limits))
 
 
 def _set_apart(hold: Hold, loose: Sequence[Island], gap_mm: float) -> Hold:

@@ -1,11 +1,8 @@
 """Threads give what one call after another gives."""
 
-import numpy as np
 import pytest
-import shapely
-from shapely import Point
 
-from layercut.geometry.threads import WORTH_SPLITTING, both, each, split_over
+from layercut.geometry.threads import both, each
 
 
 def test_results_come_in_the_order_of_the_items() -> None:
@@ -25,12 +22,6 @@ def test_the_first_error_is_raised() -> None:
 
     with pytest.raises(ValueError, match="3"):
         each(fails_from_three, range(8))
-
-
-@pytest.mark.parametrize("count", [3, WORTH_SPLITTING - 1, WORTH_SPLITTING, WORTH_SPLITTING + 7])
-def test_an_array_in_parts_gives_the_same_as_whole(count: int) -> None:
-    discs = shapely.buffer(np.array([Point(n, 0) for n in range(count)]), np.linspace(0.1, 2, count))
-    assert (split_over(shapely.area, discs) == shapely.area(discs)).all()
 
 
 def test_both_are_called_and_what_they_raise_is_raised():
