@@ -220,10 +220,12 @@ def chord_counts(paths: Sequence[Path], placed: FloatArray) -> NDArray[np.int64]
     """
     if not len(placed):
         return np.empty(0, dtype=np.int64)
-    straight = np.concatenate([path.straight for path in paths])
-    needed = [_chords_per_panel(_powers(placed[part])).sum(axis=0) for part in _parts(len(placed))]
-    counts = np.ceil(_SPARE * np.concatenate(needed)).astype(np.int64)
-    return np.where(straight, 1, np.maximum(counts, 1))
+    counts = np.ones(len(placed), dtype=np.int64)
+    bent = np.flatnonzero(~np.concatenate([path.straight for path in paths]))
+    for part in _parts(len(bent)):
+        needed = _chords_per_panel(_powers(placed[bent[part]])).sum(axis=0)
+        counts[bent[part]] = np.maximum(np.ceil(_SPARE * needed), 1)
+    return counts
 
 
 def _parts(count: int) -> Iterator[slice]:
@@ -319,17 +321,23 @@ def _spread(powers: FloatArray, counts: NDArray[np.int64]) -> tuple[NDArray[np.i
     Inverts the running integral of the density that `chord_counts` sums up. Nothing here depends on the segments
     beside, so that a shape is the same in any company.
     """
-    density = _chords_per_panel(powers)
-    density += _LEAST_SHARE * density.mean(axis=0) + _NO_SPEED
-    reached = np.concatenate((np.zeros((1, len(counts))), np.cumsum(density, axis=0)))
-    reached /= reached[-1]
     owner = np.repeat(np.arange(len(counts)), counts)
-    share = (np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[owner]
-    panel = np.zeros(len(owner), dtype=np.int64)
+    t = np.zeros(len(owner))
+    # What is one chord begins at 0 and needs no density.
+    many = np.flatnonzero(counts > 1)
+    times = counts[many]
+    density = _chords_per_panel(powers[:, :, many])
+    density += _LEAST_SHARE * density.mean(axis=0) + _NO_SPEED
+    reached = np.concatenate((np.zeros((1, len(many))), np.cumsum(density, axis=0)))
+    reached /= reached[-1]
+    which = np.repeat(np.arange(len(many)), times)
+    share = (np.arange(len(which)) - np.repeat(np.cumsum(times) - times, times)) / times[which]
+    panel = np.zeros(len(which), dtype=np.int64)
     for bound in reached[1:-1]:
-        panel += share >= bound[owner]
-    below, above = reached[panel, owner], reached[panel + 1, owner]
-    return owner, (panel + (share - below) / (above - below)) / _PANELS
+        panel += share >= bound[which]
+    below, above = reached[panel, which], reached[panel + 1, which]
+    t[np.repeat(counts > 1, counts)] = (panel + (share - below) / (above - below)) / _PANELS
+    return owner, t
 
 
 def _halved(
