@@ -350,8 +350,7 @@ def _halved(
     owner, begin, end = owner[unsure], t[unsure], np.where(last, 1.0, np.roll(t, -1))[unsure]
     while len(owner):
         parts = _parts(len(owner))
-        errors = [_chord_errors(powers[:, :, owner[part]], begin[part], end[part]) for part in parts]
-        off = np.concatenate(errors) > FLATTEN_MM
+        off = np.concatenate([_are_off(powers[:, :, owner[part]], begin[part], end[part]) for part in parts])
         owner, begin, end = owner[off], begin[off], end[off]
         middle = (begin + end) / 2
         owners.append(owner)
@@ -360,6 +359,15 @@ def _halved(
     owner, t = np.concatenate(owners), np.concatenate(beginnings)
     order = np.lexsort((t, owner))
     return owner[order], t[order]
+
+
+def _are_off(powers: FloatArray, begin: FloatArray, end: FloatArray) -> BoolArray:
+    """Which chords between two parameters may be further than FLATTEN_MM from their curve, (n,)."""
+    largest = np.maximum(*(np.hypot(*_bends(powers, t)) for t in (begin, end)))
+    # All of B'' counted as across the chord is the simplest bound, and enough for most.
+    off = np.asarray((end - begin) ** 2 * largest > 8 * FLATTEN_MM)
+    off[off] = _chord_errors(powers[:, :, off], begin[off], end[off]) > FLATTEN_MM
+    return off
 
 
 def _chord_errors(powers: FloatArray, begin: FloatArray, end: FloatArray) -> FloatArray:
