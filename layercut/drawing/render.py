@@ -4,10 +4,13 @@ Enters: `Item`s of one layer. Leaves: `Shape`s in paint order, whose regions are
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from itertools import chain
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from layercut.drawing.items import Item
@@ -16,7 +19,7 @@ from layercut.drawing.paints import Ink
 from layercut.drawing.remarks import Remarks
 from layercut.drawing.transforms import inverse, is_similarity, mean_scale
 from layercut.errors import DrawingError
-from layercut.geometry.curves import Affine, FloatArray, Polyline, chord_counts, flatten, map_points, place
+from layercut.geometry.curves import Affine, FloatArray, Path, Polyline, chord_counts, flatten, map_points, place
 from layercut.geometry.fill import Rule, TangledError, fill_region, fill_regions
 from layercut.geometry.precision import FLATTEN_MM, MAX_COORDINATE_MM
 from layercut.geometry.regions import EMPTY, Region, as_region
@@ -28,6 +31,9 @@ MAX_POINTS = 5_000_000
 
 MAX_DASHES = 20_000
 """Dashes of one element; a pattern beyond it is finer than anything that can be burnt."""
+
+KEPT = 64
+"""Batches whose polylines are kept for the next reading of the same drawing."""
 
 _BATCH = 250
 """Items that are flattened and filled together: enough to be quick, few enough for little memory."""
@@ -118,7 +124,27 @@ def flat_items(items: Sequence[Item], file: str, layer: str, room: int = MAX_POI
     if counts.sum() > room:
         hint = "Simplify its paths in your editor, or correct its size."
         raise DrawingError("too-detailed", "its curves need too many points.", hint, file=file, layer=layer)
-    return flatten(paths, placed, counts)
+    forms = [(path.straight.tobytes(), path.starts, path.closed) for path in paths]
+    return _flattened(_Batch((placed.tobytes(), *forms), paths, placed, counts))
+
+
+@dataclass(frozen=True, slots=True)
+class _Batch:
+    """Placed paths to be flattened. `key` is all that their polylines depend on, and alone tells batches apart."""
+
+    key: tuple[object, ...]
+    paths: Sequence[Path] = field(compare=False)
+    placed: FloatArray = field(compare=False)
+    counts: NDArray[np.int64] = field(compare=False)
+
+
+@lru_cache(maxsize=KEPT)
+def _flattened(batch: _Batch) -> list[Lines]:
+    """Each path's polylines; a drawing that is read again after a save has most of its batches as before."""
+    lines = flatten(batch.paths, batch.placed, batch.counts)
+    for line in chain.from_iterable(lines):
+        line.points.flags.writeable = line.nodes.flags.writeable = False
+    return lines
 
 
 def within_reach(numbers: Iterable[float]) -> bool:
