@@ -54,7 +54,7 @@ def compile_drawing(path: Path, job: Job, progress: Progress = _quiet) -> Build:
         return planned
     cut = cut_build(planned, progress)
     progress("planning the work and proving the sheets")
-    # Neither needs the other.
+    # Neither needs the other. Regions that both read must not be prepared by both: GEOS isn't safe for that.
     build, verdict = both(lambda: with_work(cut, rack), lambda: judge_build(cut))
     if unparted := _unparted(verdict, build):
         return replace(planned, findings=_sorted((*planned.findings, *unparted)))

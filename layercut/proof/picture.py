@@ -61,7 +61,7 @@ def _stray(planned_open: BaseGeometry, wood: BaseGeometry, plan: Plan) -> list[P
     if planned_open.is_empty:
         return []
     within = inner(wood, plan.tolerance_mm)
-    stray = _visible_middles(planned_open, lambda middles: shapely.intersection(middles, within), plan)
+    stray = _visible_wrong(planned_open, lambda middles: shapely.intersection(middles, within), plan)
     if not stray:
         return []
     # In a narrow wedge a line that is off by the tolerance ends as early as a beam that is wider by it each side.
@@ -76,20 +76,19 @@ def _lost(planned: BaseGeometry, wood: BaseGeometry, plan: Plan) -> list[Polygon
     if shapely.covers(wood, planned):
         return []
     beside = outer(wood, plan.tolerance_mm)
-    lost = _visible_middles(planned, lambda middles: shapely.difference(middles, beside), plan)
+    lost = _visible_wrong(planned, lambda middles: shapely.difference(middles, beside), plan)
     if not lost:
         return []
     gaps = slits(polygons(wood), plan.kerf_mm, plan.tolerance_mm)
     return visible_parts(without(union(lost), gaps), plan)
 
 
-def _visible_middles(
-    planned: BaseGeometry, wrong: Callable[[BaseGeometry], BaseGeometry], plan: Plan
-) -> list[Polygon]:
+def _visible_wrong(planned: BaseGeometry, wrong: Callable[[BaseGeometry], BaseGeometry], plan: Plan) -> list[Polygon]:
     """The visible parts of a planned region that are wrong, by the middles of the discs that fit into them.
 
     `wrong` picks those of the planned region's middles that lie so within the wood's, or outside; so the outlines are
-    compared a little apart, not where they run side by side and cross each other a thousand times.
+    compared a little apart, not where they run side by side and cross each other a thousand times. It is asked twice:
+    roughly, of the region itself, and then of its middles near what was found.
     """
     tolerance = plan.tolerance_mm
     places = _large(around(wrong(planned), tolerance), plan)  # too many: its own edge isn't drawn back yet
@@ -107,7 +106,7 @@ def visible_parts(difference: BaseGeometry, plan: Plan) -> list[Polygon]:
 
 
 def _large(parts: Sequence[Polygon], plan: Plan) -> list[Polygon]:
-    """What is smaller than the spot of the beam itself is the rounding of a corner, not something that was cut."""
+    """The parts that aren't smaller than the spot of the beam: what is smaller is the rounding of a corner, not cut."""
     least = max(DUST_MM2, math.pi / 4 * plan.kerf_mm**2)
     large = shapely.area(np.array(parts, dtype=object)) >= least
     return [part for part, seen in zip(parts, large, strict=True) if seen]

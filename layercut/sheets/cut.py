@@ -45,7 +45,7 @@ def order_sheet(number: int, planned: StackLayer, marks: Marks, lines: CutLines,
         mark_lines=marking.stops,
         openings=tuple(Polygon(ring) for ring in opening.stops),
         outline=Polygon(rim.stops[0]),
-        travel_mm=0.0,
+        travel_mm=0.0,  # `timed` fills these in
         seconds=0.0,
         ties=planned.ties,
         loose=planned.loose,

@@ -118,6 +118,8 @@ def colour_borders(painted: Sequence[PaintedRegion]) -> BaseGeometry:
 
 def _occur_twice(start: Indices, end: Indices) -> Indices:
     """The edges between numbered places that occur again, in either direction: the first of each, in order."""
+    if not len(start):
+        return start
     edge = np.minimum(start, end) * (int(max(start.max(), end.max())) + 1) + np.maximum(start, end)
     _, first, count = np.unique(edge, return_index=True, return_counts=True)
     return np.sort(first[count > 1])
@@ -129,8 +131,10 @@ def _noded(lines: BaseGeometry, borders: BaseGeometry) -> BaseGeometry:
         lines_of(shapely.transform(borders, lambda points: np.round(points, OUTPUT_DECIMALS))), dtype=object
     )
     apart = apart[shapely.length(apart) > 0]
-    if lines.is_empty or not len(apart):
-        return together(apart) if lines.is_empty else lines
+    if not len(apart):
+        return lines
+    if lines.is_empty:
+        return together(apart)
     drawn = np.array(lines_of(lines), dtype=object)
     near = np.unique(STRtree(apart).query(drawn, predicate="dwithin", distance=GRID_MM)[1])
     noded = shapely.union_all([lines, *apart[near]], grid_size=GRID_MM)

@@ -40,7 +40,7 @@ def glue_zone(contact: Region, pieces: Sequence[Region], overlap_mm: float) -> R
 
 
 def _contacts_of(pieces: NDArray[np.object_], contact: Region) -> list[Region]:
-    """The contact of each piece that has some: the parts of all contact that lie within it."""
+    """The contact of each piece that has some: the parts of all contact that lie within it. Pieces must lie apart."""
     parts = np.array(polygons_of(contact), dtype=object)
     piece, part = STRtree(shapely.point_on_surface(parts)).query(pieces, predicate="contains")
     return [_together(parts[part[piece == k]]) for k in np.unique(piece)]
