@@ -106,7 +106,7 @@ def visible_parts(difference: BaseGeometry, plan: Plan) -> list[Polygon]:
 
 
 def _large(parts: Sequence[Polygon], plan: Plan) -> list[Polygon]:
-    """The parts that aren't smaller than the spot of the beam: what is smaller is the rounding of a corner, not cut."""
+    """The parts as large as the beam's spot or larger: what is smaller is the rounding of a corner, not cut."""
     least = max(DUST_MM2, math.pi / 4 * plan.kerf_mm**2)
     large = shapely.area(np.array(parts, dtype=object)) >= least
     return [part for part, seen in zip(parts, large, strict=True) if seen]

@@ -47,7 +47,8 @@ class Route:
 class Stop:
     """The ways to burn one thing: where each is entered and where it's left, (m,) each, as x + iy.
 
-    An open line has two, forwards and backwards; a closed one as many as places to begin, entered and left at one place.
+    An open line has two, forwards and backwards; a closed one as many as places to begin, each to enter and
+    to leave.
     `toll` is how much way, mm, is worth not to begin there, for each or for all of them.
     """
 
@@ -82,7 +83,7 @@ def order_rings(rings: Sequence[Polygon], start_mm: tuple[float, float]) -> Rout
 
 
 def choose_starts(stops: Sequence[Stop], start_mm: tuple[float, float]) -> list[int]:
-    """For stops that stay in their order the option of each that makes the way short, tolls counted. Empty for none."""
+    """For stops that stay in their order the option of each that makes the way, tolls counted, short; [] for none."""
     if not stops:
         return []
     return _choose(list(stops), list(range(len(stops))), [0] * len(stops), complex(*start_mm)).option
@@ -179,7 +180,7 @@ def _nearest_way(stops: list[Stop], around: Sequence[int], start: complex) -> tu
 
 
 def _choose(stops: list[Stop], order: list[int], known: list[int], start: complex) -> _Plan:
-    """For each stop the option that makes the way in this order shortest, tolls counted; never worse than the known ones.
+    """For each stop the option that makes the way in this order, tolls counted, shortest: never worse than the known.
 
     Exact over at most `GATES` options a stop and the known one (dynamic programming, Bellman 1957); where there are
     more, all are tried in turn after that.
