@@ -56,11 +56,13 @@ def check_hold(layer: Layer, wood: Region, visible: Patchwork, panel: Panel, lim
     """Find what would fall out or snap off; hidden wood that would is left out, visible wood is an island."""
     framed, free = _split_by_frame(wood, panel)
     narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
-    slivers = _hidden_slivers(_thin_places(narrows, framed, panel, limits), visible, panel, limits)
+    at_first = _thin_places(narrows, framed, panel, limits)
+    thin: Narrows | None = at_first
+    slivers = _hidden_slivers(at_first, visible, panel, limits)
     scraps: list[Polygon] = []
     if not slivers.is_empty:
         framed, scraps = _split_by_frame(as_region(shapely.difference(framed, slivers)), panel)
-        narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
+        narrows, thin = find_narrows(framed, limits.neck, limits.narrow_reach), None
     in_sight = are_seen(free, visible)
     spare = tuple(compress(free, ~in_sight))
     pieces = [*compress(free, in_sight), *_seen_of(scraps, visible)]
@@ -69,14 +71,14 @@ def check_hold(layer: Layer, wood: Region, visible: Patchwork, panel: Panel, lim
         dropped = _unseen(hanging, visible, panel)
         if dropped.area < AREA_MM2:
             # Only what holds by the limit itself is worth looking at by a share of it.
-            thin = _thin_hanging(narrows, framed, hanging, panel, limits)
-            hanging += thin
-            dropped = _unseen(thin, visible, panel)
+            thin_parts = _thin_hanging(thin or _thin_places(narrows, framed, panel, limits), framed, hanging, panel)
+            hanging += thin_parts
+            dropped = _unseen(thin_parts, visible, panel)
         if dropped.area < AREA_MM2:
             break
         # Without the unseen parts others may hang on nothing, seen ones among them, so look again.
         framed, free = _split_by_frame(as_region(shapely.difference(framed, dropped)), panel)
-        narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
+        narrows, thin = find_narrows(framed, limits.neck, limits.narrow_reach), None
         pieces += _seen_of(free, visible)
     islands = _name_islands(layer, [*(Part(piece) for piece in pieces), *hanging])
     return Hold(
@@ -97,7 +99,7 @@ def hung_near(
     near, solid = _look_near(places, NEAR_LIMITS * limits.neck, framed, panel)
     narrows = find_narrows(solid, limits.neck, limits.narrow_reach)
     hanging = _hanging(narrows, solid, panel)
-    hanging += _thin_hanging(narrows, solid, hanging, panel, limits)
+    hanging += _thin_hanging(_thin_places(narrows, solid, panel, limits), solid, hanging, panel)
     shapely.prepare(near)
     inside = [part for part in hanging if shapely.contains_properly(near, part.region)]
     return tuple(compress(inside, are_seen([part.region for part in inside], visible)))
@@ -178,11 +180,9 @@ def _thin_places(narrows: Narrows, framed: Polygon, panel: Panel, limits: Limits
     return find_narrows(solid, limit, reach)
 
 
-def _thin_hanging(
-    narrows: Narrows, framed: Polygon, known: Sequence[Part], panel: Panel, limits: LimitsJob
-) -> list[Part]:
+def _thin_hanging(thin: Narrows, framed: Polygon, known: Sequence[Part], panel: Panel) -> list[Part]:
     """Wood too thin for a disc as wide as the limit, which hangs by necks much thinner still."""
-    found = _hanging(_thin_places(narrows, framed, panel, limits), framed, panel)
+    found = _hanging(thin, framed, panel)
     if not found:
         return []
     bodies = union(part.region for part in known)
