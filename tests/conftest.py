@@ -3,6 +3,7 @@
 Session-wide factories, so that property tests can use them too; the reader of SVG is not involved.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -86,6 +87,14 @@ def scenes() -> Scenes:
 def pytest_addoption(parser: pytest.Parser) -> None:
     """`--update-gold`: write what tests/test_cases.py expects anew instead of comparing."""
     parser.addoption("--update-gold", action="store_true", help="write the expected manifests of tests/cases anew")
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """A line for each reason for which tests were skipped; pytest's own listing has one for each place."""
+    told = [report.longrepr for report in terminalreporter.stats.get("skipped", ())]
+    reasons = Counter(place[2].removeprefix("Skipped: ") for place in told if isinstance(place, tuple))
+    for reason, count in sorted(reasons.items()):
+        terminalreporter.write_line(f"{count} skipped: {reason}")
 
 
 @pytest.fixture

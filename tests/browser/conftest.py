@@ -15,8 +15,8 @@ from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, R
 
 NAMES = ("chromium", "chromium-browser")
 HOW_TO = (
-    "The browser tests need Chromium, and none was found. Install it ('apt-get install chromium' on Debian), or set "
-    "LAYERCUT_BROWSER to the path of one."
+    "the browser tests need Chromium, and none was found: install it ('sudo apt-get install chromium' on Debian), or "
+    "set LAYERCUT_BROWSER to the path of one"
 )
 # What a browser does of its own accord is none of the pages' business, and must not disturb their tests.
 ARGUMENTS = [
