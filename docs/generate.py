@@ -60,9 +60,12 @@ _NOTES = {
     ),
     "marks": (
         "Text is looked for in the job's fonts first, then in the machine's. Single-line letters are those of "
-        "[A. V. Hershey](hershey-fonts.md); they are burnt along their strokes, and have the letters of ASCII only."
+        "[a set of open data](single-line.md); they are burnt along their strokes and have the letters of ASCII only."
     ),
-    "islands": "`tie` and `loose` are not available yet: layercut says so and stops.",
+    "islands": (
+        "A piece's own choice comes before its layer's, and that before `policy`. Each finding `island` names its piece "
+        "and says what to write; the page of `layercut watch` writes it for you."
+    ),
     "hanging": (
         "Hang it into something that holds: a stud, solid wall or a proper anchor. The figures that come of these "
         "keys are arithmetic, not a licence: local codes count more."

@@ -36,7 +36,7 @@ CODES: dict[str, tuple[Severity, str]] = {
     "line-open": ("warning", "a line of a line drawing encloses nothing, because it has an open end"),
     "blend": ("info", "a gradient or pattern is wood, painted as a blend"),
     "unsupported": ("warning", "something the drawing uses is not supported and was left out or simplified"),
-    "paint-far": ("warning", "no paint of the rack comes near a colour of the drawing"),
+    "paint-far": ("warning", "none of your own paints comes near a colour of the drawing"),
     "bed-tight": ("warning", "the rim's cut line doesn't lie on the machine's bed as the sheet is written"),
     "name-repeated": ("info", "two layers share a name; the later one was given a number"),
 }

@@ -14,6 +14,7 @@ from typing import Annotated, Any, Literal, cast
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
 
 from layercut.errors import JobError
+from layercut.renamed import check_renamed
 
 MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8, "pt": 25.4 / 72, "px": 25.4 / 96}
 """Millimetres in a unit; the inch exact (1959 agreement), pt and px as CSS Values 3 has them."""
@@ -96,23 +97,24 @@ Policy = Literal["refuse", "tie", "loose"]
 TextStyle = Literal["area", "outline", "single-line"]
 FaceSource = Literal["fills", "lines"]
 SingleLineFace = Literal[
-    "futural",
-    "futuram",
-    "rowmans",
-    "rowmand",
-    "rowmant",
-    "timesr",
-    "timesrb",
-    "timesi",
-    "timesib",
-    "scripts",
-    "scriptc",
+    "plain",
+    "plain-bold",
+    "simple",
+    "simple-bold",
+    "roman",
+    "roman-bold",
+    "roman-wide",
+    "italic",
+    "italic-bold",
+    "script",
+    "script-bold",
     "cursive",
-    "gothiceng",
-    "gothicger",
-    "gothicita",
+    "blackletter",
+    "blackletter-german",
+    "blackletter-italian",
 ]
-"""Faces of single strokes that have Latin letters (docs/hershey-fonts.md)."""
+"""Faces of strokes that have Latin letters, in words of our own; `drawing/single_line.py` knows what the data calls
+them."""
 
 
 class _Table(BaseModel):
@@ -219,7 +221,7 @@ class MarksJob(_Table):
         description='font files, or folders of them, from where the drawing is, such as ["fonts/Name.ttf"]; they '
         "come before the machine's own",
     )
-    single_line: SingleLineFace = Field("futural", description="the face of single-line letters")
+    single_line: SingleLineFace = Field("plain", description="the face of single-line letters")
 
 
 class LayerJob(_Table):
@@ -254,13 +256,13 @@ class PaintJob(_Table):
         description="layers or elements, by name, that are stained instead of painted, as the frame is; capitals, "
         "spaces and hyphens don't matter",
     )
-    rack: str | None = Field(
+    own: str | None = Field(
         None,
         description="your own paints: a file with the columns `name` and `hex`, separated by commas, from where the "
         "drawing is; each colour is given the nearest of them",
     )
-    rack_limit: float = Field(
-        5.0, gt=0, le=100, description="a paint of the rack that differs by more (CIEDE2000) is reported as far"
+    own_limit: float = Field(
+        5.0, gt=0, le=100, description="one of your own paints that differs by more (CIEDE2000) is reported as far"
     )
 
 
@@ -277,7 +279,7 @@ class MachineJob(_Table):
     acceleration: Acceleration = Field(
         1000.0, description="how fast the speed changes; the machine's settings or manual say it"
     )
-    corner_deviation: Length = Field(
+    corner_rounding: Length = Field(
         0.02, description="how far the machine may round a corner off; with 0 it stops at every vertex"
     )
 
@@ -296,12 +298,19 @@ class HangingJob(_Table):
         30.0, gt=0, le=90, description="angle of the hanging wire to the horizontal, on each side of the hook"
     )
     safety: float = Field(
-        4.0, ge=1, le=20, description="what hooks, wire and wall must bear, in weights of the picture"
+        4.0,
+        ge=1,
+        le=20,
+        description="what hooks, wire and wall must bear, in weights of the picture; 4 is layercut's own choice, "
+        "no standard's",
     )
 
 
 class RolesJob(_Table):
-    """The colour of each role in the written sheets, from the Okabe-Ito set unless changed."""
+    """The colour of each role in the written sheets.
+
+    The defaults are of the set that colour-blind people tell apart too (M. Okabe, K. Ito, Color Universal Design, 2002,
+    revised 2008)."""
 
     mark_area: RoleColour = Field("#56B4E9", description="fill of marked areas")
     mark_line: RoleColour = Field("#CC79A7", description="stroke of marked lines")
@@ -415,6 +424,7 @@ def _setting_value(text: str) -> object:
 
 
 def _validate(tables: Mapping[str, Any], file: str) -> Job:
+    check_renamed(tables, file)
     try:
         return Job.model_validate(tables)
     except ValidationError as error:

@@ -29,8 +29,8 @@ from layercut.stack.faces import find_face
 from layercut.stack.panel import make_panel
 from layercut.stack.settle import settle_stack
 from layercut.workshop.hanging import count_spacers, spacer_wood
-from layercut.workshop.rack import Rack
-from layercut.workshop.work import find_rack, plan_work
+from layercut.workshop.own_paints import OwnPaints
+from layercut.workshop.work import find_own, plan_work
 
 Progress = Callable[[str], None]
 
@@ -47,7 +47,7 @@ def compile_drawing(path: Path, job: Job, progress: Progress = _quiet) -> Build:
     """
     progress("reading the drawing")
     drawing = read_drawing(path, job)
-    rack = find_rack(path.parent, job)
+    own = find_own(path.parent, job)
     planned = plan_build(drawing, job, progress)
     if not planned.makeable:
         # A drawing with islands has no sheets: half a stack would be cut by someone in a hurry.
@@ -55,7 +55,7 @@ def compile_drawing(path: Path, job: Job, progress: Progress = _quiet) -> Build:
     cut = cut_build(planned, progress)
     progress("planning the work and proving the sheets")
     # Neither needs the other. Regions that both read must not be prepared by both: GEOS isn't safe for that.
-    build, verdict = both(lambda: with_work(cut, rack), lambda: judge_build(cut))
+    build, verdict = both(lambda: with_work(cut, own), lambda: judge_build(cut))
     if unparted := _unparted(verdict, build):
         return replace(planned, findings=_sorted((*planned.findings, *unparted)))
     _check_proof(verdict, drawing)
@@ -87,10 +87,10 @@ def cut_build(planned: Build, progress: Progress = _quiet) -> Build:
     return replace(planned, sheets=sheets, findings=told, written=tuple(written.items()))
 
 
-def with_work(build: Build, rack: Rack | None) -> Build:
+def with_work(build: Build, own: OwnPaints | None) -> Build:
     """The build with the work at the bench and the wall. It needs the sheets as written: where their curves begin
     decides how long the machine takes."""
-    planned = plan_work(build.drawing, build.stack, build.sheets, build.job, rack)
+    planned = plan_work(build.drawing, build.stack, build.sheets, build.job, own)
     return replace(build, work=planned.work, findings=_sorted((*build.findings, *planned.findings)))
 
 

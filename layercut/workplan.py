@@ -42,7 +42,7 @@ class BurnTimes:
 
 
 @dataclass(frozen=True, slots=True)
-class RackMatch:
+class OwnMatch:
     """The nearest paint of the maker's own: its name, its colour, and how far it is by CIEDE2000."""
 
     name: str
@@ -61,11 +61,11 @@ class Shades:
 
 @dataclass(frozen=True, slots=True)
 class BlendStop:
-    """One colour of a blend: where it stands, 0 to 1, and the paint of the rack for it."""
+    """One colour of a blend: where it stands, 0 to 1, and which of the maker's own paints comes nearest."""
 
     offset: float
     colour: str
-    match: RackMatch | None = None
+    match: OwnMatch | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,7 @@ class Colour:
     """One paint of the whole picture, with the number that it bears on every map.
 
     `blend` is empty for a plain colour; else the shades are those of its mean, under the blend. `matches` are the
-    nearest paints of the rack for base, middle and light, empty without a rack.
+    nearest of the maker's own paints to base, middle and light, empty where the job names none.
     """
 
     number: int
@@ -84,7 +84,7 @@ class Colour:
     visible_mm2: float
     painted_mm2: float
     blend: tuple[BlendStop, ...] = ()
-    matches: tuple[RackMatch, ...] = ()
+    matches: tuple[OwnMatch, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,8 +128,8 @@ class PaintPlan:
     colours: tuple[Colour, ...]
     sheets: tuple[SheetPaint, ...]
     edge_mm2: float
-    rack: str = ""
-    rack_limit: float = 0.0
+    own: str = ""
+    own_limit: float = 0.0
 
     def colour(self, number: int) -> Colour:
         """The colour of a number."""
@@ -275,10 +275,10 @@ __all__ = [
     "Layout",
     "MaterialPlan",
     "Nested",
+    "OwnMatch",
     "PaintPlan",
     "PaintedPart",
     "Placed",
-    "RackMatch",
     "Shades",
     "SheetPaint",
     "SheetTime",

@@ -1,7 +1,7 @@
 """Letters of single strokes, as an engraving tool writes them.
 
-Enters: letters. Leaves: clusters of open strokes, from the data that A. V. Hershey digitised; what its licence wants
-said is in docs/hershey-fonts.md. It has the letters of ASCII only: others are drawn without their accents, or left
+Enters: letters. Leaves: clusters of open strokes, from open data that an installed package holds
+(docs/single-line.md says which). It has the letters of ASCII only: others are drawn without their accents, or left
 out, and named.
 """
 
@@ -14,6 +14,7 @@ from layercut.drawing.letters import Letter
 from layercut.drawing.shaping import name_letters
 from layercut.drawing.typeset import Cluster, join_paths
 from layercut.geometry.curves import Path, PathBuilder
+from layercut.job import SingleLineFace
 
 CAP_UNITS = 21.0
 """Height of a capital in the data's units: from -12 to 9, y down."""
@@ -46,6 +47,25 @@ _ALIKE = {
 }
 """What stands for letters that Unicode doesn't take apart, by code point: quotes, dashes, joined letters."""
 
+FACES: dict[SingleLineFace, str] = {
+    "plain": "futural",
+    "plain-bold": "futuram",
+    "simple": "rowmans",
+    "simple-bold": "rowmand",
+    "roman": "timesr",
+    "roman-bold": "timesrb",
+    "roman-wide": "rowmant",
+    "italic": "timesi",
+    "italic-bold": "timesib",
+    "script": "scripts",
+    "script-bold": "scriptc",
+    "cursive": "cursive",
+    "blackletter": "gothiceng",
+    "blackletter-german": "gothicger",
+    "blackletter-italian": "gothicita",
+}
+"""What the data's files are called, by the job's word for a face."""
+
 Strokes = tuple[float, float, tuple[tuple[tuple[float, float], ...], ...]]
 
 
@@ -53,7 +73,7 @@ Strokes = tuple[float, float, tuple[tuple[tuple[float, float], ...], ...]]
 class SingleLineSetter:
     """Sets the letters of one text in a face of the data; `remarks` as in `FontSetter`."""
 
-    face: str
+    face: SingleLineFace
     remarks: dict[tuple[str, str], None] = field(default_factory=dict)
     hint: str = 'Write it another way, or let marks.text be "area" or "outline".'
     _absent: dict[str, dict[str, None]] = field(default_factory=dict)
@@ -107,12 +127,12 @@ class SingleLineSetter:
 
 
 @lru_cache(maxsize=8)
-def load_face(name: str) -> dict[str, Strokes]:
+def load_face(face: SingleLineFace) -> dict[str, Strokes]:
     """The letters of a face: left and right edge and strokes, in the data's units. ASCII only."""
     from HersheyFonts import HersheyFonts  # noqa: PLC0415 - only drawings with such text need it
 
     data = HersheyFonts()
-    data.load_default_font(name)
+    data.load_default_font(FACES[face])
     return {
         char: (
             float(glyph.left_offset),

@@ -20,6 +20,7 @@ from layercut.drawing.single_line import SingleLineSetter
 from layercut.drawing.transforms import mean_scale
 from layercut.drawing.typeset import Glyph, MixedDirectionsError, join_paths, set_type
 from layercut.geometry.strokes import StrokeStyle
+from layercut.job import SingleLineFace
 
 if TYPE_CHECKING:
     from layercut.drawing.walk import Walker
@@ -60,7 +61,7 @@ class Lettering:
     """
 
     style: TextStyle
-    single_line: str
+    single_line: SingleLineFace
     fonts: Fonts
     line_below_mm: float
     letters: int = 0

@@ -2,7 +2,7 @@
 
 Enters: lines and rings, a speed, an acceleration and how far a corner may be cut. Leaves: seconds. Holds: every line
 begins and ends at rest; the speed never changes faster than the acceleration allows, and no corner is rounded off by
-more than its deviation. Everything is done for all lines at once, since a sheet may have tens of thousands.
+more than the rounding allowed. Everything is done for all lines at once, since a sheet may have tens of thousands.
 """
 
 from collections.abc import Sequence
@@ -21,11 +21,11 @@ STILL_MM = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Drive:
-    """How something moves: its speed in mm/s, its acceleration in mm/s2, and how far it may pass a corner by, mm."""
+    """How something moves: its speed in mm/s, its acceleration in mm/s2, how far it may round a corner off, mm."""
 
     speed: float
     acceleration: float
-    deviation_mm: float = 0.0
+    rounding_mm: float = 0.0
 
 
 def line_seconds(lines: Sequence[LineString] | Sequence[Polygon], drive: Drive) -> float:
@@ -85,18 +85,19 @@ def jump_seconds(distances: Values | Sequence[float], drive: Drive) -> float:
 def corner_speeds(moves: Values, lengths: Values, drive: Drive) -> Values:
     """The speed at which each vertex between two legs may be passed, mm/s; moves (n, 2) give n - 1 speeds.
 
-    An arc that touches both legs and leaves the corner by at most e has the radius R = e sin(t/2) / (1 - sin(t/2)),
-    t the angle between the legs; it may take half of either leg, R <= d tan(t/2) / 2, so that short chords of a curve
-    are passed at the curve's own speed. The speed is sqrt(a R), the centripetal acceleration being the machine's.
+    Derived here: the middle of an arc that touches both legs, t the angle between them, lies R / sin(t/2) from the
+    corner, so the arc passes it by e = R / sin(t/2) - R, and R = e sin(t/2) / (1 - sin(t/2)). It may take half of
+    either leg, R <= d tan(t/2) / 2, so that short chords of a curve are passed at the curve's own speed. The speed
+    is sqrt(a R), the centripetal acceleration being the machine's.
     """
     units = moves / lengths[:, None]
     cosine = np.clip((units[1:] * units[:-1]).sum(axis=1), -1.0, 1.0)  # of the change of direction, 180 degrees - t
     sine_half = np.sqrt((1 + cosine) / 2)
     cosine_half = np.sqrt((1 - cosine) / 2)
     with np.errstate(divide="ignore", invalid="ignore"):
-        by_deviation = drive.deviation_mm * sine_half / (1 - sine_half)
+        by_rounding = drive.rounding_mm * sine_half / (1 - sine_half)
         by_legs = np.minimum(lengths[1:], lengths[:-1]) / 2 * sine_half / cosine_half
-    radius = np.where(cosine_half < 1e-9, np.inf, np.minimum(by_deviation, by_legs))
+    radius = np.where(cosine_half < 1e-9, np.inf, np.minimum(by_rounding, by_legs))
     speeds: Values = np.minimum(drive.speed, np.sqrt(drive.acceleration * radius))
     return speeds
 

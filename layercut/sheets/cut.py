@@ -58,7 +58,7 @@ def timed(sheet: Sheet, machine: MachineJob) -> Sheet:
     """The sheet with its travel and how long the machine takes, by what it does; each line and each way between
     begins and ends at rest."""
     marked, cut, travelled, filled = (
-        Drive(speed, machine.acceleration, machine.corner_deviation)
+        Drive(speed, machine.acceleration, machine.corner_rounding)
         for speed in (machine.mark_speed, machine.cut_speed, machine.travel_speed, machine.area_speed)
     )
     ways = _ways(sheet)

@@ -287,7 +287,7 @@ def _captions(build: Build, pieces: Sequence[Piece], rack: Rack) -> Iterator[str
         y = at[1] + build.stack.panel.height_mm + 1.5 * rack.letters_mm
         yield (
             f'<text x="{number(at[0])}" y="{number(y)}" font-size="{number(rack.letters_mm)}" '
-            f'font-family="Georgia, serif" fill="{CAPTION}">{index + 1}  {plain(name)}</text>'
+            f'font-family="serif" fill="{CAPTION}">{index + 1}  {plain(name)}</text>'
         )
 
 

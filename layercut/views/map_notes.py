@@ -184,7 +184,7 @@ class Legend:
         coats = "1 coat" if colour.coats == 1 else f"{colour.coats} coats"
         drawn = "blend" if colour.blend else colour.colour
         match = f" = {colour.matches[1].name}" if colour.matches else ""
-        if colour.matches and colour.matches[1].difference > self._plan.rack_limit:
+        if colour.matches and colour.matches[1].difference > self._plan.own_limit:
             match = f" (nearest, far: {colour.matches[1].name})"
         return f"{drawn}{match}, {colour.finish}, {coats}, {area}"
 

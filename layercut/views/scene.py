@@ -31,10 +31,10 @@ SHADOW = "#1a120b"
 """Shadows; dark and a little warm, as in a room."""
 
 RING = "#d55e00"
-"""Rings at findings, vermillion of the Okabe-Ito set."""
+"""Rings at findings, vermillion of the set by Okabe and Ito (2008)."""
 
 HATCH = "#0072b2"
-"""Hatch of islands, blue of the Okabe-Ito set."""
+"""Hatch of islands, blue of the set by Okabe and Ito (2008)."""
 
 SHADOW_STRENGTH = 0.5
 """How much of the light a sheet takes from what lies deeper."""

@@ -13,8 +13,8 @@ from layercut.workplan import (
     Hanging,
     Layout,
     MaterialPlan,
+    OwnMatch,
     PaintPlan,
-    RackMatch,
     SheetPaint,
     Step,
     TimePlan,
@@ -40,7 +40,7 @@ def _paint(build: Build, plan: PaintPlan) -> dict[str, Any]:
     return {
         "overlap_mm": _number(plan.overlap_mm, 3),
         "edge_mm2": _number(plan.edge_mm2, 1),
-        "rack": plan.rack or None,
+        "own": plan.own or None,
         "colours": [_colour(colour) for colour in plan.colours],
         "sheets": [_sheet_paint(file, sheet) for file, sheet in zip(files, plan.sheets, strict=True)],
     }
@@ -62,11 +62,11 @@ def _colour(colour: Colour) -> dict[str, Any]:
     }
 
 
-def _shade(colour: str, match: RackMatch | None) -> dict[str, Any]:
+def _shade(colour: str, match: OwnMatch | None) -> dict[str, Any]:
     return {"colour": colour, "paint": match and _match(match)}
 
 
-def _match(match: RackMatch) -> dict[str, Any]:
+def _match(match: OwnMatch) -> dict[str, Any]:
     return {"name": match.name, "colour": match.colour, "difference": _number(match.difference, 2)}
 
 

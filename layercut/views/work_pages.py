@@ -1,8 +1,8 @@
 """The pages of the job around the cut: paint, time, wood, hanging and assembly.
 
 Enters: a finished `Build`. Leaves: a fragment of HTML for the traveller: sections, with no script, no style and no
-request. Holds: every name from the drawing and the rack is escaped; each figure says where it comes from; text is
-in the page's own colours.
+request. Holds: every name of the drawing and of the own paints is escaped; each figure says where it comes from;
+text is in the page's own colours.
 """
 
 from collections.abc import Iterator
@@ -16,7 +16,7 @@ from layercut.model import Build
 from layercut.views.map_notes import INK, glue_notes, reach_notes, seen_notes
 from layercut.views.svg_text import number, region_path
 from layercut.views.traveller_order import wood_svg
-from layercut.workplan import BurnTimes, Colour, Layout, PaintPlan, RackMatch, Step, Workplan
+from layercut.workplan import BurnTimes, Colour, Layout, OwnMatch, PaintPlan, Step, Workplan
 
 MAP_STEPS = 800
 """A map on the page leaves out detail finer than this part of the panel."""
@@ -43,7 +43,7 @@ class _Row:
     painted: str
     sheets: str
     blend: str
-    rack: tuple[str, ...]
+    own: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,11 +115,11 @@ def _row(colour: Colour, build: Build, plan: PaintPlan) -> _Row:
             layer.name for layer, sheet in names if any(part.number == colour.number for part in sheet.parts)
         ),
         blend=", ".join(f"{stop.colour} at {100 * stop.offset:.0f} %" for stop in colour.blend),
-        rack=tuple(_rack_words(colour, plan)),
+        own=tuple(_own_words(colour, plan)),
     )
 
 
-def _rack_words(colour: Colour, plan: PaintPlan) -> Iterator[str]:
+def _own_words(colour: Colour, plan: PaintPlan) -> Iterator[str]:
     for name, match in zip(("base", "middle", "light"), colour.matches, strict=False):
         yield f"{name}: {_match_words(match, plan)}"
     for stop in colour.blend:
@@ -127,13 +127,13 @@ def _rack_words(colour: Colour, plan: PaintPlan) -> Iterator[str]:
             yield f"at {100 * stop.offset:.0f} %: {_match_words(stop.match, plan)}"
 
 
-def _match_words(match: RackMatch, plan: PaintPlan) -> str:
+def _match_words(match: OwnMatch, plan: PaintPlan) -> str:
     far = ", far" if _is_far(match, plan) else ""
     return f"{match.name} {match.colour} (differs by {match.difference:.1f}{far})"
 
 
-def _is_far(match: RackMatch, plan: PaintPlan) -> bool:
-    return match.difference > plan.rack_limit
+def _is_far(match: OwnMatch, plan: PaintPlan) -> bool:
+    return match.difference > plan.own_limit
 
 
 def _swatches(colours: tuple[str, ...]) -> str:

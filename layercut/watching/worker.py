@@ -22,8 +22,8 @@ from layercut.pipeline import cut_build, judge_build, plan_build, plan_stack, wi
 from layercut.views.composite import compose_svg
 from layercut.watching.quick_look import quick_svg
 from layercut.watching.showing import picture_box, show_islands, show_sheets, show_stack
-from layercut.workshop.rack import Rack
-from layercut.workshop.work import find_rack
+from layercut.workshop.own_paints import OwnPaints
+from layercut.workshop.work import find_own
 
 Kind = Literal["busy", "picture", "stack", "islands", "sheets", "proof", "broken"]
 
@@ -95,24 +95,24 @@ def _compile(order: Order, tell: Tell) -> None:
     def progress(stage: str) -> None:
         tell("busy", {"stage": stage})
 
-    rack = find_rack(order.drawing.parent, job)
+    own = find_own(order.drawing.parent, job)
     build = plan_build(drawing, job, progress)
     progress("drawing the picture")
     # Its sheets, and with them the engraving, follow; what was found and what hangs loose need not wait for them.
     dealt_with = _changes_islands(job)
     tell("stack", {**show_stack(build, compose_svg(build)), "more_islands": dealt_with})
     if build.makeable:
-        build = _cut(build, rack, tell, progress)
+        build = _cut(build, own, tell, progress)
     if dealt_with:
         progress("looking for the islands that were dealt with")
         tell("islands", {"islands": show_islands(build, _left_alone(drawing, job))})
 
 
-def _cut(build: Build, rack: Rack | None, tell: Tell, progress: Callable[[str], None]) -> Build:
+def _cut(build: Build, own: OwnPaints | None, tell: Tell, progress: Callable[[str], None]) -> Build:
     """The sheets and their proof. What a proof finds is shown, not refused: nothing is written here."""
     build = cut_build(build, progress)
     progress("planning the work")
-    build = with_work(build, rack)
+    build = with_work(build, own)
     progress("drawing the sheets")
     tell("sheets", show_sheets(build, compose_svg(build)))
     progress("proving the sheets")

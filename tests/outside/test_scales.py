@@ -1,4 +1,8 @@
-"""Scales against what is published: ISO 5455, model scales, and the arithmetic on the foot (references, 5)."""
+"""Scales against what is published, and against arithmetic.
+
+Reductions and enlargements: ISO 5455:1979, clause 5.1. HO, 3.5 mm to the foot, 1:87.1: NMRA standard S-1.2. Inches to
+the foot, doors and metres: arithmetic with 1 in = 25.4 mm exactly (1959 agreement). 1:72 is common practice.
+"""
 
 import pytest
 

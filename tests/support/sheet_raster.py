@@ -1,6 +1,7 @@
 """What really comes off the bed, by an independent renderer: a sheet's contours filled even-odd, the kerf taken away.
 
-Pieces are counted on the picture (scipy.ndimage.label), where pixels hang together by their sides.
+Pieces are counted on the picture (scipy.ndimage.label), where pixels hang together by their sides
+(4-connected, its default). The method is our own; the pixels are resvg's.
 """
 
 import io

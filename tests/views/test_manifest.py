@@ -13,7 +13,7 @@ from layercut.job import Job, load_job
 from layercut.model import Build, Drawing, Layer, Paint, Panel, Proof, Sheet, Stack
 from layercut.pipeline import cut_spacers
 from layercut.views.manifest import manifest, manifest_text, ordered_findings
-from layercut.workshop.rack import Rack
+from layercut.workshop.own_paints import OwnPaints
 from layercut.workshop.work import plan_work
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "manifest.schema.json").read_text())
@@ -163,7 +163,7 @@ def test_schema_refuses_a_missing_and_an_unknown_key(key: str) -> None:
 
 
 def test_the_work_plan_as_data(scenes) -> None:
-    """A whole run with everything in it: loose pieces, spacers, a blend and a rack, against the schema."""
+    """A whole run with everything in it: loose pieces, spacers, a blend and own paints, against the schema."""
     ground = scenes.shape(scenes.ground())
     blend = Paint("#804080", ((0.0, "#ff0000"), (1.0, "#0000ff")))
     drawing = scenes.drawing(
@@ -173,8 +173,8 @@ def test_the_work_plan_as_data(scenes) -> None:
     settings = ("islands.policy=loose", "hanging.screw=12mm", "machine.bed_width=300mm", "machine.bed_height=200mm")
     made = scenes.make(drawing, *settings)
     sheets = (*made.sheets, *cut_spacers(made.stack, made.job))
-    rack = Rack("rack.csv", (("plum", "#804080"), ("linen", "#efe6d2")))
-    planned = plan_work(drawing, made.stack, sheets, made.job, rack)
+    own = OwnPaints("own.csv", (("plum", "#804080"), ("linen", "#efe6d2")))
+    planned = plan_work(drawing, made.stack, sheets, made.job, own)
     document = manifest(Build(drawing, made.job, made.stack, sheets, (), made.proof, planned.work))
     validate(document)
     work = document["work"]

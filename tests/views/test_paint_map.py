@@ -16,7 +16,7 @@ from layercut.geometry.regions import polygons_of
 from layercut.model import Build, Paint, PaintedRegion
 from layercut.proof.reader import read_paint
 from layercut.views.paint_map import paint_files, paint_map
-from layercut.workshop.rack import Rack
+from layercut.workshop.own_paints import OwnPaints
 from layercut.workshop.work import plan_work
 
 BLEND = Paint("#ff0000", ((0.0, "#ff0000"), (1.0, "#0000ff")))
@@ -182,8 +182,8 @@ def gray(text: str, build: Build) -> np.ndarray:
 
 
 def test_the_legend_names_the_racks_paint_and_says_when_it_is_far(build: Build) -> None:
-    rack = Rack("rack.csv", (("fern", "#4c6c3b"), ("brick", "#b0483a")))
-    work = plan_work(build.drawing, build.stack, build.sheets, build.job, rack).work
+    own = OwnPaints("own.csv", (("fern", "#4c6c3b"), ("brick", "#b0483a")))
+    work = plan_work(build.drawing, build.stack, build.sheets, build.job, own).work
     text = paint_map(dataclasses.replace(build, work=work), 1)
     words = [element.text for element in groups(text)[-1].iter("{*}text")]
     assert words[0].startswith("#4c6c3b = fern, paint, 2 coats")

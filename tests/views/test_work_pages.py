@@ -11,7 +11,7 @@ from shapely import Point, box
 from layercut.model import Build, Paint
 from layercut.pipeline import cut_spacers
 from layercut.views.work_pages import work_pages_html
-from layercut.workshop.rack import Rack
+from layercut.workshop.own_paints import OwnPaints
 from layercut.workshop.work import plan_work
 
 Pages = Callable[..., Build]
@@ -31,7 +31,7 @@ SETTINGS = (
 def build_of(scenes) -> Pages:
     """A blended sky, a hill with a name that is no good in HTML, and a moon that is glued on."""
 
-    def make(*settings: str, rack: Rack | None = None) -> Build:
+    def make(*settings: str, own: OwnPaints | None = None) -> Build:
         sky = scenes.shape(scenes.ground())
         blend = Paint("#804080", ((0.0, "#ff0000"), (1.0, "#0000ff")))
         drawing = scenes.drawing(
@@ -40,7 +40,7 @@ def build_of(scenes) -> Pages:
         )
         made = scenes.make(drawing, *settings)
         sheets = (*made.sheets, *cut_spacers(made.stack, made.job))
-        work = plan_work(drawing, made.stack, sheets, made.job, rack).work
+        work = plan_work(drawing, made.stack, sheets, made.job, own).work
         return Build(drawing, made.job, made.stack, sheets, (), made.proof, work)
 
     return make
@@ -48,7 +48,7 @@ def build_of(scenes) -> Pages:
 
 @pytest.fixture(scope="module")
 def build(build_of: Pages) -> Build:
-    return build_of(*SETTINGS, rack=Rack("<rack>.csv", (("plum & <b>sloe</b>", "#804080"), ("moss", "#4e7a36"))))
+    return build_of(*SETTINGS, own=OwnPaints("<own>.csv", (("plum & <b>sloe</b>", "#804080"), ("moss", "#4e7a36"))))
 
 
 @pytest.fixture(scope="module")
@@ -185,7 +185,7 @@ def test_without_screw_bed_and_rack_the_page_says_what_to_give(build_of: Pages) 
 
 def test_names_are_escaped_and_nothing_runs(page: str) -> None:
     assert "<b>sloe" not in page
-    assert "<rack>" not in page
+    assert "<own>" not in page
     assert not re.search(r"<(script|style|link|img|iframe|object|embed)\b|\son\w+=|https?://", page)
     assert all(url.startswith("#") for url in re.findall(r"url\(([^)]+)\)", page))
 

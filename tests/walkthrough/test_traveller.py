@@ -205,7 +205,7 @@ def _times(walk: Walk, page: Traveller) -> None:
     machine, kerf = walk.job.machine, walk.job.material.kerf
     rows = {row["Sheet"].partition(",")[0]: tuple(row.values())[1:] for row in page.table("Marked lines", "Rim")}
     half = math.sin(math.pi / 4)
-    corner = math.sqrt(machine.acceleration * machine.corner_deviation * half / (1 - half))
+    corner = math.sqrt(machine.acceleration * machine.corner_rounding * half / (1 - half))
     rim = 0.0
     for place, side in enumerate((304.8 + kerf, 228.6 + kerf) * 2):
         rim += side / machine.cut_speed
@@ -458,7 +458,7 @@ def _settings(walk: Walk, page: Traveller) -> None:
         (rf"in rows {NUMBER} mm", machine.row_pitch),
         (rf"machine.travel_speed {NUMBER}\b", machine.travel_speed),
         (rf"rises and falls by {NUMBER} mm/s²", machine.acceleration),
-        (rf"leaves it by {NUMBER} mm at most", machine.corner_deviation),
+        (rf"leaves it by {NUMBER} mm at most", machine.corner_rounding),
         (rf"half a kerf all round, with {NUMBER} mm", job.material.gap),
     ):
         assert page.number(words) == value, words

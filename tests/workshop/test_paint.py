@@ -1,4 +1,4 @@
-"""The paint plan on small scenes: areas, reach, glue zones, stain, numbers, blends and the rack."""
+"""The paint plan on small scenes: areas, reach, glue zones, stain, numbers, blends and own paints."""
 
 import pytest
 import shapely
@@ -7,8 +7,8 @@ from shapely import Point, box
 from layercut.job import load_job
 from layercut.model import Paint
 from layercut.workplan import PaintPlan
-from layercut.workshop.paint import plan_paint, rack_findings
-from layercut.workshop.rack import Rack
+from layercut.workshop.own_paints import OwnPaints
+from layercut.workshop.paint import own_findings, plan_paint
 
 SKY, HILL, LAWN, HOUSE = "#88aacc", "#4c7a34", "#7a9a40", "#b0483a"
 BLEND = Paint("#804080", ((0.0, "#ff0000"), (1.0, "#0000ff")))
@@ -24,9 +24,9 @@ def scene(scenes):
     )
 
 
-def plan_of(scenes, scene, *settings: str, rack: Rack | None = None) -> PaintPlan:
+def plan_of(scenes, scene, *settings: str, own: OwnPaints | None = None) -> PaintPlan:
     made = scenes.make(scene, *settings)
-    return plan_paint(scene, made.stack, len(made.sheets), made.job, rack)
+    return plan_paint(scene, made.stack, len(made.sheets), made.job, own)
 
 
 def test_seen_and_painted_areas(scenes, scene) -> None:
@@ -154,19 +154,18 @@ def test_nothing_drawn_nothing_painted(scenes) -> None:
 
 
 def test_the_rack_gives_each_shade_its_paint_and_says_what_is_far(scenes, scene) -> None:
-    rack = Rack("rack.csv", (("sky", SKY), ("moss", "#4e7a36"), ("brick", "#b0483a")))
+    own = OwnPaints("own.csv", (("sky", SKY), ("moss", "#4e7a36"), ("brick", "#b0483a")))
     made = scenes.make(scene)
-    plan = plan_paint(scene, made.stack, 3, made.job, rack)
+    plan = plan_paint(scene, made.stack, 3, made.job, own)
     assert [colour.matches[1].name for colour in plan.colours] == ["sky", "moss", "moss", "brick"]
     assert plan.colours[0].matches[1].difference == pytest.approx(0, abs=1e-6)
     assert 0 < plan.colours[1].matches[1].difference < 2
-    (far,) = rack_findings(plan, made.stack)
+    (far,) = own_findings(plan, made.stack)
     assert (far.code, far.severity, far.layer) == ("paint-far", "warning", "l1")
     assert LAWN in far.message
     assert "moss" in far.message
     assert (
-        rack_findings(plan_paint(scene, made.stack, 3, load_job(None, ["paint.rack_limit=100"]), rack), made.stack)
-        == []
+        own_findings(plan_paint(scene, made.stack, 3, load_job(None, ["paint.own_limit=100"]), own), made.stack) == []
     )
 
 
@@ -174,7 +173,7 @@ def test_a_far_stop_of_a_blend_is_told(scenes) -> None:
     shape = scenes.shape(scenes.ground())
     drawing = scenes.drawing([type(shape)("wood", shape.geometry, BLEND, "path 'x'")])
     made = scenes.make(drawing)
-    plan = plan_paint(drawing, made.stack, 1, made.job, Rack("r.csv", (("red", "#ff0000"),)))
+    plan = plan_paint(drawing, made.stack, 1, made.job, OwnPaints("r.csv", (("red", "#ff0000"),)))
     assert plan.colours[0].blend[0].match is not None
-    (far,) = rack_findings(plan, made.stack)
+    (far,) = own_findings(plan, made.stack)
     assert "#0000ff" in far.message

@@ -1,4 +1,4 @@
-"""The maker's own paints: reading the file, the nearest paint, and one clear sentence for what is no rack."""
+"""The maker's own paints: reading the file, the nearest paint, and one clear sentence for what is no list of them."""
 
 import subprocess
 import sys
@@ -9,13 +9,13 @@ import pytest
 from coloraide import Color
 
 from layercut.errors import JobError
-from layercut.workshop.rack import CANDIDATES, RACK_LIMIT_PAINTS, Matcher, Rack, read_rack
+from layercut.workshop.own_paints import CANDIDATES, LIMIT_PAINTS, Matcher, OwnPaints, read_own
 
 
-def rack_of(tmp_path: Path, text: str | bytes) -> Rack:
+def own_of(tmp_path: Path, text: str | bytes) -> OwnPaints:
     data = text if isinstance(text, bytes) else text.encode()
-    (tmp_path / "rack.csv").write_bytes(data)
-    return read_rack(tmp_path, "rack.csv")
+    (tmp_path / "own.csv").write_bytes(data)
+    return read_own(tmp_path, "own.csv")
 
 
 @pytest.mark.parametrize(
@@ -29,7 +29,7 @@ def rack_of(tmp_path: Path, text: str | bytes) -> Rack:
     ],
 )
 def test_paints_are_read(tmp_path: Path, text: str) -> None:
-    assert rack_of(tmp_path, text).paints == (("barn red", "#8c2f24"), ("linen", "#efe6d2"))
+    assert own_of(tmp_path, text).paints == (("barn red", "#8c2f24"), ("linen", "#efe6d2"))
 
 
 @pytest.mark.parametrize(
@@ -41,21 +41,21 @@ def test_paints_are_read(tmp_path: Path, text: str) -> None:
         ("name,hex\nlinen,#efe6d2\n,#efe6d2\n", "line 3 has no paint: it lacks a name"),
         ("name,hex\nlinen\n", "line 2"),
         (b"\xff\xfe\x00name", "UTF-8"),
-        ("name,hex\n" + "x,#000000\n" * (RACK_LIMIT_PAINTS + 1), "more than 5000"),
+        ("name,hex\n" + "x,#000000\n" * (LIMIT_PAINTS + 1), "more than 5000"),
         ("x" * 1_000_001, "larger than 1 MB"),
     ],
 )
-def test_what_is_no_rack_is_told_in_one_sentence(tmp_path: Path, text: str | bytes, words: str) -> None:
+def test_what_is_no_list_of_paints_is_told_in_one_sentence(tmp_path: Path, text: str | bytes, words: str) -> None:
     with pytest.raises(JobError) as caught:
-        rack_of(tmp_path, text)
+        own_of(tmp_path, text)
     assert words in caught.value.message
-    assert (caught.value.code, caught.value.file) == ("rack-unreadable", "rack.csv")
+    assert (caught.value.code, caught.value.file) == ("own-unreadable", "own.csv")
     assert "\n" not in caught.value.sentence()
 
 
-def test_a_missing_rack_says_where_it_was_looked_for(tmp_path: Path) -> None:
+def test_a_missing_list_says_where_it_was_looked_for(tmp_path: Path) -> None:
     with pytest.raises(JobError, match="no such list") as caught:
-        read_rack(tmp_path, "paints.csv")
+        read_own(tmp_path, "paints.csv")
     assert "from where the drawing is" in caught.value.hint
 
 
@@ -65,22 +65,22 @@ def test_the_nearest_is_nearest_by_the_published_difference_not_by_plain_distanc
     wanted = Color("#0010ff").convert("lab-d65")
     labs = [Color(colour).convert("lab-d65") for _, colour in paints]
     exact = [wanted.delta_e(lab, method="2000") for lab in labs]
-    found = Matcher(Rack("r", paints)).nearest("#0010ff")
+    found = Matcher(OwnPaints("r", paints)).nearest("#0010ff")
     assert found.difference == pytest.approx(min(exact))
     assert found.name == paints[int(np.argmin(exact))][0]
 
 
 def test_the_first_of_equal_paints_and_none_at_all_between_a_colour_and_itself() -> None:
-    found = Matcher(Rack("r", (("one", "#336699"), ("two", "#336699")))).nearest("#336699")
+    found = Matcher(OwnPaints("r", (("one", "#336699"), ("two", "#336699")))).nearest("#336699")
     assert (found.name, found.colour) == ("one", "#336699")
     assert found.difference == pytest.approx(0, abs=1e-9)
 
 
-def test_a_large_rack_gives_the_same_as_comparing_all() -> None:
+def test_a_large_list_gives_the_same_as_comparing_all() -> None:
     rng = np.random.default_rng(7)
     paints = tuple((f"p{k}", "#" + bytes(rgb).hex()) for k, rgb in enumerate(rng.integers(0, 256, (300, 3)).tolist()))
     assert len(paints) > CANDIDATES
-    matcher = Matcher(Rack("r", paints))
+    matcher = Matcher(OwnPaints("r", paints))
     labs = [Color(colour).convert("lab-d65") for _, colour in paints]
     for rgb in rng.integers(0, 256, (8, 3)).tolist():
         colour = "#" + bytes(rgb).hex()
@@ -89,7 +89,7 @@ def test_a_large_rack_gives_the_same_as_comparing_all() -> None:
         assert matcher.nearest(colour).difference == pytest.approx(best)
 
 
-def test_colour_differences_are_imported_for_a_rack_only() -> None:
-    words = "import sys, layercut.pipeline, layercut.workshop.rack; print('coloraide' in sys.modules)"
+def test_colour_differences_are_imported_for_own_paints_only() -> None:
+    words = "import sys, layercut.pipeline, layercut.workshop.own_paints; print('coloraide' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", words], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"

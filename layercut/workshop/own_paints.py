@@ -1,7 +1,7 @@
-"""The rack: the maker's own paints, and which of them comes nearest to a colour.
+"""The maker's own paints, and which of them comes nearest to a colour.
 
-Enters: the file that the job names, and colours. Leaves: `Rack`, and `RackMatch` by CIEDE2000. What measures colour
-differences is imported when a rack is used: it takes a fifth of a second.
+Enters: the file that the job names, and colours. Leaves: `OwnPaints`, and `OwnMatch` by CIEDE2000. What measures
+colour differences is imported when there are some: it takes a fifth of a second.
 """
 
 import csv
@@ -13,16 +13,16 @@ from typing import Any
 import numpy as np
 
 from layercut.errors import JobError
-from layercut.workplan import RackMatch
+from layercut.workplan import OwnMatch
 
-RACK_LIMIT_BYTES = 1_000_000
-"""A rack larger than this isn't one."""
+LIMIT_BYTES = 1_000_000
+"""A list of paints larger than this isn't one."""
 
-RACK_LIMIT_PAINTS = 5_000
+LIMIT_PAINTS = 5_000
 """More paints than this nobody has."""
 
 CANDIDATES = 64
-"""So many paints, the nearest by plain distance in CIELAB, are compared exactly; a rack of fewer as a whole."""
+"""So many paints, the nearest by plain distance in CIELAB, are compared exactly; of fewer, all."""
 
 NAME_LENGTH = 80
 """A name of a paint is cut off here."""
@@ -32,33 +32,33 @@ _HINT = "Write one paint a line, such as 'barn red,#8c2f24', under the heading '
 
 
 @dataclass(frozen=True, slots=True)
-class Rack:
+class OwnPaints:
     """The paints of a file in its order: name and colour `#rrggbb`."""
 
     file: str
     paints: tuple[tuple[str, str], ...]
 
 
-def read_rack(folder: Path, name: str) -> Rack:
-    """The rack of a file, its path as the job gives it, from `folder`.
+def read_own(folder: Path, name: str) -> OwnPaints:
+    """The paints of a file, its path as the job gives it, from `folder`.
 
     Raises JobError when there is no such file, it is not text, or a line is no paint.
     """
     path = folder / name
     try:
-        if path.is_file() and path.stat().st_size > RACK_LIMIT_BYTES:
-            raise JobError("rack-unreadable", "is larger than 1 MB, so it isn't a list of paints.", file=name)
+        if path.is_file() and path.stat().st_size > LIMIT_BYTES:
+            raise JobError("own-unreadable", "is larger than 1 MB, so it isn't a list of paints.", file=name)
         text = path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
-        hint = "'paint.rack' is a path from where the drawing is."
-        raise JobError("rack-unreadable", "there is no such list of paints.", hint, file=name) from None
+        hint = "'paint.own' is a path from where the drawing is."
+        raise JobError("own-unreadable", "there is no such list of paints.", hint, file=name) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "it is not text in UTF-8"
-        raise JobError("rack-unreadable", f"can't be read ({reason}).", file=name) from None
+        raise JobError("own-unreadable", f"can't be read ({reason}).", file=name) from None
     paints = _read_paints(text, name)
     if not paints:
-        raise JobError("rack-unreadable", "holds no paint.", _HINT, file=name)
-    return Rack(name, paints)
+        raise JobError("own-unreadable", "holds no paint.", _HINT, file=name)
+    return OwnPaints(name, paints)
 
 
 def _read_paints(text: str, name: str) -> tuple[tuple[str, str], ...]:
@@ -76,10 +76,10 @@ def _read_paints(text: str, name: str) -> tuple[tuple[str, str], ...]:
                 if "hex" in words:
                     continue
             paints.append(_paint(cells, columns, reader.line_num, name))
-            if len(paints) > RACK_LIMIT_PAINTS:
-                raise JobError("rack-unreadable", f"holds more than {RACK_LIMIT_PAINTS} paints.", file=name)
+            if len(paints) > LIMIT_PAINTS:
+                raise JobError("own-unreadable", f"holds more than {LIMIT_PAINTS} paints.", file=name)
     except csv.Error as error:
-        raise JobError("rack-unreadable", f"line {reader.line_num}: {error}.", _HINT, file=name) from None
+        raise JobError("own-unreadable", f"line {reader.line_num}: {error}.", _HINT, file=name) from None
     return tuple(paints)
 
 
@@ -89,29 +89,29 @@ def _paint(cells: list[str], columns: tuple[int, int], line: int, file: str) -> 
     plain = "".join(char for char in name if char.isprintable())[:NAME_LENGTH].strip()
     if match is None or not plain:
         what = "a name" if match else "a colour of six hexadecimal digits"
-        raise JobError("rack-unreadable", f"line {line} has no paint: it lacks {what}.", _HINT, file=file)
+        raise JobError("own-unreadable", f"line {line} has no paint: it lacks {what}.", _HINT, file=file)
     return plain, f"#{match[1].lower()}"
 
 
 class Matcher:
-    """Finds the nearest paint of a rack, for each colour once."""
+    """Finds the nearest of the own paints, for each colour once."""
 
-    def __init__(self, rack: Rack) -> None:
+    def __init__(self, own: OwnPaints) -> None:
         # CIEDE2000 is defined for CIELAB under one light; D65 is that of sRGB, so nothing is adapted on the way.
-        self._paints = [(name, colour, _in_lab(colour)) for name, colour in rack.paints]
+        self._paints = [(name, colour, _in_lab(colour)) for name, colour in own.paints]
         self._places = np.array([lab.coords() for _, _, lab in self._paints])
-        self._found: dict[str, RackMatch] = {}
+        self._found: dict[str, OwnMatch] = {}
 
-    def nearest(self, colour: str) -> RackMatch:
-        """The paint that differs least by CIEDE2000; of equal ones the first in the rack."""
+    def nearest(self, colour: str) -> OwnMatch:
+        """The paint that differs least by CIEDE2000; of equal ones the first in the file."""
         if colour not in self._found:
             mine = _in_lab(colour)
             apart = np.linalg.norm(self._places - mine.coords(), axis=1)
             near = sorted(np.argsort(apart, kind="stable")[:CANDIDATES].tolist())
             exact = [(float(mine.delta_e(self._paints[k][2], method="2000")), k) for k in near]
             difference, k = min(exact)
-            name, own, _ = self._paints[k]
-            self._found[colour] = RackMatch(name, own, difference)
+            name, shown, _ = self._paints[k]
+            self._found[colour] = OwnMatch(name, shown, difference)
         return self._found[colour]
 
 
