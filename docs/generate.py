@@ -63,8 +63,8 @@ _NOTES = {
         "[a set of open data](single-line.md); they are burnt along their strokes and have the letters of ASCII only."
     ),
     "islands": (
-        "A piece's own choice comes before its layer's, and that before `policy`. Each finding `island` names its piece "
-        "and says what to write; the page of `layercut watch` writes it for you."
+        "A piece's own choice comes before its layer's, and that before `policy`. Each finding `island` names its "
+        "piece and says what to write; the page of `layercut watch` writes it for you."
     ),
     "hanging": (
         "Hang it into something that holds: a stud, solid wall or a proper anchor. The figures that come of these "

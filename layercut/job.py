@@ -309,8 +309,8 @@ class HangingJob(_Table):
 class RolesJob(_Table):
     """The colour of each role in the written sheets.
 
-    The defaults are of the set that colour-blind people tell apart too (M. Okabe, K. Ito, Color Universal Design, 2002,
-    revised 2008)."""
+    The defaults are of the set that colour-blind people tell apart too (M. Okabe, K. Ito, Color Universal Design,
+    2002, revised 2008)."""
 
     mark_area: RoleColour = Field("#56B4E9", description="fill of marked areas")
     mark_line: RoleColour = Field("#CC79A7", description="stroke of marked lines")

@@ -1,8 +1,8 @@
 """Route: short tours of points and pieces, against closed forms, published optima and the nearest neighbour.
 
 The published examples are those of TSPLIB95 (G. Reinelt, "TSPLIB - A Traveling Salesman Problem Library", ORSA
-Journal on Computing 3 (4), 1991, 376-384). Their optima are of legs rounded to whole numbers, so a tour is held against the
-unrounded length of the published best tour.
+Journal on Computing 3 (4), 1991, 376-384). Their optima are of legs rounded to whole numbers, so a tour is
+held against the unrounded length of the published best tour.
 """
 
 import itertools

@@ -1,8 +1,8 @@
 """The end-to-end check, by an independent renderer.
 
 Each layer of the drawing is rendered alone; the front-most at each pixel is what should show (the painter's order:
-SVG 2, chapter "Rendering Model"). The written sheets are rendered as even-odd fills and stacked; what shows there must be
-the same, away from edges. The method is our own; the pixels are resvg's.
+SVG 2, chapter "Rendering Model"). The written sheets are rendered as even-odd fills and stacked; what shows
+there must be the same, away from edges. The method is our own; the pixels are resvg's.
 """
 
 import copy
