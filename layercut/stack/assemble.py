@@ -14,7 +14,7 @@ from layercut.geometry.offsets import dilate
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, point_on, union
 from layercut.job import Job
-from layercut.model import Layer, LoosePiece, PaintedRegion, Panel, Stack, StackLayer
+from layercut.model import Layer, LoosePiece, Paint, PaintedRegion, Panel, Stack, StackLayer, Tie
 from layercut.stack.faces import Face
 from layercut.stack.loose import NOTHING_CARRIED, Carried
 from layercut.stack.report import (
@@ -93,13 +93,24 @@ def _loose_pieces(settled: Settled, behind: Carried) -> tuple[LoosePiece, ...]:
 
 
 def _painted_ties(face: Face, settled: Settled) -> list[PaintedRegion]:
-    """Each tie that is seen, in the paint of the wood it touches most."""
+    """Each tie that is seen, in the paint that the piece it holds has most of: all ties of a piece look alike."""
     painted = []
     for tie in settled.ties:
         if tie.visible_mm2 < AREA_MM2 or not face.painted:
             continue
-        around = dilate(tie.region, tie.width_mm / 2)
-        touched = [float(shapely.intersection(part.region, around).area) for part in face.painted]
-        paint = face.painted[int(np.argmax(touched))].paint
+        paint = _most_of(face, _held_by(tie, settled))
         painted.append(PaintedRegion(paint, as_region(shapely.difference(tie.region, face.region))))
     return painted
+
+
+def _held_by(tie: Tie, settled: Settled) -> Region:
+    """The piece that a tie touches most of all that are tied; where it touches none, what lies around it."""
+    around = dilate(tie.region, tie.width_mm / 2)
+    touched = [float(shapely.intersection(piece, around).area) for piece in settled.tied]
+    return settled.tied[int(np.argmax(touched))] if any(touched) else around
+
+
+def _most_of(face: Face, region: Region) -> Paint:
+    """The paint that covers most of a region; the face must have one."""
+    areas = [float(shapely.intersection(part.region, region).area) for part in face.painted]
+    return face.painted[int(np.argmax(areas))].paint

@@ -40,9 +40,9 @@ class Settled:
 
     `sheet` is as it was looked at, but for ties; the wood in the end is `hold.wood`.
     `refused` are the islands that nothing is done about; `frail` those that should be cut free but whose necks no
-    straight cut parts, so that they stay; `loose` those that are cut free; `carried` says where the
-    pieces in front rest and which risers that takes; `shown_ties` is what of the ties is seen, and so covers what
-    lies behind; `specks` are the seen scraps that were left out.
+    straight cut parts, so that they stay; `loose` those that are cut free; `tied` are the pieces that ties hold;
+    `carried` says where the pieces in front rest and which risers that takes; `shown_ties` is what of the ties is
+    seen, and so covers what lies behind; `specks` are the seen scraps that were left out.
     """
 
     sheet: SheetWood
@@ -50,6 +50,7 @@ class Settled:
     refused: tuple[Island, ...]
     frail: tuple[Island, ...]
     loose: tuple[Island, ...]
+    tied: tuple[Region, ...]
     ties: tuple[Tie, ...]
     shown_ties: Region
     carried: Carried
@@ -106,6 +107,7 @@ def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Settled:
     """Apply each island's policy; nothing is carried yet."""
     drawn = seen.sheet.visible  # all of it is wood until necks are cut
     hold = _snip(layer, seen, panel, job)
+    tied = tuple(island.region for island in hold.islands if _policy(job, layer, island) == "tie")
     sheet, hold, ties, shown_ties = _tie(layer, seen.sheet, hold, panel, job)
     hold = replace(hold, wood=drop_crumbs(give_back(hold.wood, drawn, job.material.kerf + CUT_APART_MM)))
     loose = tuple(
@@ -116,7 +118,7 @@ def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Settled:
     specks = tuple(polygons_of(shapely.difference(drawn, hold.wood)))
     sheet = replace(sheet, visible=without_dust(sheet.visible, specks, hold.wood))
     loose = pieces_as_cut(loose, hold.wood)
-    return Settled(sheet, hold, refused, frail, loose, ties, shown_ties, NOTHING_CARRIED, specks)
+    return Settled(sheet, hold, refused, frail, loose, tied, ties, shown_ties, NOTHING_CARRIED, specks)
 
 
 def load_sheet(layer: Layer, settled: Settled, loads: Sequence[Load], job: Job) -> Settled:

@@ -83,3 +83,17 @@ def test_faces_and_visible_regions_lie_in_the_interior(scenes) -> None:
         for region in (layer.face, layer.visible, layer.opening, layer.hidden):
             assert shapely.difference(region, stack.panel.interior).area < 1e-9
         assert shapely.difference(layer.wood, stack.panel.outline).area < 1e-9
+
+
+def test_all_ties_of_a_piece_have_the_paint_that_it_has_most_of(scenes) -> None:
+    """A beam of blue with a red end beside the frame: its tie there touches red alone, and is blue like the other."""
+    beam = scenes.shape(box(15, 40, 85, 46), colour="#224488")
+    ends = [scenes.shape(box(15, 40, 19, 46), colour="#cc2222"), scenes.shape(box(81, 40, 85, 46), colour="#22cc22")]
+    layer = scenes.stack(scenes.drawing([scenes.ground()], [beam, *ends]), "islands.policy=tie").layers[1]
+    assert len(layer.ties) == 2
+    around = [part for tie in layer.ties for part in layer.painted if part.region.distance(tie.region) < 0.01]
+    assert {"#cc2222", "#22cc22"} <= {part.paint.colour for part in around}  # what they touch
+    paints = {
+        part.paint.colour for tie in layer.ties for part in layer.painted if part.region.covers(Point(tie.at_mm))
+    }
+    assert paints == {"#224488"}
