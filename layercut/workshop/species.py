@@ -44,20 +44,31 @@ class Density:
 
 
 def density_of(material: MaterialJob) -> Density:
-    """The job's own density, else that of the wood which its name holds, else that of birch plywood."""
+    """The job's own density, else that of the wood whose longest name stands in the material's, else birch plywood's.
+
+    A plywood is taken to weigh what its wood does: layers of one species, and little glue.
+    """
     if material.density is not None:
         return Density(material.density, "set in the job file")
     words = " ".join(re.findall(r"[a-z]+", material.name.lower()))
     if re.search(r"\b(mdf|fibreboard|fiberboard)\b", words):
-        return Density(FIBREBOARD_KG_M3, "fibreboard is commonly given as 600 to 800 kg/m³")
-    if not re.search(r"\b(ply|plywood)\b", words):
-        names = {name: name for name in WOOD_HANDBOOK} | OTHER_NAMES
-        for name in sorted(names, key=len, reverse=True):
-            if re.search(rf"\b{name}\b", words):
-                return Density(
-                    handbook_density(names[name]), f"{names[name]}, Wood Handbook (FPL-GTR-190), table 5-3a"
-                )
-    return Density(PLYWOOD_KG_M3, "a mean of birch plywood, 660 to 710 kg/m³ by makers' tables; set material.density")
+        return Density(FIBREBOARD_KG_M3, "taken for fibreboard, usually 600 to 800 kg/m³")
+    species = _species_in(words)
+    if species is not None:
+        return Density(handbook_density(species), f"taken for {species}: Wood Handbook (FPL-GTR-190), table 5-3a")
+    named = re.search(r"\bbirch\b", words)
+    taken = "taken for birch plywood" if named else f"'{material.name}' names no wood of the table; birch plywood"
+    source = f"{taken}, 660 to 710 kg/m³ by a supplier's data sheet; for another, set material.density"
+    return Density(PLYWOOD_KG_M3, source)
+
+
+def _species_in(words: str) -> str | None:
+    """The species of the table whose name, the longest, stands among words; None for no name, or only part of one."""
+    names = {name: name for name in WOOD_HANDBOOK} | OTHER_NAMES
+    for name in sorted(names, key=len, reverse=True):
+        if re.search(rf"\b{name}\b", words):
+            return names[name]
+    return None
 
 
 def handbook_density(species: str) -> float:

@@ -52,10 +52,15 @@ def test_a_board_of_300_by_200_by_3_mm(name: str, grams: float) -> None:
         ("walnut", 616.0, "walnut"),
         ("Cherry, 4 mm", 560.0, "cherry"),
         ("yellow-poplar", 470.4, "poplar"),
-        ("walnut plywood", 680.0, "plywood"),
+        ("walnut plywood", 616.0, "black walnut"),
+        ("basswood plywood", 414.4, "basswood"),
+        ("3 mm Basswood-Plywood, good one side", 414.4, "basswood"),
+        ("yellow birch plywood", 694.4, "yellow birch"),
+        ("birch plywood", 680.0, "birch plywood"),
+        ("poplar plywood", 680.0, "'poplar plywood' names no wood of the table"),
         ("MDF", 700.0, "fibreboard"),
         ("plywood", 680.0, "plywood"),
-        ("driftwood", 680.0, "set material.density"),
+        ("driftwood", 680.0, "for another, set material.density"),
     ],
 )
 def test_which_wood_a_name_means(name: str, kg_m3: float, word: str) -> None:
