@@ -35,8 +35,9 @@ HEIGHT_MM = 14.0
 SMALLEST_BLOCK_MM = 5.0
 """A narrower block drops through the bed and tips in the caliper, mm."""
 
-LARGEST_KERF_MM = 2.0
-"""A reading that means more than this, mm, is a misreading."""
+LIKELY_KERF_MM = (0.02, 0.6)
+"""A reading that means less or more than this, mm, is a misreading: a small laser's beam takes 0.1 to 0.3 (common
+practice; no source gives bounds)."""
 
 _DIGITS = {
     "0": "abcdef", "1": "bc", "2": "abged", "3": "abgcd", "4": "fgbc",
@@ -170,9 +171,12 @@ def _check_kerf(kerf: float, measured_mm: float, coupon: Coupon, error: float | 
         message = f"{measured_mm:g} mm leaves no kerf for {drawn}."
         hint = "Push the blocks together without dust or char between them, and measure again."
         raise LayercutError("coupon", message, hint, file="--measured")
-    if kerf > min(LARGEST_KERF_MM, coupon.length_mm / coupon.blocks / 2):
-        message = f"{measured_mm:g} mm would mean a kerf of {kerf:.2f} mm for {drawn}."
-        hint = "Measure all blocks together, and give --length and --blocks as they were cut."
+    least, most = LIKELY_KERF_MM
+    if not least <= kerf <= most:
+        message = (
+            f"{measured_mm:g} mm would mean a kerf of {kerf:.3f} mm for {drawn}, and {least:g} to {most:g} is likely."
+        )
+        hint = "Measure again, all blocks together, and give --length and --blocks as they were cut."
         raise LayercutError("coupon", message, hint, file="--measured")
     if error is not None and abs(error) > 0.05:
         message = f"the machine would draw everything {error:.1%} off."

@@ -175,7 +175,9 @@ def test_the_job_file_gets_the_kerf_and_keeps_its_comments(folder: Path) -> None
     [
         (["--measured", "50mm"], "no kerf"),
         (["--measured", "51mm"], "no kerf"),
-        (["--measured", "30mm"], "would mean a kerf of 4.00 mm"),
+        (["--measured", "30mm"], "would mean a kerf of 4.000 mm"),
+        (["--measured", "46.9mm"], "would mean a kerf of 0.620 mm"),
+        (["--measured", "49.95mm"], "would mean a kerf of 0.010 mm"),
         (["--measured", "49.1"], "--measured"),
         (["--measured", "0mm"], "--measured"),
         (["--measured", "49.1mm", "--resolution", "2mm"], "--resolution"),
