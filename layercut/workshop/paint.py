@@ -70,27 +70,40 @@ def plan_paint(drawing: Drawing, stack: Stack, copies: int, job: Job, own: OwnPa
 
 
 def own_findings(plan: PaintPlan, stack: Stack) -> list[Finding]:
-    """A warning for every colour, or stop of a blend, to which none of your own paints comes near."""
-    findings = []
-    for colour in plan.colours:
-        wanted = [(stop.colour, stop.match) for stop in colour.blend]
-        wanted = wanted or [(colour.colour, _of_middle(colour))]
-        far = [(drawn, match) for drawn, match in wanted if match and match.difference > plan.own_limit]
-        if not far:
-            continue
-        drawn, match = max(far, key=lambda one: one[1].difference)
-        layer, part = next(
-            (layer, part)
-            for layer, sheet in zip(stack.layers, plan.sheets, strict=True)
-            for part in sheet.parts
-            if part.number == colour.number
-        )
-        message = (
-            f"no paint of {plan.own} comes near the colour {drawn}: the nearest, {match.name} ({match.colour}), "
-            f"differs by {match.difference:.1f} (CIEDE2000), and {plan.own_limit:g} is far. Mix it, or add a paint."
-        )
-        findings.append(Finding("paint-far", "warning", message, layer.name, at_mm=point_on(part.visible)))
-    return findings
+    """One warning for all colours to which none of the own paints comes near; it names the furthest off.
+
+    The paint table marks each of them. Of a blend, the stop that is furthest off counts.
+    """
+    far = [(colour, *worst) for colour in plan.colours if (worst := _worst(colour, plan.own_limit))]
+    if not far:
+        return []
+    colour, drawn, match = max(far, key=lambda one: one[2].difference)
+    layer, part = next(
+        (layer, part)
+        for layer, sheet in zip(stack.layers, plan.sheets, strict=True)
+        for part in sheet.parts
+        if part.number == colour.number
+    )
+    message = (
+        f"no paint of {plan.own} comes near {_counted(len(far), len(plan.colours))}: {drawn} is furthest off, and "
+        f"the nearest to it, {match.name} ({match.colour}), differs by {match.difference:.1f} (CIEDE2000), where "
+        f"{plan.own_limit:g} is far. Mix it, or add a paint; the paint table marks every colour that is far."
+    )
+    return [Finding("paint-far", "warning", message, layer.name, at_mm=point_on(part.visible))]
+
+
+def _counted(far: int, all_of_them: int) -> str:
+    if far == all_of_them:
+        return "the only colour" if far == 1 else f"any of the {far} colours"
+    return f"1 of the {all_of_them} colours" if far == 1 else f"{far} of the {all_of_them} colours"
+
+
+def _worst(colour: Colour, limit: float) -> tuple[str, OwnMatch] | None:
+    """The colour, or the stop of its blend, to which even the nearest own paint is furthest off; None within the
+    limit."""
+    wanted = [(stop.colour, stop.match) for stop in colour.blend] or [(colour.colour, _of_middle(colour))]
+    far = [(drawn, match) for drawn, match in wanted if match and match.difference > limit]
+    return max(far, key=lambda one: one[1].difference) if far else None
 
 
 def _of_middle(colour: Colour) -> OwnMatch | None:

@@ -153,7 +153,7 @@ def test_nothing_drawn_nothing_painted(scenes) -> None:
     assert plan.sheets[0].parts == ()
 
 
-def test_the_rack_gives_each_shade_its_paint_and_says_what_is_far(scenes, scene) -> None:
+def test_own_paints_are_given_to_each_shade_and_what_is_far_is_said(scenes, scene) -> None:
     own = OwnPaints("own.csv", (("sky", SKY), ("moss", "#4e7a36"), ("brick", "#b0483a")))
     made = scenes.make(scene)
     plan = plan_paint(scene, made.stack, 3, made.job, own)
@@ -162,11 +162,21 @@ def test_the_rack_gives_each_shade_its_paint_and_says_what_is_far(scenes, scene)
     assert 0 < plan.colours[1].matches[1].difference < 2
     (far,) = own_findings(plan, made.stack)
     assert (far.code, far.severity, far.layer) == ("paint-far", "warning", "l1")
-    assert LAWN in far.message
+    assert far.message.startswith(f"no paint of own.csv comes near 1 of the 4 colours: {LAWN} is furthest off")
     assert "moss" in far.message
     assert (
         own_findings(plan_paint(scene, made.stack, 3, load_job(None, ["paint.own_limit=100"]), own), made.stack) == []
     )
+
+
+def test_all_far_colours_are_said_in_one_line(scenes, scene) -> None:
+    made = scenes.make(scene)
+    plan = plan_paint(scene, made.stack, 3, made.job, OwnPaints("own.csv", (("black", "#000000"),)))
+    assert all(colour.matches[1].difference > 5 for colour in plan.colours)
+    (far,) = own_findings(plan, made.stack)
+    assert "comes near any of the 4 colours" in far.message
+    furthest = max(plan.colours, key=lambda colour: colour.matches[1].difference)
+    assert f"{furthest.colour} is furthest off" in far.message
 
 
 def test_a_far_stop_of_a_blend_is_told(scenes) -> None:
