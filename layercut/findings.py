@@ -25,6 +25,7 @@ CODES: dict[str, tuple[Severity, str]] = {
     "mark-off-wood": ("warning", "thin lines run where their layer has no wood, so they can't be marked there"),
     "mark-lost": ("info", "marks too short to burn were left out"),
     "layer-empty": ("warning", "a layer holds no wood"),
+    "single-layer": ("info", "a drawing of one layer makes a stack of one sheet, a plain picture"),
     "layer-unseen": ("warning", "no part of a layer's wood is seen; layers in front cover it"),
     "slip": ("info", "the slightest slip of a sheet shows bare wood, since edges of two layers meet exactly"),
     "see-through": ("warning", "paint under half opacity is not wood and was ignored"),

@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from layercut.drawing import read_drawing
+from layercut.drawing.depth import depth_findings
 from layercut.errors import InternalError
 from layercut.findings import SEVERITIES, Finding
 from layercut.geometry.regions import EMPTY
@@ -73,7 +74,7 @@ def check_drawing(path: Path, job: Job) -> tuple[Finding, ...]:
 def plan_build(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Build:
     """The first half of a run: the stack and what is wrong or doubtful so far, without sheets."""
     stack = plan_stack(drawing, job, progress)
-    return Build(drawing, job, stack, (), _sorted((*drawing.findings, *stack.findings)))
+    return Build(drawing, job, stack, (), _sorted((*drawing.findings, *depth_findings(drawing), *stack.findings)))
 
 
 def cut_build(planned: Build, progress: Progress = _quiet) -> Build:
