@@ -23,8 +23,8 @@ text file in [TOML](https://toml.io). For a drawing `house.svg`, layercut reads 
 one, or the file that you name with `--job`. You need none to begin with: every key has a default, and an unknown key
 is an error that offers the nearest known one.
 
-- Every length has a unit: `"3mm"`, `"0.25in"`. The units are {", ".join(f"`{unit}`" for unit in MM_PER_UNIT)}.
-  Only zero may stand without one.
+- Every length has a unit: `"3mm"`, `"0.25in"`, `"3/8in"`, `"6 1/2in"`. The units are
+  {", ".join(f"`{unit}`" for unit in MM_PER_UNIT)}. Only zero may stand without one.
 - Speeds are such as `"12mm/s"` or `"600mm/min"`, densities such as `"680kg/m3"`, colours such as `"#56b4e9"`.
 - `--set TABLE.KEY=VALUE` on the command line wins over the file: `--set material.kerf=0.18mm`. It can be given more
   than once. `--islands refuse` is short for `--set islands.policy=refuse`.

@@ -22,8 +22,9 @@ MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8, "pt"
 JOB_FILE_LIMIT = 1_000_000
 """A job file larger than this many bytes isn't one."""
 
-_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?"
-_QUANTITY = re.compile(rf"\s*({_NUMBER})\s*([a-zA-Z0-9/]*)\s*")
+_FRACTION = r"(?:\d{1,9}\s+)?\d{1,9}/\d{1,9}"
+_NUMBER = r"(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?"
+_QUANTITY = re.compile(rf"\s*([-+]?)({_FRACTION}|{_NUMBER})\s*([a-zA-Z][a-zA-Z0-9/]*)?\s*")
 _COLOUR = re.compile(r"#[0-9a-f]{6}")
 
 
@@ -33,7 +34,7 @@ def _quantity(value: object, units: Mapping[str, float], example: str) -> float:
     match = _QUANTITY.fullmatch(value) if isinstance(value, str) else None
     if match is None:
         raise ValueError(f"needs a number and a unit, such as {example}")
-    number, unit = float(match[1]), match[2].lower()
+    number, unit = _number(match[2]) * (-1 if match[1] == "-" else 1), (match[3] or "").lower()
     if number == 0 and not unit:
         return 0.0
     if unit not in units:
@@ -41,12 +42,23 @@ def _quantity(value: object, units: Mapping[str, float], example: str) -> float:
     return number * units[unit]
 
 
+def _number(text: str) -> float:
+    """A number, or a whole one and a fraction as on a folding rule: `6 1/2`."""
+    if "/" not in text:
+        return float(text)
+    *whole, fraction = text.split()
+    above, _, below = fraction.partition("/")
+    if int(below) == 0:
+        raise ValueError("needs a number, and nothing can be divided by 0")
+    return sum(map(float, whole)) + int(above) / int(below)
+
+
 def parse_length(value: object) -> float:
-    """A length with its unit, such as `"0.25in"`, in mm.
+    """A length with its unit, such as `"0.25in"`, `"1/4in"` or `"6 1/2in"`, in mm.
 
     Raises ValueError when the unit is missing or unknown; only zero may stand without one.
     """
-    return _quantity(value, MM_PER_UNIT, '"3mm" or "0.25in"')
+    return _quantity(value, MM_PER_UNIT, '"3mm", "0.25in" or "6 1/2in"')
 
 
 def _speed(value: object) -> float:
@@ -147,8 +159,8 @@ class MaterialJob(_Table):
     kerf: Length = Field(0.15, le=2.0, description="width that the beam removes; measure it on your own wood")
     density: Density | None = Field(
         None,
-        description="for the weight; without it, that of the wood that `material.name` names, else 680 kg/m3, about "
-        "that of birch plywood",
+        description="for the weight; without it, that of the wood that `material.name` names (basswood plywood "
+        "weighs as basswood), else 680 kg/m3, about that of birch plywood; the traveller says which was taken",
     )
     stock_width: Length | None = Field(None, gt=0, description="width of the boards you buy, to count them")
     stock_height: Length | None = Field(None, gt=0, description="height of the boards you buy")

@@ -39,6 +39,12 @@ def refusal(tmp_path: Path, text: str) -> JobError:
         ("72pt", 25.4),
         ("96px", 25.4),
         (" 1M ", 1000.0),
+        ("3/8in", 9.525),
+        ("1/4 in", 6.35),
+        ("6 1/2in", 165.1),
+        ("  6  1/2 in ", 165.1),
+        ("0/2in", 0.0),
+        ("1/3m", 1000 / 3),
     ],
 )
 def test_lengths_in_every_unit(text: str, mm: float) -> None:
@@ -51,7 +57,30 @@ def test_zero_needs_no_unit(value: object) -> None:
 
 
 @pytest.mark.parametrize(
-    "value", [3, 0.25, True, False, None, "3", "mm", "3 mm wide", "3mm 4mm", "1/4in", [], "inf mm"]
+    "value",
+    [
+        3,
+        0.25,
+        True,
+        False,
+        None,
+        "3",
+        "mm",
+        "3 mm wide",
+        "3mm 4mm",
+        "1/4",
+        "6 1/2",
+        "1/0in",
+        "1/2/3in",
+        "6 1/2 1/2in",
+        "1.5/2in",
+        "/2in",
+        "1/in",
+        "1 2in",
+        "1/-2in",
+        [],
+        "inf mm",
+    ],
 )
 def test_a_length_without_number_or_unit_is_refused(value: object) -> None:
     with pytest.raises(ValueError, match="needs a"):
