@@ -431,7 +431,7 @@ def run(capsys: pytest.CaptureFixture[str]) -> Run:
 def test_the_command_says_that_it_holds(run: Run, folder: Callable[[str], Folder]) -> None:
     assert run("verify", folder("loose").path) == (
         0,
-        "holds: 3 sheets, 3 pieces on their frames, 4 loose\n",
+        "holds: 3 sheet files, 3 pieces on their frames, 4 loose\n",
         "",
     )
 

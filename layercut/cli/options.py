@@ -42,7 +42,9 @@ IslandsOption = Annotated[
 SetOption = Annotated[
     list[str] | None,
     typer.Option(
-        "--set", metavar="KEY=VALUE", help="A setting that wins over the job file, such as limits.neck=2mm."
+        "--set",
+        metavar="KEY=VALUE",
+        help="A setting that wins over the job file, such as limits.neck=2mm. Can be repeated.",
     ),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of a line.")]

@@ -102,7 +102,10 @@ def verdict_line(verdict: "Verdict") -> str:
         return "doesn't hold: " + ", ".join(f"{count} {code}" for code, count in sorted(counts.items()))
     sheets, framed = len(verdict.sheets), sum(sheet.pieces_on_frame for sheet in verdict.sheets)
     loose = sum(len(sheet.loose) for sheet in verdict.sheets)
-    nouns = ("sheet" if sheets == 1 else "sheets", "piece on its frame" if framed == 1 else "pieces on their frames")
+    nouns = (
+        "sheet file" if sheets == 1 else "sheet files",
+        "piece on its frame" if framed == 1 else "pieces on their frames",
+    )
     return f"holds: {sheets} {nouns[0]}, {framed} {nouns[1]}, {loose} loose"
 
 

@@ -76,14 +76,19 @@ def _rectify(
     ] = DPI,
     hidden: Annotated[
         list[str] | None,
-        typer.Option("--hidden", metavar="X0,Y0,X1,Y1", help="A box of PHOTO, px, where something hides the wall."),
+        typer.Option(
+            "--hidden",
+            metavar="X0,Y0,X1,Y1",
+            help="A box of PHOTO, px, where something hides the wall. Can be repeated.",
+        ),
     ] = None,
     check: Annotated[
         list[str] | None,
         typer.Option(
             "--check",
             metavar="X,Y=A,B",
-            help="A spot of PHOTO, px, that is A from the wall's left and B from its lower edge, such as 9ft,7ft.",
+            help="A spot of PHOTO, px, that is A from the wall's left and B from its lower edge, such as 9ft,7ft. "
+            "Can be repeated.",
         ),
     ] = None,
     second: Annotated[
@@ -93,10 +98,12 @@ def _rectify(
         str | None, typer.Option("--second-corners", metavar="X,Y X,Y X,Y X,Y", help="The same corners in it.")
     ] = None,
     second_hidden: Annotated[
-        list[str] | None, typer.Option("--second-hidden", metavar="X0,Y0,X1,Y1", help="As --hidden, in it.")
+        list[str] | None,
+        typer.Option("--second-hidden", metavar="X0,Y0,X1,Y1", help="As --hidden, in it. Can be repeated."),
     ] = None,
     second_check: Annotated[
-        list[str] | None, typer.Option("--second-check", metavar="X,Y=A,B", help="As --check, in it.")
+        list[str] | None,
+        typer.Option("--second-check", metavar="X,Y=A,B", help="As --check, in it. Can be repeated."),
     ] = None,
     job: JobOption = None,
     as_json: JsonOption = False,

@@ -72,9 +72,10 @@ def mark_findings(name: str, marks: Marks) -> list[Finding]:
     """One word for all marks that were too short, and one for all that lie where the layer has no wood."""
     findings = []
     if marks.lost:
-        what = "1 mark" if len(marks.lost) == 1 else f"{len(marks.lost)} marks"
+        one = len(marks.lost) == 1
+        what = "1 mark" if one else f"{len(marks.lost)} marks"
         x, y = marks.lost[0].coords[0]
-        message = f"{what} shorter than {MARK_MIN_MM:g} mm left out: it would only burn a dot."
+        message = f"{what} shorter than {MARK_MIN_MM:g} mm left out: {'it' if one else 'each'} would only burn a dot."
         findings.append(Finding("mark-lost", "info", message, name, at_mm=(round(x, 2), round(y, 2))))
     if marks.off_wood:
         first = marks.off_wood[0]

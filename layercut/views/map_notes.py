@@ -205,7 +205,7 @@ class Legend:
             words = f"Paint on, {self._plan.overlap_mm:g} mm, under the sheet in front."
             remarks.append((f'<rect {box} fill="none" {edge} stroke-dasharray=".6 .5"/>', words))
         if sheet.frame_mm2:
-            words = f"Stain the frame ({sheet.frame_mm2 / 100:.1f} cm²) and the edges of all sheets."
+            words = f"Stain last, after gluing: the frame ({sheet.frame_mm2 / 100:.1f} cm²) and the outer edges."
             remarks.append((f'<rect {box} fill="none" stroke="#8a6238" stroke-width=".2"/>', words))
         if self._shown:
             remarks.append(("", "Three swatches a colour: base, middle (as drawn), light."))

@@ -18,11 +18,12 @@ from layercut.findings import CODES
 from layercut.geometry.regions import box_size
 from layercut.model import Build, LoosePiece, Panel, Sheet
 from layercut.views.composite import EDGE, PLYWOOD
+from layercut.views.durations import clock, in_words, sheet_seconds, total_parts
 from layercut.views.scene import RIM_MM
 from layercut.views.svg_text import number, short_paths
 from layercut.views.traveller_notes import HEADINGS, faded_stack, note_groups, notes_map
 from layercut.views.traveller_order import order_svg, order_words, wood_svg
-from layercut.views.work_pages import work_pages_html
+from layercut.views.work_pages import FRAME_LAST, SECTIONS, work_pages_html
 
 COLOURS = {
     "paper": "#faf5ea",
@@ -70,7 +71,7 @@ class _Row:
     copies: int
     cut: str
     mark: str
-    minutes: str
+    time: str
     wood: str
     thumbnail: str
     words: str
@@ -130,6 +131,8 @@ def traveller_html(build: Build, picture_svg: str) -> str:
         shape=f"{number(build.stack.panel.width_mm)}/{number(build.stack.panel.height_mm)}",
         stack_text=f"The sheets one behind the other, from the back: {names}",
         work_pages=work_pages_html(build),
+        frame_last=FRAME_LAST,
+        kerf=_mm(build.job.material.kerf),
         colours=COLOURS,
         css=_text("traveller.css"),
         script=_text("traveller.js"),
@@ -185,7 +188,7 @@ def _row(place: int, sheet: Sheet, build: Build) -> _Row:
         copies=sheet.copies,
         cut=_metres(sheet.cut_mm),
         mark=_metres(sheet.mark_mm),
-        minutes=_minutes(sheet.seconds),
+        time=clock(sheet_seconds(sheet.times)),
         wood=f"{sheet.wood.area / 100:.1f} cm²",
         thumbnail=_thumbnail(place, sheet, build.stack.panel),
         words=order_words(sheet),
@@ -252,9 +255,13 @@ def _slip(build: Build) -> str:
 
 
 def _total(build: Build) -> str:
-    seconds = sum(sheet.seconds * sheet.copies for sheet in build.sheets)
-    cut = sum(sheet.cut_mm * sheet.copies for sheet in build.sheets)
-    return f"{_metres(cut)} of cut and about {_minutes(seconds)} at the machine (an estimate)"
+    # Of the rounded lengths that the table shows, so that they add up.
+    cut = sum(round(sheet.cut_mm, -1) * sheet.copies for sheet in build.sheets)
+    return f"{_metres(cut)} of cut and about {_machine_time(build)} at the machine (an estimate)"
+
+
+def _machine_time(build: Build) -> str:
+    return in_words(sum(total_parts((sheet.times, sheet.copies) for sheet in build.sheets)))
 
 
 def _thumbnail(place: int, sheet: Sheet, panel: Panel) -> str:
@@ -283,7 +290,7 @@ def _facts(build: Build) -> Iterator[tuple[str, str]]:
     yield "Wood", f"{material.name}, {_mm(material.thickness)} mm"
     yield "Sheets", str(sum(sheet.copies for sheet in build.sheets) or len(build.stack.layers))
     if build.makeable and build.sheets:
-        yield "Machine, estimated", _minutes(sum(sheet.seconds * sheet.copies for sheet in build.sheets))
+        yield "Machine, estimated", _machine_time(build)
     if build.work is not None:
         yield "Weight, reckoned", _grams(build.work.hanging.mass_g + build.work.hanging.extra_g)
     pieces = sum(len(sheet.loose) for sheet in build.sheets)
@@ -302,6 +309,7 @@ def _contents(build: Build, *, found: bool, holding: bool) -> Iterator[tuple[str
         yield "order", "Cutting order"
         if holding:
             yield "pieces", "Loose pieces" if any(sheet.loose for sheet in build.sheets) else "How it holds"
+        yield from SECTIONS if build.work is not None else ()
         yield "steps", "Order of work"
     yield "care", "Take care"
 
@@ -312,12 +320,6 @@ def _mm(value: float) -> str:
 
 def _metres(length_mm: float) -> str:
     return f"{length_mm / 1000:.2f} m"
-
-
-def _minutes(seconds: float) -> str:
-    """Rounded up to a whole minute, because an estimate on the short side makes somebody leave too late."""
-    minutes = math.ceil(seconds / 60)
-    return f"{minutes} min" if minutes < 120 else f"{minutes // 60} h {minutes % 60:02d} min"
 
 
 def _grams(mass_g: float) -> str:

@@ -13,10 +13,11 @@ from importlib.resources import files
 from jinja2 import Environment, StrictUndefined, Template
 
 from layercut.model import Build
+from layercut.views.durations import clock, parts_of, sheet_seconds, total_parts
 from layercut.views.map_notes import INK, glue_notes, reach_notes, seen_notes
 from layercut.views.svg_text import number, region_path
 from layercut.views.traveller_order import wood_svg
-from layercut.workplan import BurnTimes, Colour, Layout, OwnMatch, PaintPlan, Step, Workplan
+from layercut.workplan import Colour, Layout, OwnMatch, PaintPlan, Step, Workplan
 
 MAP_STEPS = 800
 """A map on the page leaves out detail finer than this part of the panel."""
@@ -29,6 +30,26 @@ MOST_PIECES = 60
 
 NEWTONS_PER_KGF = 9.80665
 """Standard gravity: what a kilogram weighs, N."""
+
+
+SECTIONS = (
+    ("paint", "Paint plan"),
+    ("times", "Time on the machine"),
+    ("wood", "Wood"),
+    ("hanging", "Weight and hanging"),
+    ("assembly", "Assembly"),
+)
+"""The sections in order: anchor and name, for the page's contents."""
+
+TIME_HEADS = ("Marked areas", "Marked lines", "Openings", "Rim", "Travel", "All")
+"""The columns of the table of times."""
+
+FRAME_LAST = (
+    "When the glue has dried, that of spacers too, sand the outer edges flush along the grain: outdoors or with "
+    "extraction, a dust mask and eye protection on. Wipe off the dust, then stain the outer edges and the frame's "
+    "face in front, and let them dry as the stain's label says."
+)
+"""When the frame gets its colour: the one place that says it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +101,9 @@ def work_pages_html(build: Build) -> str:
         edge=_cm2(work.paint.edge_mm2),
         far=sum(1 for colour in work.paint.colours for match in colour.matches if _is_far(match, work.paint)),
         times=tuple(_time_rows(work)),
-        used=_cm2(work.material.wood_mm2),
-        left=_cm2(work.material.waste_mm2),
+        time_heads=TIME_HEADS,
+        used=_cm2(_wood_shown(build)),
+        left=_cm2(work.material.wood_mm2 + work.material.waste_mm2 - _wood_shown(build)),
         share=_share(work.material.wood_mm2, work.material.wood_mm2 + work.material.waste_mm2),
         boards=tuple(_boards(build, work)),
         spares=_spare_map(build, work),
@@ -172,14 +194,11 @@ def _maps(build: Build, plan: PaintPlan) -> Iterator[_Map]:
 def _time_rows(work: Workplan) -> Iterator[_TimeRow]:
     for sheet in work.times.sheets:
         name = f"{sheet.name}, each of {sheet.copies}" if sheet.copies > 1 else sheet.name
-        yield _TimeRow(name, (*(_clock(value) for value in _parts(sheet.times)), _clock(sheet.times.total_s)))
-    total = work.times.total
-    yield _TimeRow("all together", (*(_clock(value) for value in _parts(total)), _clock(total.total_s)))
-    yield _TimeRow("share", (*(_share(value, total.total_s) for value in _parts(total)), "100 %"))
-
-
-def _parts(times: BurnTimes) -> tuple[float, ...]:
-    return (times.areas_s, times.lines_s, times.openings_s, times.rim_s, times.travel_s)
+        yield _TimeRow(name, (*map(clock, parts_of(sheet.times)), clock(sheet_seconds(sheet.times))))
+    total = total_parts((sheet.times, sheet.copies) for sheet in work.times.sheets)
+    whole = sum(total)
+    yield _TimeRow("all together", (*map(clock, total), clock(whole)))
+    yield _TimeRow("share", (*(_share(value, whole) for value in total), "100 %"))
 
 
 def _boards(build: Build, work: Workplan) -> Iterator[_Map]:
@@ -266,6 +285,8 @@ def _step_words(step: Step, build: Build) -> str:
         return (
             f"{turned}Glue {step.what} on {step.on}: {_cm2(step.contact_mm2)} of contact; clamp and dry by the label."
         )
+    if step.kind == "edges":
+        return FRAME_LAST
     return f"When all is dry, screw the hanger to {step.on}, in the middle of the frame's wood, not near its edge."
 
 
@@ -283,10 +304,9 @@ def _pieces_words(step: Step) -> str:
     )
 
 
-def _clock(seconds: float) -> str:
-    """Minutes and seconds; an estimate needs no more."""
-    whole = round(seconds)
-    return f"{whole // 60}:{whole % 60:02d}"
+def _wood_shown(build: Build) -> float:
+    """The wood of all sheets and copies, mm2, of the rounded areas that the table of sheets shows."""
+    return sum(100 * round(float(sheet.wood.area) / 100, 1) * sheet.copies for sheet in build.sheets)
 
 
 def _share(part: float, whole: float) -> str:

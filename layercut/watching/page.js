@@ -329,11 +329,13 @@ function showSheets() {
   text(byId("proof"), proof ? (proof.holds ? holds : `Proof: ${proof.problems.join(" ")}`) : "");
 }
 
+const counted = (count, noun) => `${count} ${noun}${count === 1 ? "" : "s"}`;
+
 function sheet(one) {
-  const name = one.kind === "spacer" ? `${one.name}, ${one.copies} times` : `${one.place}  ${one.name}`;
-  const parts = [one.facts, `${one.openings} openings`];
-  if (one.ties) parts.push(`${one.ties} ties`);
-  if (one.loose) parts.push(`${one.loose} loose pieces`);
+  const name = one.kind === "spacer" ? `${one.name}, ${counted(one.copies, "time")}` : `${one.place}  ${one.name}`;
+  const parts = [one.facts, counted(one.openings, "opening")];
+  if (one.ties) parts.push(counted(one.ties, "tie"));
+  if (one.loose) parts.push(counted(one.loose, "loose piece"));
   const image = make("img", { src: one.svg, alt: `Sheet ${one.place}, ${one.name}: the wood that is left` });
   return make("figure", {}, image, make("figcaption", {}, make("span", { class: "name" }, name), parts.join(", ")));
 }

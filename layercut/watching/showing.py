@@ -11,6 +11,7 @@ import shapely
 
 from layercut.geometry.regions import Region, as_region, box_size
 from layercut.model import Build, Island, LoosePiece, Sheet, Stack
+from layercut.views.durations import in_words, sheet_seconds
 from layercut.views.manifest import ordered_findings
 from layercut.views.scene import BURNT, EDGE, MARK_MM, PLYWOOD, numbered_errors
 from layercut.views.svg_text import lines_path, number, region_path
@@ -113,14 +114,14 @@ def _outcome(build: Build) -> str:
 
 
 def _sheet(place: int, sheet: Sheet, build: Build) -> dict[str, Any]:
-    minutes = max(round(sheet.seconds / 60), 1)
     return {
         "name": sheet.name,
         "kind": sheet.kind,
         "place": place,
         "copies": sheet.copies,
         "openings": len(sheet.openings),
-        "facts": f"{sheet.cut_mm / 1000:.2f} m to cut, {sheet.mark_mm / 1000:.2f} m to mark, about {minutes} min",
+        "facts": f"{sheet.cut_mm / 1000:.2f} m to cut, {sheet.mark_mm / 1000:.2f} m to mark, "
+        f"about {in_words(sheet_seconds(sheet.times))}",
         "ties": len(sheet.ties),
         "loose": sum(not piece.riser for piece in sheet.loose),
         "svg": _sheet_svg(sheet, build),

@@ -15,8 +15,8 @@ from layercut.workplan import Placed, SheetPaint, Step
 
 
 def plan_assembly(stack: Stack, sheets: Sequence[Sheet], paint: Sequence[SheetPaint]) -> tuple[Step, ...]:
-    """The steps in order: lay the back sheet, glue each sheet on, its loose pieces right after it, spacers and
-    hanger last.
+    """The steps in order: lay the back sheet, glue each sheet on, its loose pieces right after it, then the spacers,
+    the outer edges and the hanger.
 
     The spacers come last, because the picture lies on its back while it is glued, and is turned over once.
     """
@@ -35,7 +35,8 @@ def plan_assembly(stack: Stack, sheets: Sequence[Sheet], paint: Sequence[SheetPa
             name = f"{spacer.name} {copy + 1}" if spacer.copies > 1 else spacer.name
             steps.append(Step("spacer", name, f"the back of {on}" if copy == 0 else on, float(spacer.wood.area)))
             on = name
-    return (*steps, Step("hanger", "hanger", on))
+    # Sanded flush, the edges of all sheets are one surface, and stain would not let glue hold.
+    return (*steps, Step("edges", "outer edges"), Step("hanger", "hanger", on))
 
 
 def _framed_contact(sheet: Sheet, behind: SheetPaint) -> float:

@@ -10,6 +10,7 @@ from layercut.job import load_job
 from layercut.pipeline import compile_drawing
 from layercut.views.composite import compose_svg
 from layercut.views.traveller import traveller_html
+from layercut.views.work_pages import TIME_HEADS
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 PAGES = {"refused": ["islands.policy=refuse"], "tied": ["islands.policy=tie"], "loose": ["islands.policy=loose"]}
@@ -76,6 +77,44 @@ def test_no_sideways_scroll(any_page: Page, width: int) -> None:
         width,
     )
     assert over == []
+
+
+def test_on_a_phone_every_figure_has_its_head_and_no_word_is_broken(made: Page) -> None:
+    """Time on the machine and Weight and hanging, 390 px wide: heads before the clocks, words and values whole."""
+    made.set_viewport_size({"width": 390, "height": 844})
+    heads = made.eval_on_selector_all(
+        "#times td",
+        "all => all.map(one => getComputedStyle(one, '::before').content.replaceAll('\"', ''))",
+    )
+    assert heads == list(TIME_HEADS) * (len(heads) // len(TIME_HEADS))
+    assert len(heads) >= 5 * len(TIME_HEADS)
+    broken = made.eval_on_selector_all(
+        "#hanging :is(th, td)",
+        """all => all.flatMap(cell => {
+          const texts = document.createTreeWalker(cell, NodeFilter.SHOW_TEXT), range = document.createRange();
+          const found = [];
+          while (texts.nextNode()) {
+            for (const word of texts.currentNode.data.matchAll(/[^\\s-]+/g)) {
+              range.setStart(texts.currentNode, word.index);
+              range.setEnd(texts.currentNode, word.index + word[0].length);
+              if (new Set([...range.getClientRects()].map(box => box.top)).size > 1) found.push(word[0]);
+            }
+          }
+          return found;
+        })""",
+    )
+    assert broken == []
+    # A value and its unit stand on one line: the cell has room for it beside or below its name.
+    values = made.eval_on_selector_all("#hanging td:not(.name)", "all => all.map(one => one.clientWidth)")
+    assert min(values) >= 128
+
+
+def test_the_contents_list_every_section(any_page: Page) -> None:
+    listed = any_page.eval_on_selector_all("nav.contents a", "all => all.map(one => one.getAttribute('href'))")
+    sections = any_page.eval_on_selector_all(
+        "main section:has(> h2)", "all => all.map(one => `#${one.getAttribute('id')}`)"
+    )
+    assert listed == sections
 
 
 @pytest.mark.parametrize("paper", list(PAPERS))

@@ -21,6 +21,7 @@ from layercut.model import (
     Stack,
     StackLayer,
 )
+from layercut.workplan import BurnTimes
 
 SKY, HILL, HOUSE, DOOR = Paint("#88aacc"), Paint("#4c7a34"), Paint("#b0483a"), Paint("#e8c060")
 BLEND = Paint("#ff0000", ((0.0, "#ff0000"), (1.0, "#0000ff")))
@@ -87,4 +88,5 @@ def _sheet(place: int, layer: StackLayer, outline: Polygon, pin: Polygon) -> She
         outline=outline,
         travel_mm=100.0,
         seconds=90.0 * place,
+        times=BurnTimes(openings_s=40.4 * place, rim_s=40.4 * place, travel_s=9.2 * place),
     )

@@ -187,5 +187,5 @@ def test_the_work_plan_as_data(scenes) -> None:
     assert sky["blend"][0]["paint"]["name"] == "plum"
     assert [sheet["file"] for sheet in work["paint"]["sheets"]] == ["sheets/01-l0.svg", "sheets/02-l1.svg"]
     assert work["material"]["bed"] == {"width_mm": 300, "height_mm": 200, "each": 2, "boards": 3}
-    assert [step["kind"] for step in work["steps"]] == ["lay", "sheet", "pieces", *["spacer"] * 4, "hanger"]
+    assert [step["kind"] for step in work["steps"]] == ["lay", "sheet", "pieces", *["spacer"] * 4, "edges", "hanger"]
     assert work["steps"][2]["pieces"][0]["locator"] is True

@@ -85,9 +85,10 @@ def test_says_the_job_the_sheets_and_the_times(make_build: MakeBuild) -> None:
     assert "kerf of 0.15 mm" in words
     rows = html.fromstring(page).xpath("//table[@class='pictured']/tbody/tr")
     assert [row.xpath("string(th/b)") for row in rows] == ["1. sky", "2. hill", "3. house"]
-    assert [row.xpath("string(td[@data-name='Time, estimated'])") for row in rows] == ["2 min", "3 min", "5 min"]
+    # 90, 180 and 270 s, of parts that are rounded one by one: 40 + 40 + 9, 81 + 81 + 18, 121 + 121 + 28.
+    assert [row.xpath("string(td[@data-name='Time of one, min:s'])") for row in rows] == ["1:29", "3:00", "4:30"]
     assert [row.xpath("string(td[1]/svg/g/use/@href)") for row in rows] == ["#wood-1", "#wood-2", "#wood-3"]
-    assert "about 9 min at the machine (an estimate)" in words
+    assert "about 8 min 59 s at the machine (an estimate)" in words
     assert "Nothing was cut" not in words
     assert words.index("Engrave and cut") < words.index("Paint before gluing") < words.index("Glue from the back")
 

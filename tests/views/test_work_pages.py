@@ -10,7 +10,10 @@ from shapely import Point, box
 
 from layercut.model import Build, Paint
 from layercut.pipeline import cut_spacers
-from layercut.views.work_pages import work_pages_html
+from layercut.views.durations import in_words
+from layercut.views.map_notes import Legend
+from layercut.views.traveller import traveller_html
+from layercut.views.work_pages import FRAME_LAST, work_pages_html
 from layercut.workshop.own_paints import OwnPaints
 from layercut.workshop.work import plan_work
 
@@ -109,11 +112,23 @@ def test_paint_table_tells_shades_blend_and_rack(page: str, build: Build) -> Non
 
 
 def test_times_add_up_and_shares_make_a_whole(page: str, build: Build) -> None:
+    """To the second: each row, each column with its copies, and what the traveller's head says."""
     rows = cells(page, "Time on the machine")
     assert list(rows) == ["l0", "l1", "spacer, each of 4", "all together", "share"]
-    seconds = [int(cell.split(":")[0]) * 60 + int(cell.split(":")[1]) for cell in rows["all together"]]
-    assert sum(seconds[:-1]) == pytest.approx(seconds[-1], abs=3)
-    assert seconds[-1] == pytest.approx(sum(sheet.seconds * sheet.copies for sheet in build.sheets), abs=1)
+    told = {
+        name: [int(cell.split(":")[0]) * 60 + int(cell.split(":")[1]) for cell in row]
+        for name, row in rows.items()
+        if name != "share"
+    }
+    assert all(sum(row[:-1]) == row[-1] for row in told.values())
+    copies = {"l0": 1, "l1": 1, "spacer, each of 4": 4}
+    sums = [sum(count * told[name][column] for name, count in copies.items()) for column in range(6)]
+    assert told["all together"] == sums
+    assert sums[-1] == pytest.approx(sum(sheet.seconds * sheet.copies for sheet in build.sheets), abs=0.5 * 5 * 6)
+    head = words_of(traveller_html(build, ""))
+    assert head.count(in_words(sums[-1])) == 2  # among the facts, and above the table of sheets
+    each = html.fromstring(traveller_html(build, "")).xpath("//td[@data-name='Time of one, min:s']/text()")
+    assert each == [rows[name][-1] for name in copies]
     assert sum(int(cell.removesuffix(" %")) for cell in rows["share"][:-1]) == pytest.approx(100, abs=2)
 
 
@@ -121,7 +136,7 @@ def test_weight_says_formula_and_source(page: str, build: Build) -> None:
     rows = cells(page, "Weight and hanging")
     hanging = build.work.hanging
     assert rows["Wood"][0] == f"{hanging.mass_g:.0f} g"
-    assert "414.4 kg/m³ (basswood, Wood Handbook" in rows["Wood"][1]
+    assert "414.4 kg/m³ (taken for basswood: Wood Handbook" in rows["Wood"][1]
     assert "mass × 9.80665" in rows["Weight W"][1]  # noqa: RUF001
     assert rows["Spacer frames"][0] == "4"
     assert "(b + 1) × 3 mm ≥ 12 mm screw + 2 mm guard" in rows["Spacer frames"][1]  # noqa: RUF001
@@ -144,13 +159,31 @@ def test_wood_boards_and_spares(page: str, build: Build) -> None:
 def test_steps_name_every_piece_and_the_label(page: str, build: Build) -> None:
     root = html.fragment_fromstring(page, create_parent="div")
     steps = [" ".join(item.text_content().split()) for item in root.xpath("//ol[@class='steps']/li")]
-    assert len(steps) == len(build.work.steps) == 8
+    assert len(steps) == len(build.work.steps) == 9
     assert steps[0].startswith("Lay l0")
     assert "glue's label" in steps[1]
     assert build.sheets[1].loose[0].id in steps[2]
     assert "at its mark" in steps[2]
     assert steps[3].startswith("Turn the picture over")
+    assert steps[-2] == FRAME_LAST
     assert "spacer 4" in steps[-1]
+
+
+def test_when_the_frame_gets_its_colour_is_said_the_same_everywhere(build: Build) -> None:
+    """Last: after gluing and sanding. No place may say it is stained before, or that its edges are."""
+    words = words_of(traveller_html(build, ""))
+    assert words.count(FRAME_LAST) == 2  # in the order of work and in the assembly
+    for sentence in re.split(r"(?<=[.:]) ", words):
+        if re.search(r"\bframe('s face)? is stained|[Ss]tain (the frame|edges)", sentence):
+            assert re.search(r"\blast\b|sand the outer edges", sentence.lower()), sentence
+    order = [
+        words.index(part)
+        for part in ("Paint before gluing", "Glue from the back", "then stain the frame", "Hang it. ")
+    ]
+    assert order == sorted(order)
+    plan = build.work.paint
+    legend = Legend(plan, plan.sheets[-1], 200.0).notes(0.0)
+    assert "Stain last, after gluing: the frame" in legend
 
 
 @pytest.mark.parametrize(

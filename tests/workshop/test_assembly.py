@@ -22,6 +22,7 @@ def test_sheets_from_the_back_forwards(scenes) -> None:
         ("lay", "l0", ""),
         ("sheet", "l1", "l0"),
         ("sheet", "l2", "l1"),
+        ("edges", "outer edges", ""),
         ("hanger", "hanger", "l0"),
     ]
     assert all(step.contact_mm2 > 1000 for step in steps if step.kind == "sheet")
@@ -32,7 +33,7 @@ def test_loose_pieces_come_after_what_carries_them(scenes) -> None:
     disc, dot = Point(50, 35).buffer(12), Point(50, 35).buffer(5)
     drawing = scenes.drawing([scenes.ground()], [box(0, 70, 100, 100), disc], [box(0, 85, 100, 100), dot])
     steps = steps_of(scenes, drawing, "islands.policy=loose")
-    assert [step.kind for step in steps] == ["lay", "sheet", "pieces", "sheet", "pieces", "hanger"]
+    assert [step.kind for step in steps] == ["lay", "sheet", "pieces", "sheet", "pieces", "edges", "hanger"]
     (first,), (second,) = steps[2].pieces, steps[4].pieces
     assert first.rests_on == "l0"
     assert second.rests_on == first.piece
@@ -60,6 +61,7 @@ def test_spacers_go_behind_one_on_another_and_the_hanger_on_the_last(scenes) -> 
         ("lay", "l0", ""),
         ("spacer", "spacer 1", "the back of l0"),
         ("spacer", "spacer 2", "spacer 1"),
+        ("edges", "outer edges", ""),
         ("hanger", "hanger", "spacer 2"),
     ]
 
