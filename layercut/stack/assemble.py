@@ -77,7 +77,7 @@ def _stack_layer(layer: Layer, face: Face, settled: Settled, behind: Carried) ->
 def _loose_pieces(settled: Settled, behind: Carried) -> tuple[LoosePiece, ...]:
     """The sheet's loose pieces and risers, with what the sheet behind offers them."""
     rests = {rest.load: rest for rest in behind.rests}
-    seen = {island.id for island in settled.loose}
+    names = {island.id: island.names for island in settled.loose}
     return tuple(
         LoosePiece(
             id=load.id,
@@ -85,7 +85,8 @@ def _loose_pieces(settled: Settled, behind: Carried) -> tuple[LoosePiece, ...]:
             at_mm=point_on(load.region),
             rests_on=rests[load.id].rests_on,
             contact_mm2=rests[load.id].contact_mm2,
-            riser=load.id not in seen,
+            riser=load.id not in names,
+            names=names.get(load.id, ()),
         )
         for load in settled.loads
         if load.id in rests
