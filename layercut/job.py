@@ -266,9 +266,9 @@ class PaintJob(_Table):
     )
     coats: int = Field(2, ge=1, le=9, description="coats of each colour")
     stain: tuple[str, ...] = Field(
-        ("name board",),
-        description="layers or elements, by name, that are stained instead of painted, as the frame is; capitals, "
-        "spaces and hyphens don't matter",
+        (),
+        description="layers, groups or elements, by name, that are stained instead of painted, as the frame is, such "
+        'as ["name board"]; capitals, spaces and hyphens don\'t matter, nor words that follow',
     )
     rack: str | None = Field(
         None,

@@ -31,6 +31,7 @@ from layercut.stack.panel import make_panel
 from layercut.stack.settle import settle_stack
 from layercut.workshop.hanging import count_spacers, spacer_wood
 from layercut.workshop.rack import Rack
+from layercut.workshop.stain import stain_findings
 from layercut.workshop.work import find_rack, plan_work
 
 Progress = Callable[[str], None]
@@ -74,7 +75,8 @@ def check_drawing(path: Path, job: Job) -> tuple[Finding, ...]:
 def plan_build(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Build:
     """The first half of a run: the stack and what is wrong or doubtful so far, without sheets."""
     stack = plan_stack(drawing, job, progress)
-    return Build(drawing, job, stack, (), _sorted((*drawing.findings, *stack.findings)))
+    told = (*drawing.findings, *stack.findings, *stain_findings(drawing, job))
+    return Build(drawing, job, stack, (), _sorted(told))
 
 
 def cut_build(planned: Build, progress: Progress = _quiet) -> Build:

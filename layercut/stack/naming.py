@@ -10,7 +10,7 @@ the sheet holds but part of such a part, a digest of that.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -265,9 +265,18 @@ def _most_shared(region: Region, shapes: NDArray[np.object_]) -> int:
     return int(np.argmax(shared))
 
 
-def known_as(islands: Iterable[Island]) -> dict[str, Island]:
-    """The islands by every name that they are known by, but their old ones."""
-    return {name: island for island in islands for name in (island.id, *island.aliases)}
+def is_known_as(island: Island, key: str) -> bool:
+    """Whether a key of the job file means an island, if no better one does."""
+    return any(key == name or (name.startswith("#") and key.endswith(name)) for name in island.names)
+
+
+def digests_of(layer: Layer) -> dict[str, list[Polygon]]:
+    """The parts of a layer's wood by their digests, such as `#k3f7q2m`."""
+    found: dict[str, list[Polygon]] = {}
+    _, parts = _all_parts(layer)
+    for part, look in zip(parts, looks_of(parts), strict=True):
+        found.setdefault(f"#{spelt(look.tobytes())}", []).append(part)
+    return found
 
 
 def held_by(strip: Region, islands: Sequence[Island]) -> str:
