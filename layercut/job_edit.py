@@ -26,12 +26,7 @@ def set_key(text: str, dotted_key: str, value: Value, *, file: str = "") -> str:
     isn't one or that goes through a value.
     """
     parts = _parts(dotted_key, file)
-    plain = text.removeprefix(_BOM)  # some editors begin a text so, and load_job lets them
-    try:
-        tomllib.loads(plain)  # the stricter of the two readers, and the one that load_job uses
-        document = tomlkit.parse(plain)
-    except (tomllib.TOMLDecodeError, TOMLKitError, RecursionError) as error:
-        raise JobError("job-unreadable", f"is not a TOML file: {error}.", file=file) from None
+    document = _read(text, file)
     table: Any = document  # tomlkit's kinds of tables share no type
     for depth, part in enumerate(parts[:-1]):
         if part not in table:
@@ -44,6 +39,32 @@ def set_key(text: str, dotted_key: str, value: Value, *, file: str = "") -> str:
     changed = tomlkit.dumps(document)
     _check(changed, parts, value)
     return _BOM + changed if text.startswith(_BOM) else changed
+
+
+def remove_key(text: str, dotted_key: str, *, file: str = "") -> str:
+    """The job file's text without the line of `dotted_key`; the same text where it isn't set.
+
+    Raises JobError as `set_key` does.
+    """
+    *tables, last = _parts(dotted_key, file)
+    document = _read(text, file)
+    table: Any = document
+    for part in tables:
+        table = table.get(part) if hasattr(table, "get") else None
+    if not hasattr(table, "remove") or last not in table:
+        return text
+    table.remove(last)
+    return (_BOM if text.startswith(_BOM) else "") + tomlkit.dumps(document)
+
+
+def _read(text: str, file: str) -> tomlkit.TOMLDocument:
+    """The document that a job file's text makes. Raises JobError `job-unreadable` for text that is no TOML."""
+    plain = text.removeprefix(_BOM)  # some editors begin a text so, and load_job lets them
+    try:
+        tomllib.loads(plain)  # the stricter of the two readers, and the one that load_job uses
+        return tomlkit.parse(plain)
+    except (tomllib.TOMLDecodeError, TOMLKitError, RecursionError) as error:
+        raise JobError("job-unreadable", f"is not a TOML file: {error}.", file=file) from None
 
 
 def _add_table(table: Any, part: str, *, only_tables: bool) -> None:

@@ -5,7 +5,7 @@ import tomllib
 import pytest
 
 from layercut.errors import JobError
-from layercut.job_edit import set_key
+from layercut.job_edit import remove_key, set_key
 
 TEXT = """# my job
 
@@ -79,3 +79,10 @@ def test_what_cannot_be_changed_is_refused(text: str, key: str, code: str) -> No
         set_key(text, key, "1mm", file="house.toml")
     assert caught.value.code == code
     assert caught.value.file == "house.toml"
+
+
+def test_a_key_is_taken_out_and_the_rest_stays() -> None:
+    text = '# mine\n[islands.pieces]\n"roses#35" = "tie"  # the leaf\nbird = "loose"  # it flies\n\n[marks]\n'
+    assert remove_key(text, 'islands.pieces."roses#35"') == text.replace('"roses#35" = "tie"  # the leaf\n', "")
+    assert remove_key(text, "islands.pieces.fish") == text
+    assert remove_key(text, "paint.stain.wood") == text
