@@ -41,10 +41,11 @@ def set_key(text: str, dotted_key: str, value: Value, *, file: str = "") -> str:
     return _BOM + changed if text.startswith(_BOM) else changed
 
 
-def remove_key(text: str, dotted_key: str, *, file: str = "") -> str:
-    """The job file's text without the line of `dotted_key`; the same text where it isn't set.
+def rename_key(text: str, dotted_key: str, name: str, *, file: str = "") -> str:
+    """The job file's text with the last part of `dotted_key` called `name`, its value and its comment at the end of
+    their table.
 
-    Raises JobError as `set_key` does.
+    The same text where the key isn't set; where there is a `name` already, the key only goes. Raises JobError as `set_key` does.
     """
     *tables, last = _parts(dotted_key, file)
     document = _read(text, file)
@@ -53,7 +54,10 @@ def remove_key(text: str, dotted_key: str, *, file: str = "") -> str:
         table = table.get(part) if hasattr(table, "get") else None
     if not hasattr(table, "remove") or last not in table:
         return text
+    item = table[last]
     table.remove(last)
+    if name not in table:
+        _append(table, name, item)
     return (_BOM if text.startswith(_BOM) else "") + tomlkit.dumps(document)
 
 
@@ -76,7 +80,7 @@ def _add_table(table: Any, part: str, *, only_tables: bool) -> None:
 
 
 def _set(table: Any, key: str, value: Value) -> None:
-    """Set a key; a comment behind an old value stays, and a new key comes before comments that end the table."""
+    """Set a key; a comment behind an old value stays."""
     item = tomlkit.item(value)
     if key in table:
         old = table[key]
@@ -84,7 +88,12 @@ def _set(table: Any, key: str, value: Value) -> None:
             item.trivia.comment_ws, item.trivia.comment = old.trivia.comment_ws, old.trivia.comment
             item.trivia.trail = old.trivia.trail
         table[key] = item
-        return
+    else:
+        _append(table, key, item)
+
+
+def _append(table: Any, key: str, item: Any) -> None:
+    """A new key as the last of its table, but before comments and empty lines that end it."""
     body = table.value.body if isinstance(table, Table) else []
     end = len(body)
     while end and isinstance(body[end - 1][1], Comment | Whitespace):

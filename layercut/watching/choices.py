@@ -18,7 +18,7 @@ from typing import Any
 
 from layercut.errors import JobError, OutputError
 from layercut.job import JOB_FILE_LIMIT, Job, load_job
-from layercut.job_edit import remove_key, set_key
+from layercut.job_edit import rename_key, set_key
 from layercut.stack.panel import make_panel
 
 LENGTHS = {"panel.frame": "Frame", "limits.setback": "Setback", "material.kerf": "Kerf"}
@@ -59,8 +59,8 @@ def choose_length(file: JobFile, key: str, value: str) -> None:
 def choose_island(file: JobFile, island: str, policy: str, names: Sequence[str] = ()) -> None:
     """Say what is done with one island, or, with an empty name, with each that has no choice of its own.
 
-    A choice that stands under another of the island's names is taken out: that one no longer counts. Raises JobError
-    and OutputError as `choose_length` does.
+    A choice that stands under another of the island's names is renamed. Raises JobError and OutputError as
+    `choose_length` does.
     """
     if policy not in POLICIES or len(island) > LONGEST:
         raise JobError("job-setting", "that can't be chosen for an island.")
@@ -69,7 +69,7 @@ def choose_island(file: JobFile, island: str, policy: str, names: Sequence[str] 
         return
     pieces = _tables(file.path).get("islands", {}).get("pieces", {})
     others = [name for name in names if name != island and name in pieces]
-    _write(file, _piece_key(island), policy, without=[_piece_key(name) for name in others])
+    _write(file, _piece_key(island), policy, renamed=([_piece_key(name) for name in others], island))
 
 
 def _piece_key(name: str) -> str:
@@ -97,16 +97,16 @@ def _tables(path: Path) -> dict[str, Any]:
     return {}
 
 
-def _write(file: JobFile, key: str, value: str, without: Sequence[str] = ()) -> None:
+def _write(file: JobFile, key: str, value: str, renamed: tuple[Sequence[str], str] = ((), "")) -> None:
     path = file.path.resolve()  # a link stays a link; what it leads to is replaced
     try:
         text = path.read_bytes().decode("utf-8") if path.exists() else ""
     except (OSError, UnicodeDecodeError):
         text = ""
         load_job(path)  # says what is wrong with it
+    for other in renamed[0]:
+        text = rename_key(text, other, renamed[1], file=path.name)
     changed = set_key(text, key, value, file=path.name)
-    for other in without:
-        changed = remove_key(changed, other, file=path.name)
     _replace(path, changed, file)
 
 

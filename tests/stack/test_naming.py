@@ -234,7 +234,7 @@ def numbers_size(numbers: dict[tuple[float, float, float], int], number: int) ->
 EDITS = ("insert", "delete", "reorder", "move", "rename", "unname", "rename_layer", "share_a_label")
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(seed=st.integers(0, 2**32), edits=st.lists(st.sampled_from(EDITS), min_size=20, max_size=20))
 def test_twenty_edits_never_give_a_piece_another_ones_choice(seed: int, edits: list[str]) -> None:
     """Nor does the one that got no edit lose its own: what isn't touched by name or place keeps it.
