@@ -13,7 +13,7 @@ from layercut.drawing.line_faces import enclose
 from layercut.drawing.remarks import Remarks
 from layercut.drawing.render import Rules, render
 from layercut.job import LayerJob
-from layercut.model import Paint, Shape
+from layercut.model import NAMELESS, Paint, Shape
 
 BARE = "#dcbc8c"
 """The paint of wood that nobody said a colour of: about that of birch plywood."""
@@ -36,7 +36,8 @@ def render_lines(
         return shapes
     element = work[0].element if len(work) == 1 else f"{work[0].element} and {len(work) - 1} more lines"
     # Behind everything else of the layer: wood that came later would lie over the marks.
-    return (Shape("wood", face.region, _paint(shapes, way), element), *shapes)
+    called = work[0].called if len(work) == 1 else NAMELESS
+    return (Shape("wood", face.region, _paint(shapes, way), element, called), *shapes)
 
 
 def _is_work(item: Item, rules: Rules) -> bool:

@@ -173,7 +173,7 @@ def _island_finding(layer: Layer, island: Island, job: Job) -> Finding:
     """An island, and the ways out in words that can be pasted."""
     width, height = box_size(island.region)
     what = f"{island.id}, {width:.1f} x {height:.1f} mm of wood,"
-    if job.islands.policy_for(layer.name, island.id) == "tie":
+    if job.islands.policy_for(layer.name, island.names) == "tie":
         message = f"{what} can't be tied: no strip joins it to the frame. Cut it loose, or draw a bridge."
         return Finding("island", "error", message, layer.name, island.element, island.at_mm, (width, height))
     if island.neck_mm is None:

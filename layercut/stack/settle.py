@@ -24,6 +24,7 @@ from layercut.stack.hairlines import close_hairlines, part_threads
 from layercut.stack.islands import Hold, check_hold, hung_near
 from layercut.stack.loose import NOTHING_CARRIED, Carried, Load, Offer, Room, carry
 from layercut.stack.mend import drop_crumbs, give_back, pieces_as_cut, without_dust
+from layercut.stack.naming import held_by, keep_names
 from layercut.stack.ties import Strip, Widths, find_ties
 from layercut.stack.wood import SheetWood, find_wood
 
@@ -40,9 +41,10 @@ class Settled:
 
     `sheet` is as it was looked at, but for ties; the wood in the end is `hold.wood`.
     `refused` are the islands that nothing is done about; `frail` those that should be cut free but whose necks no
-    straight cut parts, so that they stay; `loose` those that are cut free; `tied` are the pieces that ties hold;
-    `carried` says where the pieces in front rest and which risers that takes; `shown_ties` is what of the ties is
-    seen, and so covers what lies behind; `specks` are the seen scraps that were left out.
+    straight cut parts, so that they stay; `loose` those that are cut free; `carried` says where the
+    pieces in front rest and which risers that takes; `shown_ties` is what of the ties is seen, and so covers what
+    lies behind; `specks` are the seen scraps that were left out; `found` are all islands as drawn, whatever was done
+    about them since.
     """
 
     sheet: SheetWood
@@ -50,11 +52,11 @@ class Settled:
     refused: tuple[Island, ...]
     frail: tuple[Island, ...]
     loose: tuple[Island, ...]
-    tied: tuple[Region, ...]
     ties: tuple[Tie, ...]
     shown_ties: Region
     carried: Carried
     specks: tuple[Polygon, ...]
+    found: tuple[Island, ...] = ()
 
     @property
     def loads(self) -> tuple[Load, ...]:
@@ -107,7 +109,6 @@ def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Settled:
     """Apply each island's policy; nothing is carried yet."""
     drawn = seen.sheet.visible  # all of it is wood until necks are cut
     hold = _snip(layer, seen, panel, job)
-    tied = tuple(island.region for island in hold.islands if _policy(job, layer, island) == "tie")
     sheet, hold, ties, shown_ties = _tie(layer, seen.sheet, hold, panel, job)
     hold = replace(hold, wood=drop_crumbs(give_back(hold.wood, drawn, job.material.kerf + CUT_APART_MM)))
     loose = tuple(
@@ -118,7 +119,7 @@ def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Settled:
     specks = tuple(polygons_of(shapely.difference(drawn, hold.wood)))
     sheet = replace(sheet, visible=without_dust(sheet.visible, specks, hold.wood))
     loose = pieces_as_cut(loose, hold.wood)
-    return Settled(sheet, hold, refused, frail, loose, tied, ties, shown_ties, NOTHING_CARRIED, specks)
+    return Settled(sheet, hold, refused, frail, loose, ties, shown_ties, NOTHING_CARRIED, specks, seen.hold.islands)
 
 
 def load_sheet(layer: Layer, settled: Settled, loads: Sequence[Load], job: Job) -> Settled:
@@ -146,7 +147,7 @@ def _offer(layer: Layer, settled: Settled) -> Offer:
 
 
 def _policy(job: Job, layer: Layer, island: Island) -> str:
-    return job.islands.policy_for(layer.name, island.id)
+    return job.islands.policy_for(layer.name, island.names)
 
 
 def _snip(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Hold:
@@ -192,7 +193,8 @@ def _look_again(  # noqa: PLR0917 - what a sheet is looked at with
 ) -> Hold:
     """How a sheet holds with other wood than at the last look; what fell away before may still carry something."""
     again = check_hold(layer, wood, seen.visible, panel, job.limits)
-    return replace(again, spare=(*hold.spare, *again.spare))
+    islands = keep_names(again.islands, seen.hold.islands)
+    return replace(again, islands=islands, spare=(*hold.spare, *again.spare))
 
 
 def _idle_slits(wood: Region, slits: Sequence[Region]) -> list[Region]:
@@ -250,7 +252,9 @@ def _tie(
     anchor = shapely.point_on_surface(panel.frame)
     regions = [island.region for island in tied]
     strips = find_ties(wood, sheet.opening, anchor, Widths(job.limits.neck, width), regions)
-    ties = tuple(_as_tie(strip, sheet, hold.wood, panel, width) for strip in strips)
+    ties = tuple(
+        replace(_as_tie(strip, sheet, hold.wood, panel, width), holds=held_by(strip.region, tied)) for strip in strips
+    )
     added = _on_panel(union(strip.region for strip in strips), panel)
     shown = as_region(shapely.intersection(added, sheet.opening))
     joined = replace(
@@ -259,8 +263,8 @@ def _tie(
         opening=as_region(shapely.difference(sheet.opening, added)),
         wood=union((hold.wood, added)),
     )
-    hold = check_hold(layer, joined.wood, Patchwork(joined.visible), panel, job.limits)
-    return joined, hold, ties, shown
+    again = check_hold(layer, joined.wood, Patchwork(joined.visible), panel, job.limits)
+    return joined, replace(again, islands=keep_names(again.islands, hold.islands)), ties, shown
 
 
 def _as_tie(strip: Strip, sheet: SheetWood, wood: Region, panel: Panel, width_mm: float) -> Tie:
