@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from layercut.errors import DrawingError
+from layercut.proof.maps import read_paint
 from layercut.proof.paths import flatten_cubics, read_path, read_paths
-from layercut.proof.reader import read_paint, read_sheet
+from layercut.proof.reader import read_sheet
 
 GROUPS = """<g data-role="mark-area"/><g data-role="mark-line"><path d="M1 2L3 4"/></g>
 <g data-role="cut-opening"><path d="M10 10L20 10L20 20Z"/></g>
