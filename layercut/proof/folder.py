@@ -36,9 +36,8 @@ FILE_LIMIT = 200_000_000
 SNAP_MM = 0.001
 """Regions of a paint map are written to this digit, so that neighbours may lie apart by it, mm."""
 
-LENGTH_SHARE, LENGTH_MM, AREA_MM2 = 0.002, 0.05, 0.05
-"""By this share and this much, mm or mm2, what a map says of marks may differ from the manifest: rounded digits, and
-curves measured as chords."""
+AREA_MM2 = 0.05
+"""By this much, mm2, and by a digit along their outlines, a map's marked areas may differ from the manifest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +62,7 @@ def read_folder(folder: Path) -> Folder:
     plan = _make_plan(manifest, maps)
     problems += _map_problems(plan, manifest.layers, maps)
     problems += _marks_told_otherwise(manifest, maps)
+    problems += _frame_told_otherwise(manifest, plan)
     texts = {file: text for file in files if (text := _read_text(folder, file)) is not None}
     return Folder(texts, plan, tuple(problems))
 
@@ -199,19 +199,27 @@ def _map_problems(plan: Plan, layers: Sequence[str], maps: dict[str, ReadPaint])
 
 
 def _marks_told_otherwise(manifest: Manifest, maps: dict[str, ReadPaint]) -> Iterator[Problem]:
-    """Whether the maps' marks are as long and as large as the manifest says: a sheet is held against them."""
+    """Whether the maps' marked areas are as large as the manifest says; lines are measured on the sheets."""
     for sheet in manifest.sheets:
-        if sheet.file not in maps:
-            continue
-        marks = maps[sheet.file].marks
-        length = sum(line.length for line in marks.lines)
-        area = sum(area.area for area in marks.areas)
-        around = sum(area.length for area in marks.areas)
-        for what, found, told, slack in (
-            ("mm of marked lines", length, sheet.mark_mm, LENGTH_MM + LENGTH_SHARE * sheet.mark_mm),
-            ("mm2 of marked areas", area, sheet.mark_mm2, AREA_MM2 + SNAP_MM * around),
-        ):
-            if abs(found - told) > slack:
-                message = f"shows {found:.1f} {what} where the manifest says {told:.1f}."
-                off = round(abs(found - told), 3)
-                yield Problem("paint-damaged", message, map_name(sheet.file), size=off)
+        areas = maps[sheet.file].marks.areas if sheet.file in maps else ()
+        off = abs(sum(area.area for area in areas) - sheet.mark_mm2)
+        if sheet.file in maps and off > AREA_MM2 + SNAP_MM * sum(area.length for area in areas):
+            message = (
+                f"shows marked areas that differ from the {sheet.mark_mm2:g} mm2 of the manifest by {off:.2f} mm2."
+            )
+            yield Problem("paint-damaged", message, map_name(sheet.file), size=round(off, 3))
+
+
+def _frame_told_otherwise(manifest: Manifest, plan: Plan) -> Iterator[Problem]:
+    """Whether the maps' frame is as wide as the manifest says."""
+    if plan.frame.is_empty:
+        return
+    window = max((Polygon(hole).bounds for part in polygons(plan.frame) for hole in part.interiors), key=_extent)
+    told, found = manifest.panel.frame_mm, float(window[0])
+    if abs(told - found) > SNAP_MM:
+        message = f"says a frame {told:g} mm wide, where the paint maps show {found:g}."
+        yield Problem("manifest-differs", message, NAME)
+
+
+def _extent(bounds: tuple[float, ...]) -> float:
+    return bounds[2] - bounds[0]

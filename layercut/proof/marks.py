@@ -2,7 +2,7 @@
 
 Enters: a sheet as read back, its wood as cut, and the plan. Leaves: problems with places and sizes. A mark is where
 it was planned when each of the two lies within the other's reach (`Plan.mark_reach_mm`) and, of lines, when both are
-as long. Most marks are found to be so one by one; only what is left is overlaid.
+about as long. Most marks are found to be so one by one; only what is left is overlaid.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -25,9 +25,11 @@ Shapes = NDArray[np.object_]
 STROKE_MM = 0.2
 """Lines that differ by less than this in all, mm, are the same: no planned line is as short."""
 
-LENGTH_SHARE, LENGTH_MM = 0.02, 0.02
-"""One line may be longer or shorter than planned by this share and this much, mm: around a dot, chords and curve
-differ by some percent."""
+LENGTH_MM = 0.02
+"""One line may be longer or shorter than planned by this, mm, beside what its bends allow (`_slack`)."""
+
+CLEARANCE_MM = 0.1
+"""How far marks are planned to keep off the edges of wood, mm."""
 
 MARK_MM = 1.0
 """Marks may lie on cuts or beside the wood by this length, mm, before it is a problem: no one sees less."""
@@ -53,7 +55,7 @@ def check_marks(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[Pr
         if size > STROKE_MM:
             message = f"{what} {size:.1f} mm of marked lines."
             yield Problem(code, message, sheet.file, _middle(part), round(size, 3))
-    yield from _burnt_twice(*lines, sheet.file)
+    yield from _burnt_twice(*lines, reach, sheet.file)
 
 
 LACKS, ADDS = ("mark-missing", "lacks"), ("mark-added", "has unplanned")
@@ -76,15 +78,29 @@ def _differing_lines(planned: Shapes, written: Shapes, reach_mm: float) -> Itera
             yield code, what, shapely.get_parts(shapely.difference(these, beside))
 
 
-def _burnt_twice(planned: Shapes, written: Shapes, file: str) -> Iterator[Problem]:
+def _burnt_twice(planned: Shapes, written: Shapes, reach_mm: float, file: str) -> Iterator[Problem]:
     """Lines that lie where they should, but run to and fro: the beam would follow each way."""
-    for longer, (code, _), what in ((written, ADDS, "longer"), (planned, LACKS, "shorter")):
-        other = planned if longer is written else written
-        length = float(shapely.length(longer).sum())
-        off = length - float(shapely.length(other).sum())
-        if len(longer) and len(other) and off > STROKE_MM + LENGTH_SHARE * length:
-            message = f"has marked lines {off:.1f} mm {what} than planned."
-            yield Problem(code, message, file, _middle(longer), round(off, 3))
+    if not len(planned) or not len(written):
+        return
+    off = float(shapely.length(written).sum() - shapely.length(planned).sum())
+    if abs(off) > STROKE_MM + float(_slack(planned, reach_mm).sum()):
+        code, more, at = ("mark-added", "longer", written) if off > 0 else ("mark-missing", "shorter", planned)
+        message = f"has marked lines {abs(off):.1f} mm {more} than planned."
+        yield Problem(code, message, file, _middle(at), round(abs(off), 3))
+
+
+def _slack(lines: Shapes, reach_mm: float) -> NDArray[np.float64]:
+    """By how much each line's length may differ when it is moved sideways within reach, mm.
+
+    A curve beside another, d apart, is longer or shorter by d times what it turns in all (Steiner's formula).
+    """
+    points, owner = shapely.get_coordinates(lines, return_index=True)
+    legs = np.diff(points @ np.array([1, 1j]))
+    bends = np.abs(np.angle(legs[1:] * np.conj(legs[:-1])))
+    within = owner[2:] == owner[:-2]
+    turns = np.bincount(owner[2:][within], weights=bends[within], minlength=len(lines))
+    # Ends may lie anywhere within reach, and those of a closed line are one more bend.
+    return np.asarray(LENGTH_MM + reach_mm * (turns + 2 * np.pi * shapely.is_closed(lines)))
 
 
 Fits = Callable[[Shapes, Shapes, float], NDArray[np.bool_]]
@@ -116,8 +132,7 @@ def _alike(planned: Shapes, written: Shapes, reach_mm: float) -> NDArray[np.bool
 
 def _as_long(planned: Shapes, written: Shapes, reach_mm: float) -> NDArray[np.bool_]:
     """For each pair of lines, whether they lie alike, and run along each other once."""
-    lengths = shapely.length(planned)
-    same = np.abs(shapely.length(written) - lengths) <= LENGTH_MM + LENGTH_SHARE * lengths
+    same = np.abs(shapely.length(written) - shapely.length(planned)) <= _slack(planned, reach_mm)
     same[same] = _alike(planned[same], written[same], reach_mm)
     return np.asarray(same)
 
@@ -126,9 +141,10 @@ def check_marks_on_wood(read: ReadSheet, wood: BaseGeometry, file: str, plan: Pl
     """Whether marks keep off the cuts, and lie on wood."""
     marks = _array(lines_of(read.contours("mark-line")))
     cuts = MultiLineString(lines_of(read.contours("cut-opening", "cut-outline")))
-    beside = plan.kerf_mm / 2 + plan.tolerance_mm
+    # Mark and cut may each be off by the tolerance, so that under a coarse one they may come to lie on each other.
+    beside = plan.kerf_mm / 2 + min(plan.tolerance_mm, CLEARANCE_MM - 2 * plan.tolerance_mm)
     shapely.prepare(cuts)
-    near = shapely.dwithin(cuts, marks, beside)
+    near = shapely.dwithin(cuts, marks, beside) if beside > 0 else np.zeros(len(marks), dtype=bool)
     if near.any():
         burnt = shapely.buffer(cuts, beside, quad_segs=2)
         close = shapely.multilinestrings(marks[near])
