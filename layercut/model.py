@@ -12,6 +12,7 @@ from typing import Literal
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from layercut.colour.washes import Wash
 from layercut.findings import Finding
 from layercut.geometry.regions import Region
 from layercut.job import Job
@@ -25,10 +26,17 @@ NO_TIMES = BurnTimes()
 
 @dataclass(frozen=True, slots=True)
 class Paint:
-    """A colour as drawn, `#rrggbb` in lower case; a blend also holds its stops (offset 0 to 1, colour)."""
+    """What one sees where it lies: one flat colour, or coats over each other.
+
+    `colour` is `#rrggbb` in lower case, of graded paint the mean one. `washes` are empty for a flat colour; else they
+    lie bottom first, folded as far as they fold exactly, and let nothing through. `under` is the paint that would be
+    seen without the glaze upon it, None where there is no glaze.
+    """
 
     colour: str
     blend: tuple[tuple[float, str], ...] = ()
+    washes: tuple[Wash, ...] = ()
+    under: "Paint | None" = None
 
 
 @dataclass(frozen=True, slots=True)
