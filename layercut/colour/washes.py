@@ -30,8 +30,8 @@ class Gradient:
     """A gradient with its geometry.
 
     `points` are (x1, y1, x2, y2) of a linear one, (fx, fy, fr, cx, cy, r) of a radial one, in a system of its own
-    that `to_mm` takes to the panel: under a skew a linear gradient's bands don't stand square to its line, and a radial
-    one's circles are ellipses.
+    that `to_mm` takes to the panel: under a skew a linear gradient's bands don't stand square to its line, and a
+    radial one's circles are ellipses.
     """
 
     kind: Literal["linear", "radial"]
