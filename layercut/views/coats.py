@@ -9,7 +9,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from hashlib import sha256
 
-from layercut.colour.washes import Affine, FlatWash, GradedWash, Gradient, GroupWash, Rgb, Wash
+from layercut.colour.folding import hex_of
+from layercut.colour.washes import Affine, FlatWash, GradedWash, Gradient, GroupWash, Wash
 from layercut.model import Paint
 from layercut.views.svg_text import plain
 
@@ -68,11 +69,6 @@ def coats(paint: Paint, draw: Draw, definitions: Definitions, pen: str = "fill")
 def washed(washes: Sequence[Wash], draw: Draw, definitions: Definitions, pen: str = "fill") -> str:
     """A shape with coats over each other, bottom first."""
     return "".join(_coat(wash, draw, definitions, pen) for wash in washes)
-
-
-def hex_of(colour: Rgb) -> str:
-    """`#rrggbb` of a colour."""
-    return "#" + "".join(f"{round(255 * min(max(channel, 0.0), 1.0)):02x}" for channel in colour)
 
 
 def _coat(wash: Wash, draw: Draw, definitions: Definitions, pen: str) -> str:

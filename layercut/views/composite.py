@@ -18,6 +18,7 @@ from pathlib import PurePath
 import resvg_py
 import shapely
 
+from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
 from layercut.model import Build
 from layercut.views.coats import Definitions, coats
@@ -38,7 +39,6 @@ from layercut.views.scene import (
     LIT,
     MANY_RINGS,
     MARK_MM,
-    PLYWOOD,
     PNG_DPI,
     RIM_DARK,
     RIM_LIGHT,
@@ -65,7 +65,7 @@ from layercut.views.scene import (
 )
 from layercut.views.svg_text import number, plain, region_path, short_path, short_paths, stroke_digits
 
-__all__ = ["EDGE", "HATCH", "PLYWOOD", "RING", "compose_svg", "numbered_errors", "render_png", "ring_svg"]
+__all__ = ["EDGE", "HATCH", "RING", "compose_svg", "numbered_errors", "render_png", "ring_svg"]
 
 
 def compose_svg(build: Build, *, exploded: bool = False) -> str:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from layercut.colour.bare import PLYWOOD
 from layercut.geometry.precision import AREA_MM2, GRID_MM, OUTPUT_DECIMALS
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 from layercut.geometry.threads import each
@@ -20,9 +21,6 @@ from layercut.views.map_notes import Legend, glue_notes, number_notes, reach_not
 from layercut.views.raster import Window, region_edges
 from layercut.views.svg_text import number, plain, region_path
 from layercut.workplan import SheetPaint
-
-BARE = "#dcbc8c"
-"""Where no paint goes, about birch."""
 
 FRAME_INK = "#8a6238"
 """The outline of the frame, which stays bare here: what a frame is painted like is no matter of the drawing."""
@@ -66,7 +64,7 @@ def paint_map(build: Build, index: int) -> str:
     paths = [_path(_paint_words(paint), region) for paint, region in written if not region.is_empty]
     bare = _on_grid(bare)
     if not bare.is_empty:
-        paths.append(_path(f'data-paint="bare" fill="{BARE}"', bare))
+        paths.append(_path(f'data-paint="bare" fill="{PLYWOOD}"', bare))
     frame = f'data-part="frame" fill="none" stroke="{FRAME_INK}" stroke-width="{number(FRAME_LINE_MM)}"'
     paths.append(_path(frame, stack.panel.frame))
     legend_mm = 0.0

@@ -14,10 +14,11 @@ from pathlib import PurePath
 
 from jinja2 import Environment, StrictUndefined, Template
 
+from layercut.colour.bare import PLYWOOD
 from layercut.findings import CODES
 from layercut.geometry.regions import box_size
 from layercut.model import Build, LoosePiece, Panel, Sheet
-from layercut.views.composite import EDGE, PLYWOOD
+from layercut.views.composite import EDGE
 from layercut.views.scene import RIM_MM
 from layercut.views.svg_text import number, short_paths
 from layercut.views.traveller_notes import HEADINGS, faded_stack, note_groups, notes_map

@@ -12,6 +12,7 @@ from importlib.resources import files
 
 from jinja2 import Environment, StrictUndefined, Template
 
+from layercut.colour.bare import PLYWOOD
 from layercut.model import Build
 from layercut.views.map_notes import INK, glue_notes, reach_notes, seen_notes
 from layercut.views.svg_text import number, region_path
@@ -219,7 +220,7 @@ def _spare_map(build: Build, work: Workplan) -> tuple[_Map, ...]:
     maps = []
     for name in dict.fromkeys(one.sheet for one in work.material.nested):
         place, spares = places[name], [one for one in work.material.nested if one.sheet == name]
-        shapes = "".join(f'<path fill="#dcbc8c" d="{region_path(one.outline)}"/>' for one in spares)
+        shapes = "".join(f'<path fill="{PLYWOOD}" d="{region_path(one.outline)}"/>' for one in spares)
         svg = (
             f'<svg viewBox="0 0 {number(panel.width_mm)} {number(panel.height_mm)}" role="img" '
             f'aria-label="Where spares fit into the waste of a sheet"><g stroke="{INK}" stroke-width=".2" '

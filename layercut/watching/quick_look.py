@@ -11,10 +11,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from layercut.colour.bare import PLYWOOD
 from layercut.job import Job
 from layercut.model import Drawing, Layer, Paint, Panel, Shape
 from layercut.stack.panel import make_panel
-from layercut.views.scene import BURNT, EDGE, MARK_MM, PLYWOOD, SHADOW, WALL
+from layercut.views.scene import BURNT, EDGE, MARK_MM, SHADOW, WALL
 from layercut.views.svg_text import number, plain, region_path
 
 STEPS = 5000

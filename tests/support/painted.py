@@ -26,8 +26,8 @@ WRONG = 0.03
 """Two colours differ when they are further apart than this in OKLab."""
 
 ROUNDING = 2
-"""Levels of 255 by which a channel may differ without its colour being another: 8 bits are rounded on either side, and
-near black one level is more than `WRONG`."""
+"""Levels of 255 by which a channel may differ without its colour being another: 8 bits are rounded on either side,
+and near black one level is more than `WRONG`."""
 
 EDGE_STEP = 4
 """Where a channel bends by more than so many levels from a pixel to the next and the one after it, there is an edge.
@@ -42,7 +42,7 @@ Picture = NDArray[np.uint8]
 
 @dataclass(frozen=True)
 class Colours:
-    """How many pixels were compared, of how many inside the frame; how many have a wrong colour, and where most do."""
+    """How many pixels were compared, of how many inside the frame; how many are wrong, and where it is worst."""
 
     inside: int
     compared: int

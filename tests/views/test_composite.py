@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from PIL import Image
 from shapely import MultiPolygon, Polygon, box
 
+from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
 from layercut.model import Build, Paint
-from layercut.views.composite import HATCH, PLYWOOD, RING, compose_svg, numbered_errors, render_png
+from layercut.views.composite import HATCH, RING, compose_svg, numbered_errors, render_png
 from layercut.views.composite_png import compose_png
 from layercut.views.scene import SHADOW_BLUR, SHADOW_SHIFT, SHADOW_STRENGTH
 from layercut.views.svg_text import lines_path, number, plain, region_path, short_path, stroke_digits

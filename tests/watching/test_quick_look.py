@@ -10,12 +10,12 @@ import shapely
 from numpy.typing import NDArray
 from PIL import Image
 
+from layercut.colour.bare import PLYWOOD
 from layercut.drawing import read_drawing
 from layercut.errors import JobError
 from layercut.job import Job, load_job
 from layercut.model import Drawing
 from layercut.pipeline import plan_stack
-from layercut.views.scene import PLYWOOD
 from layercut.watching.quick_look import MARGIN, quick_svg
 
 CASES = Path(__file__).parents[1] / "cases"
