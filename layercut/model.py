@@ -12,13 +12,14 @@ from typing import Literal
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from layercut.colour.coats import Coat
 from layercut.colour.washes import Wash
 from layercut.findings import Finding
 from layercut.geometry.regions import Region
 from layercut.job import Job
 from layercut.workplan import BurnTimes, Workplan
 
-Role = Literal["wood", "mark-line", "mark-area", "opening"]
+Role = Literal["wood", "mark-line", "mark-area", "opening", "glaze"]
 
 NO_TIMES = BurnTimes()
 """Of a sheet whose times nobody asked for."""
@@ -43,14 +44,17 @@ class Paint:
 class Shape:
     """One filled or stroked thing of a layer, in paint order.
 
-    `geometry` is a region (`wood`, `mark-area`, `opening`) or lines (`mark-line`), mm on the panel.
-    `element` is how a message names it, such as `path 'leaf-3'`.
+    `geometry` is a region (`wood`, `mark-area`, `opening`, `glaze`) or lines (`mark-line`), mm on the panel.
+    `element` is how a message names it, such as `path 'leaf-3'`. `paint` is what it shows over bare wood. `coat` is
+    how it was drawn where it lets something through, and may reach beyond the shape's wood; None where `paint` lies on
+    `geometry` and nothing shines through. A glaze has no wood: it only colours what is seen through it.
     """
 
     role: Role
     geometry: BaseGeometry
     paint: Paint
     element: str
+    coat: Coat | None = None
 
 
 @dataclass(frozen=True, slots=True)

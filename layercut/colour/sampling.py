@@ -1,8 +1,8 @@
 """What coats come out as at given places.
 
 Enters: washes, bottom first, and points in mm. Leaves: colours (n, 3) and opacities (n,), not premultiplied, sRGB
-0 to 1; where the opacity is 0 the colour is black and means nothing. Sources: gradients SVG 2, 13.2; source-over and group
-opacity W3C Compositing and Blending 1, 5.1 and 9.1.4; masks CSS Masking 1, 6.
+0 to 1; where the opacity is 0 the colour is black and means nothing. Sources: gradients SVG 2, 13.2; source-over and
+group opacity W3C Compositing and Blending 1, 5.1 and 9.1.4; masks CSS Masking 1, 6.
 """
 
 from collections.abc import Sequence
