@@ -89,7 +89,10 @@ def read_paint(text: str, file: str) -> ReadPaint:
     frame: BaseGeometry = EMPTY
     for path in _children(root, file):
         # Numbers, hatching and legend are for the painter's eye; no machine follows a map, and they say nothing here.
-        if path.tag == f"{_SVG}title" or (path.tag == f"{_SVG}g" and path.get("data-part") == "notes"):
+        # So do the gradients that they are drawn with.
+        if path.tag in (f"{_SVG}title", f"{_SVG}defs") or (
+            path.tag == f"{_SVG}g" and path.get("data-part") == "notes"
+        ):
             continue
         _check_element(path, "path", _PAINT, file)
         (contours,) = _closed([path], file)

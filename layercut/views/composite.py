@@ -21,7 +21,7 @@ import shapely
 from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
 from layercut.model import Build
-from layercut.views.coats import Definitions, coats
+from layercut.views.paint_svg import Definitions, laid
 from layercut.views.scene import (
     APART_COPIES,
     APART_EDGE,
@@ -208,14 +208,14 @@ def _paints(index: int, piece: Piece, blends: Definitions) -> str:
     """
     shown = [place for place, part in enumerate(piece.painted) if not part.region.is_empty]
 
-    def laid(place: int, pen: str) -> str:
+    def look(place: int, pen: str) -> str:
         name = f"#paint-{index + 1}-{place}"
-        return coats(piece.painted[place].paint, lambda look: f'<use href="{name}" {look}/>', blends, pen)
+        return laid(piece.painted[place].paint, lambda look: f'<use href="{name}" {look}/>', blends, pen)
 
-    seams = "".join(laid(place, "stroke") for place in shown) if len(shown) > 1 else ""
+    seams = "".join(look(place, "stroke") for place in shown) if len(shown) > 1 else ""
     pen = f'fill="none" stroke-width="{number(SEAM_MM)}"'
     return (f"<g {pen}>{seams}</g>" if seams else "") + (
-        f'<g fill-rule="evenodd">{"".join(laid(place, "fill") for place in shown)}</g>' if shown else ""
+        f'<g fill-rule="evenodd">{"".join(look(place, "fill") for place in shown)}</g>' if shown else ""
     )
 
 

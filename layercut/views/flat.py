@@ -141,7 +141,7 @@ def _paint(colour: Pixels, covered: Pixels, sums: Sequence[Pixels], seen: Pixels
 
 @dataclass(frozen=True, slots=True)
 class _Blend:
-    """What a blend covers of the pixels of its box, a window of its own with its top left pixel at (`top`, `left`)."""
+    """What a blend covers of the pixels of its box: a window of its own, whose top left pixel is (`top`, `left`)."""
 
     top: int
     left: int

@@ -130,7 +130,7 @@ def traveller_html(build: Build, picture_svg: str) -> str:
         leaves=tuple(_leaves(build)),
         shape=f"{number(build.stack.panel.width_mm)}/{number(build.stack.panel.height_mm)}",
         stack_text=f"The sheets one behind the other, from the back: {names}",
-        work_pages=work_pages_html(build),
+        work_pages=work_pages_html(build, picture_svg),
         colours=COLOURS,
         css=_text("traveller.css"),
         script=_text("traveller.js"),

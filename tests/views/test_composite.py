@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import shapely
 import shapely.affinity
+from blends import blended, downwards, straight
 from lxml import etree
 from numpy.typing import NDArray
 from PIL import Image
@@ -118,9 +119,8 @@ def test_meeting_paints_leave_no_light_hairline(make_build: MakeBuild) -> None:
     assert max(across) <= 0x18 + 3
 
 
-def test_a_blend_is_a_gradient_from_top_to_bottom(make_build: MakeBuild) -> None:
-    blend = Paint("#ff0000", ((0.0, "#ff0000"), (1.0, "#0000ff")))
-    picture = rendered(compose_svg(make_build(sky=blend)))
+def test_a_blend_runs_as_drawn(make_build: MakeBuild) -> None:
+    picture = rendered(compose_svg(make_build(sky=downwards(0, 90))))
     high, low = picture.at(100, 20), picture.at(100, 46)
     assert high[0] > low[0] > 60
     assert low[2] > high[2] > 60
@@ -146,7 +146,7 @@ def test_size_view_box_and_title(make_build: MakeBuild) -> None:
 
 def test_every_reference_has_its_target_once(make_build: MakeBuild) -> None:
     for exploded in (False, True):
-        svg = compose_svg(make_build(sky=Paint("#123456", ((0.0, "#000000"), (1.0, "#ffffff")))), exploded=exploded)
+        svg = compose_svg(make_build(sky=blended(straight((0, 0), (120, 90)))), exploded=exploded)
         ids = re.findall(r'\bid="([^"]+)"', svg)
         used = set(re.findall(r"url\(#([^)]+)\)", svg)) | set(re.findall(r'href="#([^"]+)"', svg))
         assert len(ids) == len(set(ids))
@@ -374,7 +374,7 @@ def test_flat_colours_are_those_of_the_drawing(make_build: MakeBuild) -> None:
 
 @pytest.mark.parametrize("exploded", [False, True])
 def test_pixels_are_those_of_the_svg(make_build: MakeBuild, *, exploded: bool) -> None:
-    build = make_build(sky=Paint("#ff0000", ((0.0, "#ff0000"), (1.0, "#0000ff"))))
+    build = make_build(sky=blended(straight((0, 90), (30, 0))))
     pixels = decoded(compose_png(build, WIDTH_PX, exploded=exploded))
     svg = rendered_as(compose_svg(build, exploded=exploded), pixels)
     off = np.abs(pixels.astype(int) - svg).max(axis=2)

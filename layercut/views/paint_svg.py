@@ -17,8 +17,8 @@ from layercut.views.svg_text import plain
 Draw = Callable[[str], str]
 """From attributes that say what a shape is painted with to the element."""
 
-EVERYWHERE = 'x="-1e5" y="-1e5" width="2e5" height="2e5"'
-"""A box beyond all that a panel can be, mm: what a mask covers. Renderers reckon with single precision."""
+EVERYWHERE = 'x="-1e6" y="-1e6" width="2e6" height="2e6"'
+"""A box beyond all that a panel can be, in mm and in hundredths of them: what a mask covers."""
 
 NAME_DIGITS = 10
 """Hexadecimal digits of a name: a thousand million gradients would have to meet for two to share one."""
@@ -53,20 +53,24 @@ class Definitions:
             )
         return name
 
+    def missing_from(self, document: str) -> tuple[str, ...]:
+        """Those that a document doesn't define already."""
+        return tuple(text for name, text in self._texts.items() if f' id="{name}"' not in document)
+
     @property
     def texts(self) -> tuple[str, ...]:
         """All of them as elements; a mask comes after the gradients that it needs."""
         return tuple(self._texts.values())
 
 
-def coats(paint: Paint, draw: Draw, definitions: Definitions, pen: str = "fill") -> str:
+def laid(paint: Paint, draw: Draw, definitions: Definitions, pen: str = "fill") -> str:
     """A shape painted as it will look, with `fill` or `stroke`: an element for each coat, bottom first."""
     if not paint.washes:
         return draw(f'{pen}="{plain(paint.colour)}"')
-    return washed(paint.washes, draw, definitions, pen)
+    return laid_washes(paint.washes, draw, definitions, pen)
 
 
-def washed(washes: Sequence[Wash], draw: Draw, definitions: Definitions, pen: str = "fill") -> str:
+def laid_washes(washes: Sequence[Wash], draw: Draw, definitions: Definitions, pen: str = "fill") -> str:
     """A shape with coats over each other, bottom first."""
     return "".join(_coat(wash, draw, definitions, pen) for wash in washes)
 
@@ -83,7 +87,7 @@ def _coat(wash: Wash, draw: Draw, definitions: Definitions, pen: str) -> str:
 
 
 def _group(group: GroupWash, draw: Draw, definitions: Definitions, pen: str) -> str:
-    inside = washed(group.washes, draw, definitions, pen)
+    inside = laid_washes(group.washes, draw, definitions, pen)
     mask = f' mask="url(#{definitions.mask(group)})"' if group.mask else ""
     look = f"{_opacity('opacity', group.opacity)}{mask}"
     return f"<g{look}>{inside}</g>" if look else inside

@@ -13,9 +13,9 @@ from shapely import box
 
 from layercut.colour.washes import Affine, FlatWash, GradedWash, Gradient, GroupWash, Spread, Stop, Wash
 from layercut.model import Build, Paint
-from layercut.views.coats import Definitions, coats, washed
 from layercut.views.composite import compose_svg, render_png
 from layercut.views.flat import flat_bands, wood_masks
+from layercut.views.paint_svg import Definitions, laid, laid_washes
 from layercut.views.raster import Window
 from layercut.views.scene import stack_pieces
 
@@ -123,8 +123,8 @@ def test_no_edge_between_paints_is_moved(make_build: MakeBuild) -> None:
 
 def test_equal_gradients_are_defined_once_and_masks_after_what_they_need() -> None:
     shared, definitions = Paint("#000000", washes=STACKS["a luminance mask"]), Definitions()
-    first = coats(shared, lambda look: f"<path {look}/>", definitions)
-    assert coats(shared, lambda look: f"<path {look}/>", definitions) == first
+    first = laid(shared, lambda look: f"<path {look}/>", definitions)
+    assert laid(shared, lambda look: f"<path {look}/>", definitions) == first
     texts = definitions.texts
     assert [text[1:6] for text in texts] == ["linea", "linea", "mask "]
     for place, text in enumerate(texts):
@@ -135,7 +135,7 @@ def test_equal_gradients_are_defined_once_and_masks_after_what_they_need() -> No
 
 def test_units_other_than_mm() -> None:
     definitions = Definitions((100.0, 0.0, 0.0, 100.0, 0.0, 0.0))
-    washed((GradedWash(radial(to_mm=(2.0, 0.0, 0.0, 1.0, 5.0, 7.0))),), lambda look: look, definitions)
+    laid_washes((GradedWash(radial(to_mm=(2.0, 0.0, 0.0, 1.0, 5.0, 7.0))),), lambda look: look, definitions)
     assert 'gradientTransform="matrix(200 0 0 100 500 700)"' in definitions.texts[0]
 
 
