@@ -6,14 +6,17 @@ panel's top left corner, x to the right, y down. Layers and sheets are in order,
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from layercut.colour.bare import PLYWOOD_RGB
 from layercut.colour.coats import Coat
-from layercut.colour.washes import Wash
+from layercut.colour.folding import fold, hex_of, mean_colour, rgb_of
+from layercut.colour.washes import FlatWash, GroupWash, Rgb, Wash
 from layercut.findings import Finding
 from layercut.geometry.regions import Region
 from layercut.job import Job
@@ -39,6 +42,21 @@ class Paint:
     washes: tuple[Wash, ...] = ()
     under: "Paint | None" = None
 
+    @classmethod
+    def over(cls, washes: Sequence[Wash], ground: Rgb = PLYWOOD_RGB) -> "Paint":
+        """The paint that coats come to over an opaque ground: flat where they fold to one even coat."""
+        folded = fold(washes, ground)
+        if len(folded) == 1 and isinstance(folded[0], FlatWash):
+            return cls(hex_of(folded[0].colour))
+        return cls(hex_of(mean_colour(folded, ground)), washes=folded)
+
+    @property
+    def wash(self) -> Wash:
+        """All of it as one wash, which lets nothing through."""
+        if not self.washes:
+            return FlatWash(rgb_of(self.colour))
+        return self.washes[0] if len(self.washes) == 1 else GroupWash(self.washes)
+
 
 @dataclass(frozen=True, slots=True)
 class Shape:
@@ -46,8 +64,8 @@ class Shape:
 
     `geometry` is a region (`wood`, `mark-area`, `opening`, `glaze`) or lines (`mark-line`), mm on the panel.
     `element` is how a message names it, such as `path 'leaf-3'`. `paint` is what it shows over bare wood. `coat` is
-    how it was drawn where it lets something through, and may reach beyond the shape's wood; None where `paint` lies on
-    `geometry` and nothing shines through. A glaze has no wood: it only colours what is seen through it.
+    how it was drawn where it lets something through, and may reach beyond the shape's wood; None where `paint` lies
+    on `geometry` and nothing shines through. A glaze has no wood: it only colours what is seen through it.
     """
 
     role: Role

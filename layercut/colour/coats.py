@@ -28,7 +28,7 @@ class Veil:
     `key` tells groups apart; coats with the same first veils lie in the same groups.
     """
 
-    key: int
+    key: tuple[int, ...]
     opacity: float
     mask: Mask | None = None
 

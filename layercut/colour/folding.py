@@ -53,9 +53,13 @@ def is_clear(wash: Wash) -> bool:
 
 def mean_colour(washes: Sequence[Wash], ground: Rgb) -> Rgb:
     """The mean colour of coats over a ground: of each gradient that between its offsets 0 and 1, in sRGB as drawn."""
-    (flat,) = fold([_as_flat(wash) for wash in washes], ground)
-    assert isinstance(flat, FlatWash)
-    return flat.colour
+    return mean_wash([FlatWash(ground), *washes]).colour
+
+
+def mean_wash(washes: Sequence[Wash]) -> FlatWash:
+    """An even coat that stands for some: of each gradient the mean; of opacity 0 where nothing shows."""
+    folded = fold([_as_flat(wash) for wash in washes])
+    return _as_flat(folded[0]) if folded else FlatWash((0.0, 0.0, 0.0), 0.0)
 
 
 def hex_of(colour: Rgb) -> str:
@@ -91,7 +95,7 @@ def _unpacked(wash: Wash) -> tuple[Wash, ...]:
     opacity, mask = wash.opacity, fold(wash.mask) if wash.mask else ()
     if wash.mask and not mask:
         return ()
-    if mask and (constant := _constant_value(mask, wash.mask_by)) is not None:
+    if mask and (constant := constant_value(mask, wash.mask_by)) is not None:
         opacity, mask = opacity * constant, ()
     if not mask and (opacity >= 1 - _SAME or len(inner) <= 1):
         return tuple(_rounded(_thinned(part, opacity)) for part in inner)
@@ -174,8 +178,8 @@ def _drawn_everywhere(gradient: Gradient) -> bool:
     return r <= 0 or apart + fr < r * (1 - 1e-9)
 
 
-def _constant_value(mask: Sequence[Wash], by: str) -> float | None:
-    """What a mask of one flat coat lets through everywhere; None for any other."""
+def constant_value(mask: Sequence[Wash], by: str) -> float | None:
+    """What a mask of one flat coat lets through everywhere; None for any other. Its washes must be folded."""
     if len(mask) != 1 or not isinstance(mask[0], FlatWash):
         return None
     return _value(mask[0].colour, mask[0].opacity, by)
@@ -209,15 +213,10 @@ def _as_flat(wash: Wash) -> FlatWash:
     if isinstance(wash, GradedWash):
         red, green, blue, alpha = mean_of_stops(wash.gradient.stops)
         return FlatWash((red, green, blue), alpha * wash.opacity)
-    inner = fold([_as_flat(part) for part in wash.washes])
-    if not inner:
-        return FlatWash((0.0, 0.0, 0.0), 0.0)
-    (flat,) = inner
-    assert isinstance(flat, FlatWash)
-    share = wash.opacity
+    flat, share = mean_wash(wash.washes), wash.opacity
     if wash.mask:
-        veil = fold([_as_flat(part) for part in wash.mask])
-        share *= (_constant_value(veil, wash.mask_by) or 0.0) if veil else 0.0
+        veil = mean_wash(wash.mask)
+        share *= _value(veil.colour, veil.opacity, wash.mask_by)
     return FlatWash(flat.colour, flat.opacity * share)
 
 

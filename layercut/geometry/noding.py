@@ -9,6 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from layercut.geometry.precision import AREA_MM2, GRID_MM
+from layercut.geometry.regions import Region, as_region
 
 _RUN = 4
 """Edges of an outline that are hidden together or not at all: longer runs are seldom hidden, shorter ones cost more
@@ -32,6 +33,19 @@ def cells_between(lines: NDArray[np.object_]) -> NDArray[np.object_]:
     except shapely.errors.GEOSException:
         return cells_on_grid(lines)
     return np.asarray(shapely.get_parts(shapely.polygonize([noded])))
+
+
+def on_grid(regions: NDArray[np.object_]) -> NDArray[np.object_]:
+    """The regions with their vertices on the grid, so that edges drawn to meet do meet, to the last digit."""
+    rounded = shapely.set_precision(regions, GRID_MM, mode="pointwise")
+    broken = ~shapely.is_valid(rounded)
+    rounded[broken] = shapely.set_precision(regions[broken], GRID_MM)
+    return np.asarray(rounded)
+
+
+def put_together(regions: NDArray[np.object_]) -> Region:
+    """The union of regions that share their edges to the last digit. Empty for none."""
+    return as_region(shapely.coverage_union_all(regions))
 
 
 def inner_points(cells: NDArray[np.object_]) -> NDArray[np.object_]:

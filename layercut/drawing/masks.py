@@ -1,0 +1,125 @@
+"""Masks.
+
+Enters: the items of an element and its `mask`. Leaves: the same items under what the mask lets through, in mm, as
+CSS Masking 1 says: by luminance or opacity, both kinds of units, masks on masks. A mask whose edges are all hard is a
+clip and no more. A reference to nothing masks nothing.
+"""
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from lxml import etree
+
+from layercut.colour.coats import Coat, Mask
+from layercut.colour.folding import constant_value
+from layercut.colour.laying import Part, lay_out
+from layercut.drawing.clips import items_box
+from layercut.drawing.document import local_name
+from layercut.drawing.gradients import box_map
+from layercut.drawing.items import Context, Item
+from layercut.drawing.paints import parse_url
+from layercut.drawing.render import render, within_reach
+from layercut.drawing.transforms import compose
+from layercut.drawing.units import Viewport, parse_length
+from layercut.geometry.curves import Affine, map_points
+from layercut.geometry.regions import Region, as_region, union
+
+if TYPE_CHECKING:
+    from layercut.drawing.walk import Walker
+
+_WHOLE = Viewport(1.0, 1.0)
+
+_HARD = 1e-4
+"""A mask that lets through all but this much lets through all: rounding, and colours of eight bits."""
+
+
+def mask_items(walker: "Walker", element: etree._Element, said: str, here: Context, items: list[Item]) -> list[Item]:
+    """The items under the element's mask; none where it lets nothing through."""
+    address = parse_url(said)
+    target = walker.references.find(address) if address else None
+    if target is None or local_name(target) != "mask":
+        what = "a mask that refers to nothing" if address is not None else "this form of 'mask'"
+        walker.note(element, here, f"{what} was ignored", "Mask with a <mask>, or cut the shape itself.")
+        return items
+    if not items:
+        return items
+    if target in here.used:
+        walker.note(element, here, "a mask that refers to itself was ignored", "Remove it.")
+        return items
+    mask = _read(walker, target, here, items)
+    if not mask.parts:
+        return []
+    support = union(region for region, _ in mask.parts)
+    items = [item.clipped(support) for item in items]
+    if all((constant_value(washes, mask.by) or 0.0) > 1 - _HARD for _, washes in mask.parts):
+        return items
+    own = here.veils[-1]
+    return [
+        replace(item, veils=tuple(replace(veil, mask=mask) if veil.key == own.key else veil for veil in item.veils))
+        for item in items
+    ]
+
+
+def _read(walker: "Walker", target: etree._Element, here: Context, items: list[Item]) -> Mask:
+    """What a mask lets through of the items."""
+    style = walker.style_of(target)
+    by = "alpha" if style.own.get("mask-type", "luminance").lower() == "alpha" else "luminance"
+    nothing = Mask((), "alpha" if by == "alpha" else "luminance")
+    box = items_box(walker, items, here.matrix)
+    boxed = (target.get("maskUnits") or "") != "userSpaceOnUse"
+    content_boxed = (target.get("maskContentUnits") or "") == "objectBoundingBox"
+    if box is None and (boxed or content_boxed):
+        return nothing
+    room = _room(target, here, box_map(box) if boxed and box is not None else None)
+    if room is None:
+        return nothing
+    matrix = compose(here.matrix, box_map(box)) if content_boxed and box is not None else here.matrix
+    inside = Context(
+        matrix,
+        style,
+        _WHOLE if content_boxed else here.viewport,
+        layer=here.layer,
+        depth=here.depth + 1,
+        used=(*here.used, target),
+        masking=True,
+    )
+    parts = _parts(walker, target, inside, room)
+    values = (constant_value(washes, by) for _, washes in parts)
+    shown = (part for part, value in zip(parts, values, strict=True) if value is None or value > _HARD)
+    return replace(nothing, parts=tuple(shown))
+
+
+def _parts(walker: "Walker", target: etree._Element, inside: Context, room: Region) -> tuple[Part, ...]:
+    """The regions of a mask's content within its room, each with the coats that lie there."""
+    inside = replace(inside, veils=walker.veil_of(inside.style))
+    content: list[Item] = []
+    for child in target:
+        content += walker.walk(child, inside)
+    content = walker.with_effects(target, inside.style, inside, content)
+    rules = replace(walker.rules, line_below_mm=0.0, wood_opacity=0.0, paint_roles={})
+    shapes = render([item.clipped(room) for item in content if item.paints], rules, walker.remarks, "")
+    coats = [
+        shape.coat or Coat(as_region(shape.geometry), shape.paint.wash) for shape in shapes if shape.role == "wood"
+    ]
+    return lay_out(coats)
+
+
+def _room(target: etree._Element, here: Context, box: Affine | None) -> Region | None:
+    """Where a mask reaches at all: by its x, y, width and height, a tenth around the box unless said otherwise."""
+    viewport = _WHOLE if box is not None else here.viewport
+    size = here.style.font_size
+
+    def length(name: str, whole: float, default: float) -> float:
+        said = parse_length(target.get(name), whole, size)
+        return default * whole if said is None else said
+
+    x, y = length("x", viewport.width, -0.1), length("y", viewport.height, -0.1)
+    width, height = length("width", viewport.width, 1.2), length("height", viewport.height, 1.2)
+    if width <= 0 or height <= 0:
+        return None
+    corners = np.array([(x, y), (x + width, y), (x + width, y + height), (x, y + height)])
+    matrix = here.matrix if box is None else compose(here.matrix, box)
+    placed = map_points(corners, matrix)
+    return shapely.Polygon(placed) if within_reach(placed.ravel()) else None
