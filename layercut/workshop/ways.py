@@ -16,6 +16,9 @@ from layercut.workplan import Way
 TRIES = 9
 """Arrows that are tried side by side, and directions of a round one: the one that is seen best is taken."""
 
+_OFF_MIDDLE = sorted(range(TRIES), key=lambda k: (abs(abs(2 * k + 1 - TRIES) - TRIES // 2), k))
+"""In this order: those halfway between the middle and a side first."""
+
 _Point = tuple[float, float]
 
 
@@ -44,7 +47,7 @@ def _shrunk(region: Region) -> Region:
 
 
 def _straight(gradient: Gradient, region: Region) -> list[tuple[_Point, _Point]]:
-    """Lines from 0 % to 100 % side by side across a region; the first goes through a place on it."""
+    """Lines from 0 % to 100 % side by side across a region; the last goes through a place on it for certain."""
     slope = _slope(gradient)
     if slope is None:
         return []
@@ -56,7 +59,8 @@ def _straight(gradient: Gradient, region: Region) -> list[tuple[_Point, _Point]]
     x, y = point_on(region)
     middle = x * across[0] + y * across[1]
     low, high = float(offsets.min()), float(offsets.max())
-    sides = [middle, *(low + (high - low) * (k + 0.5) / TRIES for k in range(TRIES))]
+    # Not the middle first: the number of the paint stands there.
+    sides = [*(low + (high - low) * (k + 0.5) / TRIES for k in _OFF_MIDDLE), middle]
 
     def place(share: float, side: float) -> _Point:
         along = (share - at_origin) / square

@@ -33,9 +33,9 @@ def round_one(
     return GradedWash(Gradient("radial", (fx, fy, 0.0, *middle, radius), to_mm, "pad", stops_of(stops)))
 
 
-def blended(*washes: GradedWash, colour: str = "#804080") -> Paint:
-    """A paint of coats, bottom first; `colour` is its mean."""
-    return Paint(colour, washes=washes)
+def blended(*washes: GradedWash) -> Paint:
+    """A paint of coats, bottom first."""
+    return Paint.over(washes)
 
 
 def downwards(top_mm: float, bottom_mm: float, stops: Stops = RED_TO_BLUE) -> Paint:

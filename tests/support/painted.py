@@ -5,7 +5,9 @@ compared in OKLab at every pixel inside the frame, away from the edges that the 
 """
 
 import io
+from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import resvg_py
@@ -15,7 +17,11 @@ from numpy.typing import NDArray
 from PIL import Image
 from scipy import ndimage
 
+from layercut.drawing import read_drawing
+from layercut.job import load_job
 from layercut.model import Panel
+from layercut.pipeline import plan_build
+from layercut.views.composite import compose_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -54,6 +60,18 @@ class Colours:
     def share(self) -> float:
         """The part of the compared pixels that have a wrong colour."""
         return self.wrong / max(self.compared, 1)
+
+
+def stack_colours(
+    path: Path, job_file: Path | None = None, settings: Sequence[str] = (), px_per_mm: float = 4
+) -> Colours:
+    """A drawing's painted stack against the drawing, every stroke being wood and islands lying where they are drawn.
+
+    Raises LayercutError where the drawing isn't read.
+    """
+    job = load_job(job_file, ["islands.policy=loose", "marks.line_below=0mm", *settings])
+    build = plan_build(read_drawing(path, job), job)
+    return compare_colours(path.read_bytes(), compose_svg(build), build.stack.panel, px_per_mm)
 
 
 def compare_colours(drawing: str | bytes, stack: str, panel: Panel, px_per_mm: float = 4) -> Colours:

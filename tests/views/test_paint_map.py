@@ -112,7 +112,7 @@ def test_a_blend_tells_its_stops(scenes) -> None:
     assert made.stack.layers[0].painted == (PaintedRegion(BLEND, made.stack.layers[0].painted[0].region),)
     planned = dataclasses.replace(build, work=plan_work(made.drawing, made.stack, made.sheets, made.job, None).work)
     for text in (paint_map(build, 0), paint_map(planned, 0)):
-        (blend,) = re.findall(r'<path data-paint="#804080"[^>]* fill="url\(#([^)]+)\)"', text)
+        (blend,) = re.findall(r'<path data-paint="#800080"[^>]* fill="url\(#([^)]+)\)"', text)
         assert f'<linearGradient id="{blend}" gradientUnits="userSpaceOnUse" x1="0" y1="0" x2="0" y2="100">' in text
         read_paint(text, "x")
     assert 'data-blend="0 #ff0000, 1 #0000ff"' in paint_map(planned, 0)
