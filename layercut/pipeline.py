@@ -26,6 +26,7 @@ from layercut.sheets.svg_out import write_smooth
 from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
 from layercut.stack.faces import find_face
+from layercut.stack.painting import paint_sheets
 from layercut.stack.panel import make_panel
 from layercut.stack.settle import settle_stack
 from layercut.workshop.hanging import count_spacers, spacer_wood
@@ -105,8 +106,11 @@ def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack
     progress("looking for islands")
     # From front to back: a visible tie covers what lies behind it, and a loose piece needs something to rest on.
     settled = settle_stack(drawing.layers, cell_map, panel, job)
+    progress("composing the paint")
+    # Paint changes no wood, but what shows where is known only once the sheets are settled.
+    painted = paint_sheets(panel, drawing.layers, faces, settled)
     progress("putting the stack together")
-    return assemble_stack(panel, drawing.layers, faces, settled, job)
+    return assemble_stack(panel, drawing.layers, faces, settled, painted, job)
 
 
 def cut_sheets(

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely import STRtree
 
@@ -29,7 +30,7 @@ def lay_out(coats: Sequence[Coat]) -> tuple[Part, ...]:
     if not coats:
         return ()
     regions = on_grid(np.array([coat.region for coat in coats], dtype=object))
-    cells = cells_between(outlines(regions))
+    cells = cells_between(shapely.get_parts(outlines(regions)))
     points = inner_points(cells)
     stacks = Stacks(coats, points)
     by_washes: dict[tuple[Wash, ...], list[int]] = {}
@@ -78,8 +79,12 @@ class Stacks:
         return (tuple(over), tuple(parts))
 
     def washes(self, over: Sequence[int], point: int) -> tuple[Wash, ...]:
-        """The washes of some of the coats, in order, at a point; those of one group in a group of their own."""
-        return tuple(self._grouped([self.coats[index] for index in over], 0, point))
+        """The washes of some of the coats, in order, at a point."""
+        return self.grouped([self.coats[index] for index in over], point)
+
+    def grouped(self, coats: Sequence[Coat], point: int) -> tuple[Wash, ...]:
+        """The washes of coats that lie at a point, in order; those of one group in a group of their own."""
+        return tuple(self._grouped(coats, 0, point))
 
     def _grouped(self, coats: Sequence[Coat], depth: int, point: int) -> Iterator[Wash]:
         for key, run in itertools.groupby(coats, lambda coat: coat.veils[depth].key if coat.veils[depth:] else None):

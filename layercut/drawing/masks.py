@@ -17,9 +17,10 @@ from layercut.colour.folding import constant_value
 from layercut.colour.laying import Part, lay_out
 from layercut.drawing.clips import items_box
 from layercut.drawing.document import local_name
-from layercut.drawing.gradients import box_map
+from layercut.drawing.gradients import Box, box_map
 from layercut.drawing.items import Context, Item
 from layercut.drawing.paints import parse_url
+from layercut.drawing.remarks import Remarks
 from layercut.drawing.render import render, within_reach
 from layercut.drawing.transforms import compose
 from layercut.drawing.units import Viewport, parse_length
@@ -35,8 +36,13 @@ _HARD = 1e-4
 """A mask that lets through all but this much lets through all: rounding, and colours of eight bits."""
 
 
-def mask_items(walker: "Walker", element: etree._Element, said: str, here: Context, items: list[Item]) -> list[Item]:
-    """The items under the element's mask; none where it lets nothing through."""
+def mask_items(  # noqa: PLR0917 - a clip's, and the box
+    walker: "Walker", element: etree._Element, said: str, here: Context, items: list[Item], around: Box | None = None
+) -> list[Item]:
+    """The items under the element's mask; none where it lets nothing through.
+
+    The box that a mask may count in is the items' own, unless another is meant.
+    """
     address = parse_url(said)
     target = walker.references.find(address) if address else None
     if target is None or local_name(target) != "mask":
@@ -48,7 +54,7 @@ def mask_items(walker: "Walker", element: etree._Element, said: str, here: Conte
     if target in here.used:
         walker.note(element, here, "a mask that refers to itself was ignored", "Remove it.")
         return items
-    mask = _read(walker, target, here, items)
+    mask = _read(walker, target, here, around or items_box(walker, items, here.matrix))
     if not mask.parts:
         return []
     support = union(region for region, _ in mask.parts)
@@ -62,12 +68,11 @@ def mask_items(walker: "Walker", element: etree._Element, said: str, here: Conte
     ]
 
 
-def _read(walker: "Walker", target: etree._Element, here: Context, items: list[Item]) -> Mask:
-    """What a mask lets through of the items."""
+def _read(walker: "Walker", target: etree._Element, here: Context, box: Box | None) -> Mask:
+    """What a mask lets through of an element with this box in its user space."""
     style = walker.style_of(target)
     by = "alpha" if style.own.get("mask-type", "luminance").lower() == "alpha" else "luminance"
     nothing = Mask((), "alpha" if by == "alpha" else "luminance")
-    box = items_box(walker, items, here.matrix)
     boxed = (target.get("maskUnits") or "") != "userSpaceOnUse"
     content_boxed = (target.get("maskContentUnits") or "") == "objectBoundingBox"
     if box is None and (boxed or content_boxed):
@@ -75,35 +80,38 @@ def _read(walker: "Walker", target: etree._Element, here: Context, items: list[I
     room = _room(target, here, box_map(box) if boxed and box is not None else None)
     if room is None:
         return nothing
-    matrix = compose(here.matrix, box_map(box)) if content_boxed and box is not None else here.matrix
-    inside = Context(
-        matrix,
+    outside = Context(
+        here.matrix,
         style,
-        _WHOLE if content_boxed else here.viewport,
+        here.viewport,
+        walker.veil_of(style),
         layer=here.layer,
         depth=here.depth + 1,
         used=(*here.used, target),
         masking=True,
     )
-    parts = _parts(walker, target, inside, room)
+    inside = outside
+    if content_boxed and box is not None:
+        inside = replace(outside, matrix=compose(here.matrix, box_map(box)), viewport=_WHOLE)
+    content: list[Item] = []
+    for child in target:
+        content += walker.walk(child, inside)
+    # A mask or clip path on the mask itself lies in the space of what is masked, not in that of the mask's content.
+    content = walker.with_effects(target, style, outside, content, box)
+    parts = _parts(walker, [item.clipped(room) for item in content if item.paints])
     values = (constant_value(washes, by) for _, washes in parts)
     shown = (part for part, value in zip(parts, values, strict=True) if value is None or value > _HARD)
     return replace(nothing, parts=tuple(shown))
 
 
-def _parts(walker: "Walker", target: etree._Element, inside: Context, room: Region) -> tuple[Part, ...]:
-    """The regions of a mask's content within its room, each with the coats that lie there."""
-    inside = replace(inside, veils=walker.veil_of(inside.style))
-    content: list[Item] = []
-    for child in target:
-        content += walker.walk(child, inside)
-    content = walker.with_effects(target, inside.style, inside, content)
+def _parts(walker: "Walker", content: list[Item]) -> tuple[Part, ...]:
+    """The regions of a mask's content, each with the coats that lie there."""
     rules = replace(walker.rules, line_below_mm=0.0, wood_opacity=0.0, paint_roles={})
-    shapes = render([item.clipped(room) for item in content if item.paints], rules, walker.remarks, "")
-    coats = [
-        shape.coat or Coat(as_region(shape.geometry), shape.paint.wash) for shape in shapes if shape.role == "wood"
-    ]
-    return lay_out(coats)
+    # What a mask is made of is no paint of a layer, so nothing is to be told of it.
+    shapes = render(content, rules, Remarks(), "")
+    return lay_out(
+        [shape.coat or Coat(as_region(shape.geometry), shape.paint.wash) for shape in shapes if shape.role == "wood"]
+    )
 
 
 def _room(target: etree._Element, here: Context, box: Affine | None) -> Region | None:

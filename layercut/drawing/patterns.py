@@ -72,17 +72,20 @@ def _tile_box(linked: list[etree._Element], place: Place) -> tuple[float, float,
 def _content_map(
     linked: list[etree._Element], place: Place, tile: tuple[float, float, float, float]
 ) -> tuple[Affine, Viewport] | None:
-    """The map from the content's space to that of the tile's box, and what percentages refer to in it."""
+    """The map from the content's space to that of the tile's box, and what percentages refer to in it.
+
+    Browsers and renderers lay the content's origin at the tile's corner, wherever that is, and so do we.
+    """
     viewbox = parse_viewbox(_attribute(linked, "viewBox"))
+    x, y, width, height = tile
     if viewbox is not None:
         if min(viewbox[2:]) <= 0:
             return None
-        x, y, width, height = tile
         fit = viewbox_map(viewbox, _attribute(linked, "preserveAspectRatio"), width, height)
         return compose((1.0, 0.0, 0.0, 1.0, x, y), fit), Viewport(viewbox[2], viewbox[3])
     if _attribute(linked, "patternContentUnits") == "objectBoundingBox":
-        return (box_map(place.box), _WHOLE) if place.box is not None else None
-    return IDENTITY, place.viewport
+        return None if place.box is None else (box_map((x, y, *place.box[2:])), _WHOLE)
+    return (1.0, 0.0, 0.0, 1.0, x, y), place.viewport
 
 
 def _content(walker: "Walker", source: etree._Element, use: Use, placed: tuple[Affine, Viewport]) -> list[Item]:

@@ -16,7 +16,7 @@ from layercut.colour.coats import Veil
 from layercut.drawing.clips import clip_items
 from layercut.drawing.conditions import chosen, passes
 from layercut.drawing.document import MAX_DEPTH, local_name
-from layercut.drawing.gradients import Place
+from layercut.drawing.gradients import Box, Place
 from layercut.drawing.inks import Inks, Use
 from layercut.drawing.items import Context, Ink, Item
 from layercut.drawing.masks import mask_items
@@ -128,11 +128,13 @@ class Walker:
             return []
         return self.with_effects(element, style, here, items) if style.own else items
 
-    def with_effects(self, element: etree._Element, style: Style, here: Context, items: list[Item]) -> list[Item]:
-        """The items under the element's own mask and clip path."""
+    def with_effects(
+        self, element: etree._Element, style: Style, here: Context, items: list[Item], around: Box | None = None
+    ) -> list[Item]:
+        """The items under the element's own mask and clip path; `around` is the box of what a mask's mask is for."""
         mask, clip = style.own.get("mask", "none"), style.own.get("clip-path", "none")
         if mask.lower() != "none" and not here.clipping:
-            items = mask_items(self, element, mask, here, items)
+            items = mask_items(self, element, mask, here, items, around)
         return clip_items(self, element, clip, here, items) if clip.lower() != "none" else items
 
     def enter_span(self, element: etree._Element, around: Context) -> Context | None:

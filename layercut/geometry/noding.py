@@ -4,6 +4,8 @@ Enters: regions, or lines that are all parts of closed outlines. Leaves: cells, 
 their edges to the last digit.
 """
 
+from contextlib import suppress
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -45,7 +47,9 @@ def on_grid(regions: NDArray[np.object_]) -> NDArray[np.object_]:
 
 def put_together(regions: NDArray[np.object_]) -> Region:
     """The union of regions that share their edges to the last digit. Empty for none."""
-    return as_region(shapely.coverage_union_all(regions))
+    with suppress(shapely.errors.GEOSException):  # told of overlaps, which may be of the last digits only
+        return as_region(shapely.coverage_union_all(regions))
+    return as_region(shapely.union_all(regions))
 
 
 def inner_points(cells: NDArray[np.object_]) -> NDArray[np.object_]:
@@ -64,8 +68,10 @@ def outlines(regions: NDArray[np.object_]) -> NDArray[np.object_]:
     return np.asarray(boundaries[~shapely.is_empty(boundaries)])
 
 
-def open_outlines(regions: NDArray[np.object_]) -> NDArray[np.object_]:
+def open_outlines(regions: NDArray[np.object_], covering: NDArray[np.bool_] | None = None) -> NDArray[np.object_]:
     """The boundaries of regions that lie over each other in this order, without nearly all that later ones cover.
+
+    `covering` (n,) says which of them cover what lies under them; all do unless it is given.
 
     What shows is all there; of what is covered a little is left, which ends loose or makes cells that all lie under
     the same last region. In foliage it is most of the noding that this saves.
@@ -77,7 +83,7 @@ def open_outlines(regions: NDArray[np.object_]) -> NDArray[np.object_]:
     first = np.flatnonzero(np.append(True, ~inside))
     begins = (edges - first[ring[edges]]) % _RUN == 0
     runs = _lines_along(points, edges, begins)
-    covered = _are_covered(runs, region[ring[edges[begins]]], regions)
+    covered = _are_covered(runs, region[ring[edges[begins]]], regions, covering)
     open_edges = edges[~covered[np.cumsum(begins) - 1]]
     return _lines_along(points, open_edges, np.append(True, np.diff(open_edges) > 1)[: len(open_edges)])
 
@@ -94,11 +100,16 @@ def _lines_along(
 
 
 def _are_covered(
-    runs: NDArray[np.object_], region: NDArray[np.int64], regions: NDArray[np.object_]
+    runs: NDArray[np.object_],
+    region: NDArray[np.int64],
+    regions: NDArray[np.object_],
+    covering: NDArray[np.bool_] | None,
 ) -> NDArray[np.bool_]:
-    """Which runs of the boundaries of `region` lie inside a later region, clear of its boundary: (n,)."""
+    """Which runs of the boundaries of `region` lie inside a later region that covers, clear of its boundary: (n,)."""
     run, over = shapely.STRtree(regions).query(runs)
     later = over > region[run]
+    if covering is not None:
+        later &= covering[over]
     run, over = run[later], over[later]
     inner, outer = shapely.bounds(runs), shapely.bounds(regions)
     for low, high in ((0, 2), (1, 3)):  # boxes settle most pairs

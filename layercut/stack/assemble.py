@@ -12,11 +12,12 @@ import shapely
 from layercut.findings import Finding
 from layercut.geometry.offsets import dilate
 from layercut.geometry.precision import AREA_MM2
-from layercut.geometry.regions import EMPTY, Region, as_region, point_on, union
+from layercut.geometry.regions import point_on, without
 from layercut.job import Job
 from layercut.model import Layer, LoosePiece, PaintedRegion, Panel, Stack, StackLayer
 from layercut.stack.faces import Face
 from layercut.stack.loose import NOTHING_CARRIED, Carried
+from layercut.stack.painting import Painted
 from layercut.stack.report import (
     hold_findings,
     reach_findings,
@@ -27,37 +28,38 @@ from layercut.stack.report import (
 )
 from layercut.stack.settle import Settled
 from layercut.stack.slip import allowed_slips
+from layercut.stack.wood import bare_ground
 
 
-def assemble_stack(
-    panel: Panel, layers: Sequence[Layer], faces: Sequence[Face], settled: Sequence[Settled], job: Job
+def assemble_stack(  # noqa: PLR0917 - what each step found, in their order
+    panel: Panel,
+    layers: Sequence[Layer],
+    faces: Sequence[Face],
+    settled: Sequence[Settled],
+    painted: Painted,
+    job: Job,
 ) -> Stack:
     """Put the sheets' regions together, from back to front, and say what was found on the way."""
     # Behind the back sheet there is nothing, and nothing of it can be loose.
     behind = [NOTHING_CARRIED, *(one.carried for one in settled)]
-    parts = tuple(_stack_layer(*part) for part in zip(layers, faces, settled, behind, strict=False))
-    stack = Stack(panel, parts, _bare(panel, parts))
+    parts = tuple(_stack_layer(*part) for part in zip(layers, painted.regions, settled, behind, strict=False))
+    stack = Stack(panel, parts, bare_ground(panel, [part.visible for part in parts]))
     slips = allowed_slips(stack)
     findings: list[Finding] = []
-    for layer, face, one, carried, slip in zip(layers, faces, settled, behind, slips, strict=False):
+    told = zip(layers, faces, settled, behind, slips, painted.findings, strict=False)
+    for layer, face, one, carried, slip, of_paint in told:
         findings += reach_findings(layer, face, panel)
         findings += unseen_findings(layer, one)
         findings += hold_findings(layer, one, job)
         findings += speck_findings(layer, (*face.specks, *one.specks))
         findings += unheld_findings(layer, carried)
         findings += slip_findings(layer, slip, job)
+        findings += of_paint
     placed = tuple(replace(part, slip_mm=slip.distance_mm) for part, slip in zip(parts, slips, strict=True))
     return replace(stack, layers=placed, findings=tuple(findings))
 
 
-def _bare(panel: Panel, parts: Sequence[StackLayer]) -> Region:
-    """Where no face covers the interior. Visible regions don't overlap, so their areas tell when that is nowhere."""
-    if sum(part.visible.area for part in parts) > panel.interior.area - AREA_MM2:
-        return EMPTY
-    return as_region(shapely.difference(panel.interior, union(part.visible for part in parts)))
-
-
-def _stack_layer(layer: Layer, face: Face, settled: Settled, behind: Carried) -> StackLayer:
+def _stack_layer(layer: Layer, painted: tuple[PaintedRegion, ...], settled: Settled, behind: Carried) -> StackLayer:
     sheet = settled.sheet
     return StackLayer(
         name=layer.name,
@@ -66,7 +68,7 @@ def _stack_layer(layer: Layer, face: Face, settled: Settled, behind: Carried) ->
         opening=sheet.opening,
         hidden=sheet.hidden,
         wood=settled.hold.wood,
-        painted=(*face.painted, *_painted_ties(face, settled)),
+        painted=(*painted, *_painted_ties(painted, settled)),
         islands=settled.refused,
         ties=settled.ties,
         loose=_loose_pieces(settled, behind),
@@ -92,14 +94,14 @@ def _loose_pieces(settled: Settled, behind: Carried) -> tuple[LoosePiece, ...]:
     )
 
 
-def _painted_ties(face: Face, settled: Settled) -> list[PaintedRegion]:
+def _painted_ties(painted: Sequence[PaintedRegion], settled: Settled) -> list[PaintedRegion]:
     """Each tie that is seen, in the paint of the wood it touches most."""
-    painted = []
+    ties = []
     for tie in settled.ties:
-        if tie.visible_mm2 < AREA_MM2 or not face.painted:
+        if tie.visible_mm2 < AREA_MM2 or not painted:
             continue
         around = dilate(tie.region, tie.width_mm / 2)
-        touched = [float(shapely.intersection(part.region, around).area) for part in face.painted]
-        paint = face.painted[int(np.argmax(touched))].paint
-        painted.append(PaintedRegion(paint, as_region(shapely.difference(tie.region, face.region))))
-    return painted
+        touched = [float(shapely.intersection(part.region, around).area) for part in painted]
+        paint = painted[int(np.argmax(touched))].paint
+        ties.append(PaintedRegion(paint, without(tie.region, (part.region for part in painted))))
+    return ties
