@@ -21,7 +21,7 @@ import shapely
 from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
 from layercut.model import Build
-from layercut.views.paint_svg import Definitions, laid
+from layercut.views.paint_svg import Definitions, is_stack, laid
 from layercut.views.scene import (
     APART_COPIES,
     APART_EDGE,
@@ -149,7 +149,14 @@ def _definitions(build: Build, pieces: Sequence[Piece]) -> Iterator[str]:
         yield f'<path id="wood-{index}" fill-rule="evenodd" clip-rule="evenodd" d="{outline}"/>'
         yield f'<clipPath id="on-{index}"><use href="#wood-{index}"/></clipPath>'
         outlines = short_paths((part.region for part in piece.painted), step)
-        yield from (f'<path id="paint-{index}-{place}" d="{path}"/>' for place, path in enumerate(outlines) if path)
+        for place, (part, path) in enumerate(zip(piece.painted, outlines, strict=True)):
+            if path:
+                yield f'<path id="paint-{index}-{place}" d="{path}"/>'
+                if is_stack(part.paint):
+                    yield (
+                        f'<clipPath id="cut-{index}-{place}"><use href="#paint-{index}-{place}" clip-rule="evenodd"/>'
+                        "</clipPath>"
+                    )
 
 
 def _grain(width_mm: float, height_mm: float) -> Iterator[str]:
@@ -207,16 +214,27 @@ def _paints(index: int, piece: Piece, blends: Definitions) -> str:
     beneath, it moves no edge.
     """
     shown = [place for place, part in enumerate(piece.painted) if not part.region.is_empty]
-
-    def look(place: int, pen: str) -> str:
-        name = f"#paint-{index + 1}-{place}"
-        return laid(piece.painted[place].paint, lambda look: f'<use href="{name}" {look}/>', blends, pen)
-
-    seams = "".join(look(place, "stroke") for place in shown) if len(shown) > 1 else ""
+    seams = "".join(_seam(index, place, piece, blends) for place in shown) if len(shown) > 1 else ""
+    fills = "".join(_fill(index, place, piece, blends) for place in shown)
     pen = f'fill="none" stroke-width="{number(SEAM_MM)}"'
-    return (f"<g {pen}>{seams}</g>" if seams else "") + (
-        f'<g fill-rule="evenodd">{"".join(look(place, "fill") for place in shown)}</g>' if shown else ""
-    )
+    return (f"<g {pen}>{seams}</g>" if seams else "") + (f'<g fill-rule="evenodd">{fills}</g>' if fills else "")
+
+
+def _seam(index: int, place: int, piece: Piece, blends: Definitions) -> str:
+    name = f"#paint-{index + 1}-{place}"
+    return laid(piece.painted[place].paint, lambda look: f'<use href="{name}" {look}/>', blends, "stroke")
+
+
+def _fill(index: int, place: int, piece: Piece, blends: Definitions) -> str:
+    """One paint on its region. Coats over each other are cut out together: each cut by itself, the lowest would
+    shine through in the pixels of the edge."""
+    part, name = piece.painted[place], f"{index + 1}-{place}"
+    if not is_stack(part.paint):
+        return laid(part.paint, lambda look: f'<use href="#paint-{name}" {look}/>', blends)
+    left, top, right, bottom = part.region.bounds
+    x, y, width, height = map(number, (left - 1, top - 1, right - left + 2, bottom - top + 2))
+    box = f'x="{x}" y="{y}" width="{width}" height="{height}"'
+    return f'<g clip-path="url(#cut-{name})">{laid(part.paint, lambda look: f"<rect {box} {look}/>", blends)}</g>'
 
 
 def _shadow_on_wall(depth_mm: float) -> str:

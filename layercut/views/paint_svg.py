@@ -75,6 +75,11 @@ def laid_washes(washes: Sequence[Wash], draw: Draw, definitions: Definitions, pe
     return "".join(_coat(wash, draw, definitions, pen) for wash in washes)
 
 
+def is_stack(paint: Paint) -> bool:
+    """True for a paint that takes more than one coat, or a group."""
+    return len(paint.washes) > 1 or any(isinstance(wash, GroupWash) for wash in paint.washes)
+
+
 def _coat(wash: Wash, draw: Draw, definitions: Definitions, pen: str) -> str:
     match wash:
         case FlatWash():

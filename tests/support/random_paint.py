@@ -1,5 +1,5 @@
-"""Random drawings rich in paint, as SVG text, from one source of chance: gradients of all kinds under random
-maps, opacities of fills, shapes and nested groups, half of it glaze and half of it wood.
+"""Random drawings rich in paint, as SVG text, from one source of chance: gradients of all kinds under random maps,
+and opacities of fills, shapes and nested groups, so that half is glaze and half wood.
 
 `random.Random(seed)` gives the same drawing for the same seed; hypothesis's `randoms()` gives ones that it can shrink.
 """
