@@ -1,7 +1,8 @@
-"""Random drawings rich in paint, as SVG text, from one source of chance: gradients of all kinds under random maps,
-and opacities of fills, shapes and nested groups, so that half is glaze and half wood.
+"""Random drawings rich in paint, as SVG text, from one source of chance: gradients of all kinds under random
+maps, opacities of fills, shapes and nested groups, so that half is glaze and half wood.
 
-`random.Random(seed)` gives the same drawing for the same seed; hypothesis's `randoms()` gives ones that it can shrink.
+`random.Random(seed)` gives the same drawing for the same seed; hypothesis's `randoms()` gives ones that it can
+shrink.
 """
 
 from random import Random
