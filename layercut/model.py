@@ -165,7 +165,8 @@ class StackLayer:
     `wood` holds the frame, the face and the hidden ground that is kept; `visible` what nobody covers;
     `opening` what must be cut away so that something deeper shows. `islands` are those that nothing is done about;
     `locators` show where the loose pieces of the sheet in front go; `slip_mm` is how far the sheet may lie beside its
-    place before a wrong edge shows.
+    place before a wrong edge shows. `painted` is what shows; `coloured` are the colours of the sheet's own wood as
+    drawn, without what shines through it and what lies upon it: it is their borders that are marked.
     """
 
     name: str
@@ -180,6 +181,7 @@ class StackLayer:
     loose: tuple[LoosePiece, ...] = ()
     locators: tuple[LineString, ...] = ()
     slip_mm: float = math.inf
+    coloured: tuple[PaintedRegion, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

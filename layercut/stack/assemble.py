@@ -42,7 +42,8 @@ def assemble_stack(  # noqa: PLR0917 - what each step found, in their order
     """Put the sheets' regions together, from back to front, and say what was found on the way."""
     # Behind the back sheet there is nothing, and nothing of it can be loose.
     behind = [NOTHING_CARRIED, *(one.carried for one in settled)]
-    parts = tuple(_stack_layer(*part) for part in zip(layers, painted.regions, settled, behind, strict=False))
+    paints = zip(faces, painted.regions, strict=True)
+    parts = tuple(_stack_layer(*part) for part in zip(layers, paints, settled, behind, strict=False))
     stack = Stack(panel, parts, bare_ground(panel, [part.visible for part in parts]))
     slips = allowed_slips(stack)
     findings: list[Finding] = []
@@ -59,7 +60,13 @@ def assemble_stack(  # noqa: PLR0917 - what each step found, in their order
     return replace(stack, layers=placed, findings=tuple(findings))
 
 
-def _stack_layer(layer: Layer, painted: tuple[PaintedRegion, ...], settled: Settled, behind: Carried) -> StackLayer:
+def _stack_layer(
+    layer: Layer, paints: tuple[Face, tuple[PaintedRegion, ...]], settled: Settled, behind: Carried
+) -> StackLayer:
+    face, painted = paints
+    shown = (*painted, *_painted_ties(painted, settled))
+    # A glaze makes no border that is burnt: its own edge would show through it as a dark line.
+    own = shown if painted is face.painted else (*face.painted, *_painted_ties(face.painted, settled))
     sheet = settled.sheet
     return StackLayer(
         name=layer.name,
@@ -68,11 +75,12 @@ def _stack_layer(layer: Layer, painted: tuple[PaintedRegion, ...], settled: Sett
         opening=sheet.opening,
         hidden=sheet.hidden,
         wood=settled.hold.wood,
-        painted=(*painted, *_painted_ties(painted, settled)),
+        painted=shown,
         islands=settled.refused,
         ties=settled.ties,
         loose=_loose_pieces(settled, behind),
         locators=settled.carried.locators,
+        coloured=own,
     )
 
 

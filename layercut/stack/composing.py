@@ -1,7 +1,8 @@
 """What coats come to on the cells of one sheet.
 
-Enters: coats in paint order and cells that none of their outlines crosses. Leaves: for each cell its `Paint`. The
-lowest coat that counts is the highest one that nothing shines through; under all lies bare wood.
+Enters: coats in paint order, and which of them lie on which cells. Leaves: for each cell its `Paint`. Under all lies
+bare wood. Even coats are laid on all cells at once; where a gradient or a group has a say, the stack of a cell is
+folded by itself.
 """
 
 from collections.abc import Iterator, Sequence
@@ -15,7 +16,7 @@ from shapely import STRtree
 from layercut.colour.bare import PLYWOOD, PLYWOOD_RGB
 from layercut.colour.coats import Coat
 from layercut.colour.folding import fold, hex_of, mean_colour
-from layercut.colour.laying import Stacks, stacks_of
+from layercut.colour.laying import Stacks
 from layercut.colour.washes import FlatWash
 from layercut.model import Paint
 from layercut.stack.coats import Coats
@@ -26,12 +27,31 @@ MOST_COATS = 8
 LEAST_SHARE = 0.02
 """A coat without an outline that lies on less of a cell than this isn't seen there."""
 
-SAMPLES = 40_000
-"""Places at which coats without outlines are looked for: on a panel of 280 x 216 mm one every 1.2 mm."""
+SAMPLES = 20_000
+"""Places at which coats without outlines are looked for: on a panel of 280 x 216 mm one every 1.7 mm."""
 
 FloatArray = NDArray[np.float64]
-Entry = tuple[int, float]
-"""A coat and on how much of a cell it lies."""
+Indices = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """Which coat lies on which cell, (m,) each, ordered by coat; on how much of the cell, and whether it is a glaze
+    there, no wood of the sheet."""
+
+    coat: Indices
+    cell: Indices
+    share: FloatArray
+    glaze: NDArray[np.bool_]
+
+    def of_cells(self, wanted: NDArray[np.bool_]) -> Iterator[tuple[int, Indices]]:
+        """For each wanted cell, in order: the places in these lists at which it stands, the lowest coat first."""
+        some = np.flatnonzero(wanted[self.cell])
+        some = some[np.argsort(self.cell[some], kind="stable")]
+        begins = np.flatnonzero(np.diff(self.cell[some])) + 1
+        for places in np.split(some, begins):
+            if len(places):
+                yield int(self.cell[places[0]]), places
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,135 +65,197 @@ class CellPaint:
 
 @dataclass(slots=True)
 class Composer:
-    """Composes coats on cells.
-
-    `regions` (n,) are where each coat counts on this sheet; `glazes` are pairs of cell and coat at which a coat is no
-    wood of the sheet; `points` lie inside the cells.
-    """
+    """Composes coats on cells; `points` lie inside the cells, (n,)."""
 
     coats: Coats
-    regions: NDArray[np.object_]
     points: NDArray[np.object_]
-    glazed: set[tuple[int, int]]
+    lying: Lying
     _stacks: Stacks = field(init=False)
     _flat: NDArray[np.bool_] = field(init=False)
-    _colours: FloatArray = field(init=False)
-    _opacities: FloatArray = field(init=False)
     _known: dict[object, tuple[Paint, bool]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         coats = self.coats.coats
         self._stacks = Stacks(coats, self.points)
         self._flat = np.array([isinstance(coat.wash, FlatWash) and not coat.veils for coat in coats], dtype=np.bool_)
-        colours = [coat.wash.colour if isinstance(coat.wash, FlatWash) else (0.0, 0.0, 0.0) for coat in coats]
-        self._colours = np.array(colours)
-        self._opacities = np.array([coat.wash.opacity for coat in coats])
 
-    def compose(self, shares: dict[int, list[Entry]], faded: NDArray[np.bool_]) -> Iterator[CellPaint]:
-        """The paint of each cell on which any coat lies. `shares` are those of the `faded` coats on each cell."""
-        sharp = self.regions.copy()
-        sharp[faded] = None
-        seen = set()
-        for cell, over in stacks_of(sharp, self.points):
-            entries = [(coat, 1.0) for coat in over]
-            if cell in shares:
-                entries = sorted((*entries, *shares[cell]))
-            seen.add(cell)
-            yield self._cell(cell, entries)
-        for cell in sorted(set(shares) - seen):
-            yield self._cell(cell, shares[cell])
+    def compose(self) -> Iterator[CellPaint]:
+        """The paint of each cell on which any coat lies."""
+        even = self._lay_even()
+        for cell in np.flatnonzero(even.touched & ~even.rough).tolist():
+            yield CellPaint(cell, even.paint(cell))
+        for cell, places in self.lying.of_cells(even.rough):
+            yield self._cell(cell, places)
 
-    def _cell(self, cell: int, entries: Sequence[Entry]) -> CellPaint:
-        stack = self._seen(entries)
+    def _lay_even(self) -> "_Even":
+        """All even coats, one after another, on all cells that they lie on."""
+        lying, coats = self.lying, self.coats
+        even = _Even(len(self.points))
+        present, begins = np.unique(lying.coat, return_index=True)
+        for coat, begin, end in zip(present.tolist(), begins, np.append(begins[1:], len(lying.coat)), strict=True):
+            cells, share, glaze = lying.cell[begin:end], lying.share[begin:end], lying.glaze[begin:end]
+            wash = coats.coats[coat].wash
+            if not self._flat[coat] or coats.opening[coat] or not isinstance(wash, FlatWash):
+                even.roughen(cells)
+            else:
+                even.lay(cells, np.array(wash.colour), wash.opacity * share, glaze)
+        return even
+
+    def _cell(self, cell: int, places: Indices) -> CellPaint:
+        """A cell's paint by the stack of its coats."""
+        stack = self._seen(places)
         paint, deep = self._paint(cell, stack)
         upper = len(stack)
-        while upper and (cell, stack[upper - 1][0]) in self.glazed:
+        while upper and self.lying.glaze[stack[upper - 1]]:
             upper -= 1
         if upper < len(stack):
             under = self._paint(cell, stack[:upper])[0]
             paint = paint if paint == under else replace(paint, under=under)
         return CellPaint(cell, paint, deep)
 
-    def _seen(self, entries: Sequence[Entry]) -> list[Entry]:
-        """The coats that count, the lowest first: from the highest that nothing shines through upwards, without what
-        an opening of their own layer takes away."""
-        stack: list[Entry] = []
+    def _seen(self, places: Indices) -> list[int]:
+        """The places of the coats that count, the lowest first: from the highest that nothing shines through upwards,
+        without what an opening of their own layer takes away."""
+        stack: list[int] = []
         opened: set[int] = set()
-        for coat, share in reversed(entries):
+        for place in places[::-1].tolist():
+            coat = int(self.lying.coat[place])
             layer = int(self.coats.layer[coat])
             if self.coats.opening[coat]:
                 opened.add(layer)
             elif layer not in opened:
-                stack.append((coat, share))
-                if share == 1 and self.coats.opaque[coat]:
+                stack.append(place)
+                if self.coats.opaque[coat] and self.lying.share[place] == 1:
                     break
         return stack[::-1]
 
-    def _paint(self, cell: int, stack: Sequence[Entry]) -> tuple[Paint, bool]:
+    def _paint(self, cell: int, stack: Sequence[int]) -> tuple[Paint, bool]:
         """What a stack comes to, and whether it is too deep to be painted as it is."""
         if not stack:
             return Paint(PLYWOOD), False
-        indices = [coat for coat, _ in stack]
-        whole = all(share == 1 for _, share in stack)
-        key = (self._stacks.key(indices, cell), None if whole else tuple(share for _, share in stack))
+        indices = self.lying.coat[list(stack)].tolist()
+        share = self.lying.share[list(stack)].tolist()
+        key = (self._stacks.key(indices, cell), tuple(share))
         if key not in self._known:
-            self._known[key] = self._composed(cell, stack, indices)
+            coats = [_faded(self.coats.coats[coat], part) for coat, part in zip(indices, share, strict=True)]
+            self._known[key] = _composed(self._stacks, coats, cell)
         return self._known[key]
 
-    def _composed(self, cell: int, stack: Sequence[Entry], indices: list[int]) -> tuple[Paint, bool]:
-        if self._flat[indices].all():
-            return Paint(self._flat_colour(stack, indices)), False
-        coats = [_faded(self.coats.coats[coat], share) for coat, share in stack]
-        washes = fold(self._stacks.grouped(coats, cell), PLYWOOD_RGB)
-        if len(washes) > MOST_COATS:
-            return Paint(hex_of(mean_colour(washes, PLYWOOD_RGB))), True
-        return Paint.over(washes), False
 
-    def _flat_colour(self, stack: Sequence[Entry], indices: list[int]) -> str:
-        """Source-over of even coats in one go: each counts by its opacity and by what all above let through."""
-        opacity = self._opacities[indices] * [share for _, share in stack]
-        through = np.append(np.cumprod((1 - opacity)[::-1])[::-1], 1.0)
-        red, green, blue = through[0] * np.array(PLYWOOD_RGB) + (opacity * through[1:]) @ self._colours[indices]
-        return hex_of((float(red), float(green), float(blue)))
+@dataclass(slots=True)
+class _Even:
+    """What even coats come to on n cells: the colours so far, those before the glazes on top, which cells have such
+    glazes, any coat at all, and coats that aren't even."""
+
+    colours: FloatArray
+    under: FloatArray
+    glazed: NDArray[np.bool_]
+    touched: NDArray[np.bool_]
+    rough: NDArray[np.bool_]
+
+    def __init__(self, count: int) -> None:
+        """Bare wood on all cells."""
+        self.colours = np.tile(np.array(PLYWOOD_RGB), (count, 1))
+        self.under = self.colours.copy()
+        self.glazed, self.touched, self.rough = (np.zeros(count, dtype=np.bool_) for _ in range(3))
+
+    def roughen(self, cells: Indices) -> None:
+        """Something lies on these cells that isn't even."""
+        self.touched[cells] = self.rough[cells] = True
+
+    def lay(self, cells: Indices, colour: FloatArray, opacity: FloatArray, glaze: NDArray[np.bool_]) -> None:
+        """Lay an even coat on cells (m,), so opaque on each (m,), as a glaze or not (m,)."""
+        self.touched[cells] = True
+        self.rough[cells[opacity >= 1]] = False
+        self.colours[cells] += (colour - self.colours[cells]) * opacity[:, None]
+        self.glazed[cells] = glaze
+        wood = cells[~glaze]
+        self.under[wood] = self.colours[wood]
+
+    def paint(self, cell: int) -> Paint:
+        """What a cell came to."""
+        colour = _hex(self.colours[cell])
+        under = _hex(self.under[cell]) if self.glazed[cell] else colour
+        return Paint(colour) if under == colour else Paint(colour, under=Paint(under))
+
+
+def _hex(colour: FloatArray) -> str:
+    red, green, blue = colour.tolist()
+    return hex_of((red, green, blue))
+
+
+def _composed(stacks: Stacks, coats: Sequence[Coat], cell: int) -> tuple[Paint, bool]:
+    washes = fold(stacks.grouped(coats, cell), PLYWOOD_RGB)
+    if len(washes) > MOST_COATS:
+        return Paint(hex_of(mean_colour(washes, PLYWOOD_RGB))), True
+    return Paint.over(washes), False
 
 
 def _faded(coat: Coat, share: float) -> Coat:
     return coat if share == 1 else replace(coat, wash=replace(coat.wash, opacity=coat.wash.opacity * share))
 
 
-def spread_shares(
-    regions: NDArray[np.object_], faded: NDArray[np.bool_], cells: NDArray[np.object_], points: NDArray[np.object_]
-) -> dict[int, list[Entry]]:
-    """On how much of each cell the coats without outlines lie, by where they are found at places spread evenly; small
-    cells are asked at their own point alone. Shares too small to be seen are left out."""
-    if not faded.any() or not len(cells):
-        return {}
+def find_lying(
+    coats: Coats,
+    where: NDArray[np.object_],
+    faded: NDArray[np.bool_],
+    cells: NDArray[np.object_],
+    points: NDArray[np.object_],
+) -> Lying:
+    """Which coats lie on which cells. `where` (coats,) is where each counts on the sheet, None for not at all; those
+    that are `faded` have no outline there, and lie on parts of cells."""
+    sharp = where.copy()
+    sharp[faded] = None
+    # Asked from the regions' side, because only the asking geometry is prepared.
+    coat, cell = STRtree(points).query(sharp, predicate="contains")
+    parts = [(coat, cell, np.ones(len(coat)))]
+    if faded.any() and len(cells):
+        parts.append(_spread(where, np.flatnonzero(faded), cells, points))
+    coat, cell, share = (np.concatenate(some) for some in zip(*parts, strict=True))
+    order = np.argsort(coat, kind="stable")
+    coat, cell, share = coat[order], cell[order], share[order]
+    return Lying(coat, cell, share, _are_glazes(coats, where, coat, points[cell]))
+
+
+def _are_glazes(
+    coats: Coats, where: NDArray[np.object_], coat: Indices, points: NDArray[np.object_]
+) -> NDArray[np.bool_]:
+    """Whether each coat is a glaze at its point, (m,): most are everywhere or nowhere."""
+    everywhere = np.array([place is glaze for place, glaze in zip(where, coats.glazes, strict=True)], dtype=np.bool_)
+    glaze = everywhere[coat]
+    partly = ~everywhere & ~shapely.is_empty(coats.glazes)
+    asked = np.flatnonzero(partly[coat])
+    shapely.prepare(coats.glazes[partly])
+    glaze[asked] = shapely.contains(coats.glazes[coat[asked]], points[asked])
+    return glaze
+
+
+def _spread(
+    where: NDArray[np.object_], faded: Indices, cells: NDArray[np.object_], points: NDArray[np.object_]
+) -> tuple[Indices, Indices, FloatArray]:
+    """On how much of each cell the coats without outlines lie: coat, cell and share, (m,) each.
+
+    Found at places spread evenly; small cells are asked at their own point alone. Shares too small to be seen are
+    left out, and none is quite whole, for nothing ends at an outline that isn't there.
+    """
     places, owner = _places(cells, points)
     count = np.bincount(owner, minlength=len(cells))
     tree = STRtree(places)
-    shares: dict[int, list[Entry]] = {}
-    for coat in np.flatnonzero(faded).tolist():
-        hits = tree.query(regions[coat], predicate="contains")
-        found, times = np.unique(owner[hits], return_counts=True)
-        for cell, share in zip(found.tolist(), (times / count[found]).tolist(), strict=True):
-            if share >= LEAST_SHARE:
-                # Never quite all of it, for nothing may end at an outline that isn't there.
-                shares.setdefault(cell, []).append((coat, min(share, 1 - 1e-6)))
-    return shares
+    found: list[tuple[Indices, Indices, FloatArray]] = []
+    for coat in faded.tolist():
+        hits = np.bincount(owner[tree.query(where[coat], predicate="contains")], minlength=len(cells))
+        share = hits / count
+        on = np.flatnonzero(share >= LEAST_SHARE)
+        found.append((np.full(len(on), coat), on, np.minimum(share[on], 1 - 1e-6)))
+    coat, cell, share = (np.concatenate(some) for some in zip(*found, strict=True))
+    return coat, cell, share
 
 
-def _places(cells: NDArray[np.object_], points: NDArray[np.object_]) -> tuple[NDArray[np.object_], NDArray[np.int64]]:
+def _places(cells: NDArray[np.object_], points: NDArray[np.object_]) -> tuple[NDArray[np.object_], Indices]:
     """Places inside the cells, (m,), and the cell of each, (m,): a grid over them all, and each one's own point."""
-    tree = STRtree(cells)
-    x0, y0, x1, y1 = _bounds(cells)
+    x0, y0, x1, y1 = shapely.total_bounds(cells).tolist()
     step = max(((x1 - x0) * (y1 - y0) / SAMPLES) ** 0.5, 1e-3)
     xs, ys = np.arange(x0 + step / 2, x1, step), np.arange(y0 + step / 2, y1, step)
     grid = shapely.points(np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2))
-    place, cell = tree.query(grid, predicate="within")
-    places = np.concatenate([points, grid[place]])
-    return places, np.concatenate([np.arange(len(points)), cell])
-
-
-def _bounds(cells: NDArray[np.object_]) -> tuple[float, float, float, float]:
-    x0, y0, x1, y1 = shapely.total_bounds(cells).tolist()
-    return x0, y0, x1, y1
+    cell, place = STRtree(grid).query(cells, predicate="contains")
+    return np.concatenate([points, grid[place]]), np.concatenate([np.arange(len(points)), cell])

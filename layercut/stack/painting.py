@@ -23,7 +23,7 @@ from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, uni
 from layercut.geometry.threads import each
 from layercut.model import Layer, Paint, PaintedRegion, Panel
 from layercut.stack.coats import Coats, gather_coats
-from layercut.stack.composing import MOST_COATS, CellPaint, Composer, spread_shares
+from layercut.stack.composing import MOST_COATS, CellPaint, Composer, find_lying
 from layercut.stack.crowding import make_crowd
 from layercut.stack.faces import Face
 from layercut.stack.settle import Settled
@@ -185,16 +185,13 @@ def _compose(sheet: _Sheet, own: Indices, front: Indices, outlined: _Outlined, k
         shapely.get_parts(outlines(np.array([sheet.bare], dtype=object))),
     ]
     cells = cells_between(np.concatenate(lines))
-    points = inner_points(cells)
-    glazed = _glazed(coats, np.concatenate([own, front]), points)
-    inside = _inside(sheet, points, glazed)
-    cells, points = cells[inside], points[inside]
+    inside = _inside(sheet, cells, coats.glazes[np.concatenate([own, front])])
+    cells, points = cells[inside], inner_points(cells[inside])
     where = np.full(len(coats.coats), None, dtype=object)
     where[outlined.coat] = coats.regions[outlined.coat]
     where[front] = coats.glazes[front]
-    shares = spread_shares(where, faded, cells, points)
-    composer = Composer(coats, where, points, _glazed(coats, np.concatenate([own, front]), points))
-    paints = list(composer.compose(shares, faded))
+    lying = find_lying(coats, where, faded, cells, points)
+    paints = list(Composer(coats, points, lying).compose())
     deep = [one.cell for one in paints if one.deep]
     return _Done(_gather(paints, cells), int(faded.sum()), float(shapely.area(cells[deep]).sum()))
 
@@ -206,19 +203,13 @@ def _mask_outlines(coats: Sequence[Coat]) -> NDArray[np.object_]:
     return shapely.get_parts(outlines(on_grid(np.array(parts, dtype=object)))) if parts else np.zeros(0, dtype=object)
 
 
-def _glazed(coats: Coats, some: Indices, points: NDArray[np.object_]) -> set[tuple[int, int]]:
-    """The pairs of a point and a coat at which some coats are glazes."""
-    glaze, point = STRtree(points).query(coats.glazes[some], predicate="contains")
-    return set(zip(point.tolist(), some[glaze].tolist(), strict=True))
-
-
-def _inside(sheet: _Sheet, points: NDArray[np.object_], glazed: set[tuple[int, int]]) -> Indices:
-    """The points on the sheet's face, and those on its bare ground on which a glaze lies."""
+def _inside(sheet: _Sheet, cells: NDArray[np.object_], glazes: NDArray[np.object_]) -> Indices:
+    """The cells on the sheet's face, and those on its bare ground on which a glaze lies."""
+    points = inner_points(cells)
     inside = _contains(sheet.face.region, points)
     if not sheet.bare.is_empty:
-        touched = np.zeros(len(points), dtype=np.bool_)
-        touched[[point for point, _ in glazed]] = True
-        inside |= touched & _contains(sheet.bare, points)
+        bare = np.flatnonzero(_contains(sheet.bare, points) & ~inside)
+        inside[bare[np.unique(STRtree(points[bare]).query(glazes, predicate="contains")[1])]] = True
     return np.flatnonzero(inside)
 
 
@@ -232,13 +223,17 @@ def _gather(paints: Sequence[CellPaint], cells: NDArray[np.object_]) -> tuple[Pa
     by_look: dict[object, list[CellPaint]] = {}
     for one in sorted(paints, key=lambda one: one.cell):
         by_look.setdefault(one.paint.washes or one.paint.colour, []).append(one)
-    areas = shapely.area(cells)
-    regions = each(lambda some: put_together(cells[[one.cell for one in some]]), list(by_look.values()))
+    areas = shapely.area(cells).tolist()
+    regions = each(lambda some: _together(cells[[one.cell for one in some]]), list(by_look.values()))
     painted = []
     for some, region in zip(by_look.values(), regions, strict=True):
         unders: dict[Paint | None, float] = {}
         for one in some:
-            unders[one.paint.under] = unders.get(one.paint.under, 0.0) + float(areas[one.cell])
+            unders[one.paint.under] = unders.get(one.paint.under, 0.0) + areas[one.cell]
         under = None if None in unders else max(unders, key=lambda paint: unders[paint])
         painted.append(PaintedRegion(Paint(some[0].paint.colour, washes=some[0].paint.washes, under=under), region))
     return tuple(part for part in painted if not part.region.is_empty)
+
+
+def _together(cells: NDArray[np.object_]) -> Region:
+    return as_region(cells[0]) if len(cells) == 1 else put_together(cells)
