@@ -242,27 +242,27 @@ PAINT: dict[str, str] = {
     'fill="#c03"/></pattern><pattern id="o" width="60" height="60" patternUnits="userSpaceOnUse"><rect width="60" '
     'height="60" fill="#06c"/><rect x="5" y="5" width="46" height="46" fill="url(#i)"/></pattern><g><rect '
     'width="100" height="100" fill="url(#o)"/></g>',
+    "pattern fills": '><pattern id="p" width="10" height="10" patternUnits="userSpaceOnUse"><rect '
+    'width="6" height="6" fill="#c03"/></pattern><g><rect width="60" height="40" fill="url(#p)"/></g>',
+    "masks": '><mask id="m"><rect width="30" height="60" fill="#fff"/></mask><g><rect width="60" height="60" '
+    'mask="url(#m)"/></g>',
+    "paint under half opacity": '><g><rect width="40" height="40" opacity=".3"/><rect x="50" width="40" height="40" '
+    'fill-opacity=".9"/></g>',
 }
-"""Of which the painted stack must have the colours, too."""
+"""Translucent and graded paint: the painted stack must have the colours."""
 
 TOLD: dict[str, str] = {
     "pictures under the layers": '>IMAGE<g><rect width="40" height="40"/></g>',
     "pictures in a layer": '><g>IMAGE<rect width="40" height="40"/></g>',
-    "pattern fills": '><pattern id="p" width="10" height="10" patternUnits="userSpaceOnUse"><rect '
-    'width="6" height="6" fill="#c03"/></pattern><g><rect width="60" height="40" fill="url(#p)"/></g>',
     "markers": '><marker id="m" markerWidth="4" markerHeight="4" refX="2" refY="2"><circle cx="2" cy="2" r="2"/>'
     '</marker><g><path d="M20 20H80V80" stroke="#000" stroke-width="4" fill="none" marker-end="url(#m)"/></g>',
     "CSS variables": "><style>:root{--wood:#963} .w{fill:var(--wood)}</style>"
     '<g><rect class="w" width="40" height="40"/></g>',
     "calc() and other CSS functions": '><g><rect width="40" height="40" style="stroke:#c03;stroke-width:calc(2px + '
     '4px)"/></g>',
-    "masks": '><mask id="m"><rect width="30" height="60" fill="#fff"/></mask><g><rect width="60" height="60" '
-    'mask="url(#m)"/></g>',
     "filters": '><filter id="f"><feOffset dx="20"/></filter><g><rect width="40" height="40" filter="url(#f)"/></g>',
     "blend modes": '><g><rect width="60" height="60" fill="#c03"/><rect x="20" y="20" width="60" height="60" '
     'fill="#06c" style="mix-blend-mode:multiply"/></g>',
-    "paint under half opacity": '><g><rect width="40" height="40" opacity=".3"/><rect x="50" width="40" height="40" '
-    'fill-opacity=".9"/></g>',
     "context-fill and context-stroke": '><g><rect width="40" height="40" fill="context-fill"/><rect y="50" '
     'width="40" height="40"/></g>',
     "clip paths as CSS shapes": '><g><rect width="60" height="60" style="clip-path:circle(20px at 30px 30px)"/></g>',
