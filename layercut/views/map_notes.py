@@ -196,22 +196,20 @@ class Legend:
         for paint in sorted(needed_numbers(self._plan, parts)):
             colour, part = self._plan.colour(paint), parts.get(paint)
             if part is None:
-                yield _Entry((self._words(colour, "in others only"),), colour)
+                yield _Entry(self._wrapped(self._words(colour, "in others only"), 24), colour)
                 continue
             area = f"{part.painted_mm2 / 100:.1f} cm²" if part.painted_mm2 >= 5 else "under 0.1 cm²"
-            yield _Entry((self._words(colour, area),), colour)
+            yield _Entry(self._wrapped(self._words(colour, area), 24), colour)
             for words in part_words(part, self._plan, self._panel):
-                yield _Entry(tuple(self._wrapped(words)))
+                yield _Entry(self._wrapped(words, 10))
 
-    def _wrapped(self, words: str) -> list[str]:
-        return wrap(words, max(self._letters(self._column_mm - 10), 20), max_lines=2, placeholder="…")
+    def _wrapped(self, words: str, left_mm: float) -> tuple[str, ...]:
+        """Words in two lines at most, beside what takes the left of the column."""
+        return tuple(wrap(words, self._letters(self._column_mm - left_mm), max_lines=2, placeholder="…"))
 
     def _row(self, x: float, y: float, entry: _Entry) -> str:
         if entry.colour is None:
-            lines = enumerate(entry.words)
-            return "".join(
-                self._text(x + 9, y - 1.4 + LINE_MM * k, words, self._column_mm - 10) for k, words in lines
-            )
+            return self._lines(x + 9, y - 1.4, entry.words)
         shades = entry.colour.shades
         swatches = [shades.base, shades.middle, shades.light]
         boxes = "".join(
@@ -221,7 +219,10 @@ class Legend:
         )
         digits = f'<g stroke="{INK}" transform="translate({number(x + 5)} {number(y + 2)})">'
         label = f"{digits}{stroke_digits(entry.colour.number, DIGIT_MM[0])}</g>"
-        return f"{label}{boxes}{self._text(x + 23, y, entry.words[0], self._column_mm - 24)}"
+        return f"{label}{boxes}{self._lines(x + 23, y - 1.4 * (len(entry.words) > 1), entry.words)}"
+
+    def _lines(self, x: float, y: float, lines: tuple[str, ...]) -> str:
+        return "".join(self._text(x, y + LINE_MM * k, words, self._width - x) for k, words in enumerate(lines))
 
     def _words(self, colour: Colour, area: str) -> str:
         coats = "1 coat" if colour.coats == 1 else f"{colour.coats} coats"

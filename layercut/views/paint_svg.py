@@ -48,8 +48,8 @@ class Definitions:
             # A mask of colours that shows more where they are brighter: sRGB's own numbers, as CSS Masking 1 has it.
             inside = "".join(_coat(wash, _everywhere, self, "fill") for wash in group.mask)
             self._texts[name] = (
-                f'<mask id="{name}" maskUnits="userSpaceOnUse" {EVERYWHERE} mask-type="{group.mask_by}" '
-                f'style="mask-type:{group.mask_by}">{inside}</mask>'
+                f'<mask id="{name}" maskUnits="userSpaceOnUse" {EVERYWHERE} mask-type="{group.mask_by}">'
+                f"{inside}</mask>"
             )
         return name
 

@@ -47,7 +47,7 @@ _SIDES = {(0, 1): "straight down", (0, -1): "straight up", (1, 0): "to the right
 def made_of(colour: Colour, plan: PaintPlan) -> str:
     """What a paint is laid from and on, as `blend 7 over blend 3` or `over no. 5`; empty for one by itself."""
     layers = " over ".join(_coat_words(coat, plan) for coat in reversed(colour.laid))
-    if colour.over is None:
+    if colour.over is None or (colour.laid and colour.laid[0] == LaidCoat(colour.over)):
         return layers
     ground = "bare wood" if colour.over == BARE_WOOD else f"no. {colour.over}"
     return f"{layers}, a glaze over {ground}" if layers else f"a glaze over {ground}"
@@ -180,8 +180,8 @@ def _mm(value: float) -> str:
 def arrows(sheet: SheetPaint, panel: Panel, ink: str) -> list[str]:
     """An arrow for each gradient of a sheet's largest runs, from 0 % to 100 %, as far as it lies on the panel."""
     runs = sorted((run for part in sheet.parts for run in part.runs), key=lambda run: -run.region.area)
-    ways = [way for run in runs for way in run.ways][:MOST_ARROWS]
-    return [arrow for way in ways for arrow in _arrow(way, panel, ink)]
+    ways = {(way.from_mm, way.to_mm): way for run in runs for way in run.ways}
+    return [arrow for way in list(ways.values())[:MOST_ARROWS] for arrow in _arrow(way, panel, ink)]
 
 
 def _arrow(way: Way, panel: Panel, ink: str) -> Iterator[str]:

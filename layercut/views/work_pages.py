@@ -74,8 +74,7 @@ def work_pages_html(build: Build, page: str = "") -> str:
     work = build.work
     if work is None:
         return ""
-    job, blends = build.job, Definitions()
-    maps = tuple(_maps(build, work.paint, blends))
+    job = build.job
     return _template().render(
         job=job,
         work=work,
@@ -83,8 +82,7 @@ def work_pages_html(build: Build, page: str = "") -> str:
         material=work.material,
         rows=tuple(_row(colour, build, work.paint) for colour in work.paint.colours[:MOST_COLOURS]),
         more_colours=max(len(work.paint.colours) - MOST_COLOURS, 0),
-        maps=maps,
-        blends="".join(blends.missing_from(page)),
+        maps=_maps(build, work.paint, page),
         frame=_cm2(sum(sheet.frame_mm2 for sheet in work.paint.sheets)),
         edge=_cm2(work.paint.edge_mm2),
         far=sum(1 for colour in work.paint.colours for match in colour.matches if _is_far(match, work.paint)),
@@ -169,7 +167,9 @@ def _swatches(colours: tuple[str, ...]) -> str:
     return f'<svg viewBox="0 0 {width} 19" width="{width}" height="19" aria-hidden="true">{boxes}</svg>'
 
 
-def _maps(build: Build, plan: PaintPlan, blends: Definitions) -> Iterator[_Map]:
+def _maps(build: Build, plan: PaintPlan, page: str) -> list[_Map]:
+    """Each sheet's map. The last one holds the gradients that the page hasn't already."""
+    blends, maps = Definitions(), []
     panel = build.stack.panel
     exact = max(panel.width_mm, panel.height_mm) / MAP_STEPS
     for place, (layer, sheet) in enumerate(zip(build.stack.layers, plan.sheets, strict=True), start=1):
@@ -186,11 +186,15 @@ def _maps(build: Build, plan: PaintPlan, blends: Definitions) -> Iterator[_Map]:
                 f" The next sheet touches {_cm2(sheet.contact_mm2)}; leave the {_cm2(sheet.glue_mm2)} that are "
                 "hatched bare for glue."
             )
+        missing = "".join(blends.missing_from(page)) if place == len(plan.sheets) else ""
+        defined = f"<defs>{missing}</defs>" if missing else ""
         svg = (
             f'<svg viewBox="0 0 {number(panel.width_mm)} {number(panel.height_mm)}" role="img" '
-            f'aria-label="Paint map of sheet {place}; its numbers are those of the table">{"".join(parts)}</svg>'
+            f'aria-label="Paint map of sheet {place}; its numbers are those of the table">'
+            f"{defined}{''.join(parts)}</svg>"
         )
-        yield _Map(svg, words)
+        maps.append(_Map(svg, words))
+    return maps
 
 
 def _time_rows(work: Workplan) -> Iterator[_TimeRow]:

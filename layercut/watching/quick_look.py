@@ -122,7 +122,7 @@ class _Look:
         name = f"mask-{list(self._masks).index(key) if key in self._masks else len(self._masks)}"
         self._masks.setdefault(
             key,
-            f'<mask id="{name}" maskUnits="userSpaceOnUse" {EVERYWHERE} mask-type="{by}" style="mask-type:{by}">'
+            f'<mask id="{name}" maskUnits="userSpaceOnUse" {EVERYWHERE} mask-type="{by}">'
             f'<g fill-rule="evenodd">{inside}</g></mask>',
         )
         return name

