@@ -92,7 +92,8 @@ class Composer:
         lying, coats = self.lying, self.coats
         even = _Even(len(self.points))
         present, begins = np.unique(lying.coat, return_index=True)
-        for coat, begin, end in zip(present.tolist(), begins, np.append(begins[1:], len(lying.coat)), strict=True):
+        ends = [*begins[1:].tolist(), len(lying.coat)] if len(begins) else []
+        for coat, begin, end in zip(present.tolist(), begins.tolist(), ends, strict=True):
             cells, share, glaze = lying.cell[begin:end], lying.share[begin:end], lying.glaze[begin:end]
             wash = coats.coats[coat].wash
             if not self._flat[coat] or coats.opening[coat] or not isinstance(wash, FlatWash):

@@ -181,8 +181,9 @@ def _compose(sheet: _Sheet, own: Indices, front: Indices, outlined: _Outlined, k
     sharp = ~faded[outlined.coat]
     lines = [
         open_outlines(outlined.regions[sharp], outlined.covering[sharp]),
+        _lines(coats.glazes[own]),  # where the wood of what fades ends
         _mask_outlines([coats.coats[one] for one in outlined.coat]),
-        shapely.get_parts(outlines(np.array([sheet.bare], dtype=object))),
+        _lines(np.array([sheet.bare], dtype=object)),
     ]
     cells = cells_between(np.concatenate(lines))
     inside = _inside(sheet, cells, coats.glazes[np.concatenate([own, front])])
@@ -200,7 +201,12 @@ def _mask_outlines(coats: Sequence[Coat]) -> NDArray[np.object_]:
     """The lines where masks of some coats change from one part to another."""
     masks = {id(veil.mask): veil.mask for coat in coats for veil in coat.veils if veil.mask is not None}
     parts = [region for mask in masks.values() if len(mask.parts) > 1 for region, _ in mask.parts]
-    return shapely.get_parts(outlines(on_grid(np.array(parts, dtype=object)))) if parts else np.zeros(0, dtype=object)
+    return _lines(on_grid(np.array(parts, dtype=object)) if parts else np.zeros(0, dtype=object))
+
+
+def _lines(regions: NDArray[np.object_]) -> NDArray[np.object_]:
+    """The outlines of regions as single lines."""
+    return np.asarray(shapely.get_parts(outlines(regions)))
 
 
 def _inside(sheet: _Sheet, cells: NDArray[np.object_], glazes: NDArray[np.object_]) -> Indices:
