@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from lxml import etree
 
-from layercut.colour.coats import Coat, Mask
+from layercut.colour.coats import Coat, Mask, Veil
 from layercut.colour.folding import constant_value
 from layercut.colour.laying import Part, lay_out
 from layercut.drawing.clips import items_box
@@ -58,14 +58,16 @@ def mask_items(  # noqa: PLR0917 - a clip's, and the box
     if not mask.parts:
         return []
     support = union(region for region, _ in mask.parts)
-    items = [item.clipped(support) for item in items]
-    if all((constant_value(washes, mask.by) or 0.0) > 1 - _HARD for _, washes in mask.parts):
-        return items
-    own = here.veils[-1]
-    return [
-        replace(item, veils=tuple(replace(veil, mask=mask) if veil.key == own.key else veil for veil in item.veils))
-        for item in items
-    ]
+    hard = all((constant_value(washes, mask.by) or 0.0) > 1 - _HARD for _, washes in mask.parts)
+    veil = replace(here.veils[-1], mask=None if hard else mask)
+    return [_veiled(item.clipped(support), veil) for item in items]
+
+
+def _veiled(item: Item, own: Veil) -> Item:
+    """The item with its element's veil as it is now known; without it where it lets all through."""
+    idle = own.mask is None and own.opacity >= 1
+    veils = (own if veil.key == own.key else veil for veil in item.veils if veil.key != own.key or not idle)
+    return replace(item, veils=tuple(veils))
 
 
 def _read(walker: "Walker", target: etree._Element, here: Context, box: Box | None) -> Mask:

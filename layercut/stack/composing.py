@@ -24,7 +24,7 @@ from layercut.stack.coats import Coats
 MOST_COATS = 8
 """Coats that a painter may lay over each other at one place; deeper stacks are painted in their mean colour."""
 
-LEAST_SHARE = 0.02
+LEAST_SHARE = 0.001
 """A coat without an outline that lies on less of a cell than this isn't seen there."""
 
 SAMPLES = 20_000
