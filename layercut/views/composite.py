@@ -210,14 +210,16 @@ def _sheet(
 def _paints(index: int, piece: Piece, blends: Definitions) -> str:
     """The paints. A face may reach under the frame and beyond the panel; `_sheet` hides that.
 
-    Before all of them each has a stroke of its own look, so that no wood shines through where two meet; drawn
-    beneath, it moves no edge.
+    Before all of them each has a stroke of its own look, so that no wood shines through where two meet, nor where
+    paint and wood end together; drawn beneath, it moves no edge.
     """
     shown = [place for place, part in enumerate(piece.painted) if not part.region.is_empty]
-    seams = "".join(_seam(index, place, piece, blends) for place in shown) if len(shown) > 1 else ""
+    if not shown:
+        return ""
+    seams = "".join(_seam(index, place, piece, blends) for place in shown)
     fills = "".join(_fill(index, place, piece, blends) for place in shown)
     pen = f'fill="none" stroke-width="{number(SEAM_MM)}"'
-    return (f"<g {pen}>{seams}</g>" if seams else "") + (f'<g fill-rule="evenodd">{fills}</g>' if fills else "")
+    return f'<g {pen}>{seams}</g><g fill-rule="evenodd">{fills}</g>'
 
 
 def _seam(index: int, place: int, piece: Piece, blends: Definitions) -> str:

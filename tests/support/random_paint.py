@@ -66,12 +66,14 @@ def _gradient(chance: Random, number: int) -> str:
         places = f' cx="{at(0.3, 0.7, wide)}" cy="{at(0.3, 0.7, high)}" r="{at(0.3, 0.8, wide)}"'
         if chance.random() < 0.4:
             places += f' fx="{at(0.4, 0.6, wide)}" fy="{at(0.4, 0.6, high)}"'
-    if chance.random() < 0.4:
+    borrowed = number > 0 and chance.random() < 0.25
+    # resvg doesn't take a template's gradientTransform, against SVG 2, 13.2.2 and browsers; so it is always given.
+    if borrowed or chance.random() < 0.4:
         turn, skew = chance.randint(-60, 60), chance.randint(-25, 25)
         places += f' gradientTransform="rotate({turn} {wide / 2:g} {high / 2:g}) skewX({skew})"'
     if chance.random() < 0.3:
         places += f' spreadMethod="{chance.choice(("reflect", "repeat"))}"'
-    if number and chance.random() < 0.25:
+    if borrowed:
         return f'<{kind}Gradient id="g{number}" href="#g{chance.randint(0, number - 1)}"{unit}{places}/>'
     return f'<{kind}Gradient id="g{number}"{unit}{places}>{_stops(chance)}</{kind}Gradient>'
 

@@ -9,7 +9,6 @@ import pytest
 from lxml import etree
 from painted import WRONG, edges_of, oklab, painted, painted_only
 from PIL import Image
-from shapely import box
 
 from layercut.colour.washes import Affine, FlatWash, GradedWash, Gradient, GroupWash, Spread, Stop, Wash
 from layercut.model import Build, Paint
@@ -139,9 +138,12 @@ def test_units_other_than_mm() -> None:
     assert 'gradientTransform="matrix(200 0 0 100 500 700)"' in definitions.texts[0]
 
 
-def test_a_single_paint_needs_no_seam(make_build: MakeBuild) -> None:
+def test_no_wood_shows_where_paint_and_sheet_end_together(make_build: MakeBuild) -> None:
+    """The hill's upper edge before the sky: every colour there lies between the two."""
     build = make_build()
-    assert build.stack.layers[0].painted[0].region.equals(box(-5, -5, 125, 95))
-    text = compose_svg(build)
-    assert text.count('href="#paint-1-0"') == 1
-    assert text.count('href="#paint-3-0"') == 2
+    rows = painted(compose_svg(build), build.stack.panel, (478, 359))[195:203, 60:140].reshape(-1, 3).astype(int)
+    hill, sky = np.array([0x4C, 0x7A, 0x34]), np.array([0x88, 0xAA, 0xCC])
+    share = (rows - hill) @ (sky - hill) / ((sky - hill) @ (sky - hill))
+    assert share.min() < 0.01
+    assert share.max() > 0.99
+    assert np.abs(rows - (hill + share[:, None] * (sky - hill))).max() < 8
