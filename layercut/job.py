@@ -275,6 +275,13 @@ class PaintJob(_Table):
         default_factory=dict,
         description='what a fill or stroke of a colour is, such as "#ff0000" = "mark-line"',
     )
+    wood_opacity: float = Field(
+        0.5,
+        ge=0,
+        le=1,
+        description="paint at least so opaque is wood, its opacity and those of the groups around it multiplied; "
+        "fainter paint is a glaze, which only colours the wood that is seen through it",
+    )
     overlap: Length = Field(
         1.0, description="how far paint reaches under the sheet in front, and glue keeps away from edges"
     )

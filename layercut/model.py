@@ -6,18 +6,23 @@ panel's top left corner, x to the right, y down. Layers and sheets are in order,
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from layercut.colour.bare import PLYWOOD_RGB
+from layercut.colour.coats import Coat
+from layercut.colour.folding import fold, hex_of, mean_colour, rgb_of
+from layercut.colour.washes import FlatWash, GroupWash, Rgb, Wash
 from layercut.findings import Finding
 from layercut.geometry.regions import Region
 from layercut.job import Job
 from layercut.workplan import BurnTimes, Workplan
 
-Role = Literal["wood", "mark-line", "mark-area", "opening"]
+Role = Literal["wood", "mark-line", "mark-area", "opening", "glaze"]
 
 NO_TIMES = BurnTimes()
 """Of a sheet whose times nobody asked for."""
@@ -25,10 +30,32 @@ NO_TIMES = BurnTimes()
 
 @dataclass(frozen=True, slots=True)
 class Paint:
-    """A colour as drawn, `#rrggbb` in lower case; a blend also holds its stops (offset 0 to 1, colour)."""
+    """What one sees where it lies: one flat colour, or coats over each other.
+
+    `colour` is `#rrggbb` in lower case, of graded paint the mean one. `washes` are empty for a flat colour; else they
+    lie bottom first, folded as far as they fold exactly, and let nothing through. `under` is the paint that would be
+    seen without the glaze upon it, None where there is no glaze.
+    """
 
     colour: str
     blend: tuple[tuple[float, str], ...] = ()
+    washes: tuple[Wash, ...] = ()
+    under: "Paint | None" = None
+
+    @classmethod
+    def over(cls, washes: Sequence[Wash], ground: Rgb = PLYWOOD_RGB) -> "Paint":
+        """The paint that coats come to over an opaque ground: flat where they fold to one even coat."""
+        folded = fold(washes, ground)
+        if len(folded) == 1 and isinstance(folded[0], FlatWash):
+            return cls(hex_of(folded[0].colour))
+        return cls(hex_of(mean_colour(folded, ground)), washes=folded)
+
+    @property
+    def wash(self) -> Wash:
+        """All of it as one wash, which lets nothing through."""
+        if not self.washes:
+            return FlatWash(rgb_of(self.colour))
+        return self.washes[0] if len(self.washes) == 1 else GroupWash(self.washes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +85,11 @@ NAMELESS = Called()
 class Shape:
     """One filled or stroked thing of a layer, in paint order.
 
-    `geometry` is a region (`wood`, `mark-area`, `opening`) or lines (`mark-line`), mm on the panel.
+    `geometry` is a region (`wood`, `mark-area`, `opening`, `glaze`) or lines (`mark-line`), mm on the panel.
     `element` is how a message names it, such as `path 'leaf-3'`; nothing is read from it. `called` is what the artist
-    calls it.
+    calls it. `paint` is what it shows over bare wood. `coat` is
+    how it was drawn where it lets something through, and may reach beyond the shape's wood; None where `paint` lies
+    on `geometry` and nothing shines through. A glaze has no wood: it only colours what is seen through it.
     """
 
     role: Role
@@ -68,6 +97,7 @@ class Shape:
     paint: Paint
     element: str
     called: Called = NAMELESS
+    coat: Coat | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +207,8 @@ class StackLayer:
     `wood` holds the frame, the face and the hidden ground that is kept; `visible` what nobody covers;
     `opening` what must be cut away so that something deeper shows. `islands` are those that nothing is done about;
     `locators` show where the loose pieces of the sheet in front go; `slip_mm` is how far the sheet may lie beside its
-    place before a wrong edge shows.
+    place before a wrong edge shows. `painted` is what shows; `coloured` are the colours of the sheet's own wood as
+    drawn, without what shines through it and what lies upon it: it is their borders that are marked.
     """
 
     name: str
@@ -192,6 +223,7 @@ class StackLayer:
     loose: tuple[LoosePiece, ...] = ()
     locators: tuple[LineString, ...] = ()
     slip_mm: float = math.inf
+    coloured: tuple[PaintedRegion, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,7 @@ from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
 from layercut.stack.faces import find_face
 from layercut.stack.naming import tell_apart
+from layercut.stack.painting import paint_sheets
 from layercut.stack.panel import make_panel
 from layercut.stack.settle import settle_stack
 from layercut.workshop.hanging import count_spacers, spacer_wood
@@ -111,8 +112,11 @@ def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack
     # A piece is named by what only it is called in the whole drawing, so all layers come before any of them.
     layers = tell_apart(drawing.layers)
     settled = settle_stack(layers, cell_map, panel, job)
+    progress("composing the paint")
+    # Paint changes no wood, but what shows where is known only once the sheets are settled.
+    painted = paint_sheets(panel, layers, faces, settled)
     progress("putting the stack together")
-    return assemble_stack(panel, layers, faces, settled, job)
+    return assemble_stack(panel, layers, faces, settled, painted, job)
 
 
 def cut_sheets(

@@ -9,6 +9,8 @@ from typing import Literal
 
 from shapely import Polygon
 
+from layercut.colour.washes import Spread, Wash
+from layercut.geometry.precision import GRID_MM
 from layercut.geometry.regions import Region
 
 Finish = Literal["paint", "stain"]
@@ -61,11 +63,27 @@ class Shades:
 
 @dataclass(frozen=True, slots=True)
 class BlendStop:
-    """One colour of a blend: where it stands, 0 to 1, and which of the maker's own paints comes nearest."""
+    """One colour of a blend: where it stands and how much it covers, each 0 to 1, and which of the maker's own paints
+    comes nearest."""
 
     offset: float
     colour: str
     match: OwnMatch | None = None
+    opacity: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class LaidCoat:
+    """One coat of several over each other: the number of its paint, how much it covers, 0 to 1, and whether a mask
+    fades it."""
+
+    number: int
+    opacity: float = 1.0
+    masked: bool = False
+
+
+BARE_WOOD = 0
+"""Stands for bare wood where a number says what a glaze lies on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +91,10 @@ class Colour:
     """One paint of the whole picture, with the number that it bears on every map.
 
     `blend` is empty for a plain colour; else the shades are those of its mean, under the blend. `matches` are the
-    nearest of the maker's own paints to base, middle and light, empty where the job names none.
+    nearest of the maker's own paints to base, middle and light, empty where the job names none. `laid` are the paints
+    that lie over each other where one gradient crosses another, bottom first; else empty. `over` is the number of what
+    a glaze lies on, `BARE_WOOD` for wood; None where there is no glaze. A paint that is only seen through others has
+    no area.
     """
 
     number: int
@@ -85,18 +106,67 @@ class Colour:
     painted_mm2: float
     blend: tuple[BlendStop, ...] = ()
     matches: tuple[OwnMatch, ...] = ()
+    laid: tuple[LaidCoat, ...] = ()
+    over: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """Where a gradient runs: from 0 % to 100 %, mm on the panel, along a line on which much of it is seen.
+
+    `number` is its paint's. A round one runs outwards; `middle_mm` is the middle of its last circle, `axes_mm` the
+    longer and the shorter half axis of that. Of a straight one both say nothing.
+    """
+
+    number: int
+    kind: Literal["linear", "radial"]
+    from_mm: Place
+    to_mm: Place
+    spread: Spread
+    middle_mm: Place = (0.0, 0.0)
+    axes_mm: tuple[float, float] = (0.0, 0.0)
+
+    def at(self, share: float) -> Place:
+        """The place at a share of the way, 0 to 1."""
+        (x0, y0), (x1, y1) = self.from_mm, self.to_mm
+        return (x0 + share * (x1 - x0), y0 + share * (y1 - y0))
+
+    def within(self, width_mm: float, height_mm: float) -> tuple[float, float] | None:
+        """The shares between which the way lies on a panel; None where it never does."""
+        low, high = 0.0, 1.0
+        for start, end, most in zip(self.from_mm, self.to_mm, (width_mm, height_mm), strict=True):
+            step = end - start
+            if abs(step) < GRID_MM:
+                if not -GRID_MM <= start <= most + GRID_MM:
+                    return None
+                continue
+            one, other = sorted((-start / step, (most - start) / step))
+            low, high = max(low, one), min(high, other)
+        return (low, high) if low < high else None
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One region of a blend, what lies on it, and the ways of its gradients, the top one first; none where there are
+    too many runs to follow each."""
+
+    region: Region
+    washes: tuple[Wash, ...]
+    ways: tuple[Way, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class PaintedPart:
     """Where one colour goes on one sheet: what is seen of it, and where it goes on under the sheet in front.
 
-    `reach` is as exact as a brush (a twentieth of a millimetre), `visible` as exact as everything else.
+    `reach` is as exact as a brush (a twentieth of a millimetre), `visible` as exact as everything else. `runs` part
+    what is seen of a blend by where its gradients lie, the largest first; a flat colour has none.
     """
 
     number: int
     visible: Region
     reach: Region
+    runs: tuple[Run, ...] = ()
 
     @property
     def painted_mm2(self) -> float:
@@ -267,11 +337,13 @@ class Workplan:
 
 
 __all__ = [
+    "BARE_WOOD",
     "BlendStop",
     "BurnTimes",
     "Colour",
     "Finish",
     "Hanging",
+    "LaidCoat",
     "Layout",
     "MaterialPlan",
     "Nested",
@@ -279,10 +351,12 @@ __all__ = [
     "PaintPlan",
     "PaintedPart",
     "Placed",
+    "Run",
     "Shades",
     "SheetPaint",
     "SheetTime",
     "Step",
     "TimePlan",
+    "Way",
     "Workplan",
 ]

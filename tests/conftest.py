@@ -84,7 +84,8 @@ class Scenes:
     def planned(self, wood: Region, visible: Region | None = None, painted: Sequence = ()) -> StackLayer:
         """A sheet's regions for a stage that looks at its wood and what is seen of it only."""
         seen = wood if visible is None else visible
-        return StackLayer("leaf", wood, seen, Polygon(), Polygon(), wood, tuple(painted))
+        paints = tuple(painted)
+        return StackLayer("leaf", wood, seen, Polygon(), Polygon(), wood, paints, coloured=paints)
 
 
 @pytest.fixture(scope="session")

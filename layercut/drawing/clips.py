@@ -10,6 +10,7 @@ import numpy as np
 from lxml import etree
 
 from layercut.drawing.document import local_name
+from layercut.drawing.gradients import box_map
 from layercut.drawing.items import Context, Item
 from layercut.drawing.paints import parse_url
 from layercut.drawing.placement import own_transform
@@ -44,10 +45,10 @@ def _region(walker: "Walker", target: etree._Element, here: Context, items: list
     key = (target, here.matrix)
     boxed = (target.get("clipPathUnits") or "") == "objectBoundingBox"
     if boxed:
-        box = _box(walker, items, here.matrix)
+        box = items_box(walker, items, here.matrix)
         if box is None:
             return EMPTY
-        key = (target, compose(here.matrix, box))
+        key = (target, compose(here.matrix, box_map(box)))
     if key not in walker.clip_cache:
         walker.clip_cache[key] = _make(walker, target, key[1], here, boxed=boxed)
     return walker.clip_cache[key]
@@ -75,8 +76,8 @@ def _make(walker: "Walker", target: etree._Element, matrix: Affine, here: Contex
     return union(item_regions([item for item in items if item.fill], walker.file, walker.layer_name(here)))
 
 
-def _box(walker: "Walker", items: list[Item], matrix: Affine) -> Affine | None:
-    """The map from the unit square to the box around the items, in the user space of `matrix`; None if flat."""
+def items_box(walker: "Walker", items: list[Item], matrix: Affine) -> tuple[float, float, float, float] | None:
+    """Left, top, width and height of the box around the items, in the user space of `matrix`; None if flat."""
     back = inverse(matrix)
     lines = [line for lines in flat_items(items, walker.file, "") for line in lines]
     if back is None or not lines:
@@ -85,4 +86,4 @@ def _box(walker: "Walker", items: list[Item], matrix: Affine) -> Affine | None:
     (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
     if x1 <= x0 or y1 <= y0:
         return None
-    return (float(x1 - x0), 0.0, 0.0, float(y1 - y0), float(x0), float(y0))
+    return (float(x0), float(y0), float(x1 - x0), float(y1 - y0))

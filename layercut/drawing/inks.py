@@ -1,26 +1,19 @@
 """What a fill or a stroke comes out as: paint values resolved against the drawing.
 
-Enters: an element's style. Leaves: `Ink`, or None where nothing is painted.
+Enters: an element's style, and where it is used. Leaves: `Ink`, or None where nothing is painted.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from lxml import etree
 
+from layercut.colour.folding import hex_of, is_clear, mean_of_stops
+from layercut.colour.washes import FlatWash, GradedWash, Rgb, Wash
 from layercut.drawing.document import local_name
-from layercut.drawing.paints import (
-    SERVERS,
-    Colour,
-    Ink,
-    PaintValue,
-    blend_ink,
-    colour_ink,
-    gradient_ink,
-    hex_colour,
-    parse_colour,
-    parse_paint,
-)
+from layercut.drawing.gradients import Place, gradient_wash
+from layercut.drawing.items import Context, Ink, Tiles
+from layercut.drawing.paints import SERVERS, Colour, PaintValue, parse_colour, parse_paint
 from layercut.drawing.references import References
 from layercut.drawing.remarks import Remarks
 from layercut.drawing.styles import Style
@@ -28,82 +21,101 @@ from layercut.drawing.units import parse_fraction
 
 _BLACK: Colour = (0.0, 0.0, 0.0, 1.0)
 
+_MOST_COLOURS = 16
+"""So many plain colours of a pattern's content are looked at for its mean."""
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """Who uses a paint: what is around it, where it lies, and how messages name it."""
+
+    here: Context
+    place: Callable[[], Place]
+    layer: str
+    element: str
+
 
 @dataclass(slots=True)
 class Inks:
-    """Resolves paints; gradients and patterns are worked out once each."""
+    """Resolves paints. `tiles_of` reads what a pattern repeats where it is used."""
 
     references: References
     remarks: Remarks
     style_of: Callable[[etree._Element], Style]
-    _servers: dict[etree._Element, Ink | None] = field(default_factory=dict)
+    tiles_of: Callable[[etree._Element, Use], Tiles | None]
+    _means: dict[etree._Element, Rgb] = field(default_factory=dict)
 
-    def ink(self, name: str, style: Style, layer: str, element: str) -> Ink | None:
-        """The ink of `fill` or `stroke`; None for none, and for a wholly transparent colour."""
+    def ink(self, name: str, style: Style, use: Use) -> Ink | None:
+        """The ink of `fill` or `stroke` with its own opacity in it; None for none, and for what is wholly clear."""
         value = parse_paint(style.get(name))
-        ink = self._resolve(value, style, layer, element) if value else None
-        return None if ink is None or ink.alpha == 0 else ink
+        ink = self._resolve(value, style, use) if value else None
+        own = parse_fraction(style.get(f"{name}-opacity"))
+        if ink is not None and own is not None and own < 1:
+            ink = replace(ink, wash=replace(ink.wash, opacity=ink.wash.opacity * own))
+        return None if ink is None or is_clear(ink.wash) else ink
 
-    def _resolve(self, value: PaintValue, style: Style, layer: str, element: str) -> Ink | None:
+    def _resolve(self, value: PaintValue, style: Style, use: Use) -> Ink | None:
         match value.kind:
             case "none":
                 return None
             case "colour":
-                return colour_ink(value.colour)
+                return _plain(value.colour)
             case "current":
-                return colour_ink(_current(style))
+                return _plain(_current(style))
             case "context":
                 hint = "Give the shape a colour of its own."
                 statement = f"the paint '{value.url}' is not supported and counts as none"
-                self.remarks.add("unsupported", statement, hint, layer=layer, element=element)
+                self.remarks.add("unsupported", statement, hint, layer=use.layer, element=use.element)
                 return None
             case _:
-                return self._server(value, style, layer, element)
+                return self._server(value, style, use)
 
-    def _server(self, value: PaintValue, style: Style, layer: str, element: str) -> Ink | None:
+    def _server(self, value: PaintValue, style: Style, use: Use) -> Ink | None:
         """A referenced gradient or pattern; a missing one gives its fallback, or none (SVG 2, 13.2)."""
         target = self.references.find(value.url)
         if target is None or local_name(target) not in SERVERS:
             if value.fallback is not None:
-                return self._resolve(value.fallback, style, layer, element)
+                return self._resolve(value.fallback, style, use)
             hint = "Give the shape a colour."
             statement = "a paint that refers to nothing counts as none"
-            self.remarks.add("unsupported", statement, hint, layer=layer, element=element)
+            self.remarks.add("unsupported", statement, hint, layer=use.layer, element=use.element)
             return None
-        if target not in self._servers:
-            self._servers[target] = self._server_ink(target)
-        ink = self._servers[target]
-        if ink is not None and (ink.paint.blend or local_name(target) == "pattern"):
-            statement = "a gradient or pattern is wood, to be painted as a blend"
-            self.remarks.add("blend", statement, layer=layer, element=element)
-        return ink
+        if local_name(target) == "pattern":
+            return self._pattern(target, use)
+        wash = gradient_wash(target, use.place(), self.references, self._stop_colour)
+        return None if wash is None else Ink(hex_of(_mean(wash)), wash)
 
-    def _server_ink(self, target: etree._Element) -> Ink | None:
-        if local_name(target) != "pattern":
-            return gradient_ink(target, self.references.find, self._stop_colour)
-        colours = self._pattern_colours(target)
-        if not colours:
+    def _pattern(self, target: etree._Element, use: Use) -> Ink | None:
+        tiles = self.tiles_of(target, use)
+        if tiles is None:
             return None
-        if len(colours) == 1:
-            return colour_ink(colours[0])
-        return blend_ink([(index / (len(colours) - 1), colour) for index, colour in enumerate(colours)])
+        if target not in self._means:
+            self._means[target] = self._mean_of_pattern(target)
+        mean = self._means[target]
+        return Ink(hex_of(mean), FlatWash(mean), tiles)
+
+    def _mean_of_pattern(self, pattern: etree._Element) -> Rgb:
+        """The mean of the plain colours of a pattern's content, each once; black where there are none."""
+        colours = self._pattern_colours(pattern)
+        share = 1 / max(len(colours), 1)
+        red, green, blue = (share * sum(colour[channel] for colour in colours) for channel in range(3))
+        return (red, green, blue)
 
     def _pattern_colours(self, pattern: etree._Element) -> list[Colour]:
-        """The plain colours of a pattern's content, each once; they stand for stops."""
         seen: list[etree._Element] = []
         source: etree._Element | None = pattern
         while source is not None and source not in seen:
             seen.append(source)
             found: dict[str, Colour] = {}
             for element in source.iter():
-                if element is source or not local_name(element) or len(found) >= 16:
+                if element is source or not local_name(element) or len(found) >= _MOST_COLOURS:
                     continue
                 for name in ("fill", "stroke"):
                     style = self.style_of(element)
                     value = parse_paint(style.get(name))
                     if value and value.kind in ("colour", "current") and len(element) == 0:
                         colour = value.colour if value.kind == "colour" else _current(style)
-                        found.setdefault(hex_colour(colour), colour)
+                        found.setdefault(hex_of(colour[:3]), colour)
             if found:
                 return list(found.values())
             source = self.references.target(source)
@@ -115,6 +127,17 @@ class Inks:
         opacity = parse_fraction(style.get("stop-opacity"))
         resolved = _current(style) if isinstance(colour, str) else colour
         return resolved or _BLACK, 1.0 if opacity is None else opacity
+
+
+def _plain(colour: Colour) -> Ink:
+    return Ink(hex_of(colour[:3]), FlatWash(colour[:3], colour[3]))
+
+
+def _mean(wash: Wash) -> Rgb:
+    """The mean colour of a gradient, whatever its opacity."""
+    if isinstance(wash, GradedWash):
+        return mean_of_stops(wash.gradient.stops)[:3]
+    return wash.colour if isinstance(wash, FlatWash) else (0.0, 0.0, 0.0)
 
 
 def _current(style: Style) -> Colour:

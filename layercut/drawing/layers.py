@@ -48,8 +48,10 @@ def read_drawing(path: Path, job: Job) -> Drawing:
     remarks = Remarks()
     page = read_page(document.root, job, document.file)
     styles = read_styles(document, remarks)
+    rules = Rules(job.marks.line_below, job.paint.wood_opacity, job.paint.roles, page.px_map, document.file)
     walker = Walker(
         document.file,
+        rules,
         styles,
         read_references(document.root),
         remarks,
@@ -62,7 +64,6 @@ def read_drawing(path: Path, job: Job) -> Drawing:
     for group in groups.layers:
         walker.places.enter(group)
     items = _walk_all(document, walker, page)
-    rules = Rules(job.marks.line_below, job.paint.roles, page.px_map, document.file)
     ways = _line_layers(groups, job, document.file)
     layers = tuple(
         _layer(name, items[index], rules, remarks, ways.get(name)) for index, name in enumerate(groups.names)

@@ -8,15 +8,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from layercut.colour.bare import PLYWOOD
 from layercut.drawing.items import Item
 from layercut.drawing.line_faces import enclose
 from layercut.drawing.remarks import Remarks
 from layercut.drawing.render import Rules, render
 from layercut.job import LayerJob
 from layercut.model import NAMELESS, Paint, Shape
-
-BARE = "#dcbc8c"
-"""The paint of wood that nobody said a colour of: about that of birch plywood."""
 
 
 def render_lines(
@@ -48,4 +46,4 @@ def _is_work(item: Item, rules: Rules) -> bool:
 def _paint(shapes: Sequence[Shape], way: LayerJob) -> Paint:
     if way.paint is not None:
         return Paint(way.paint)
-    return next((shape.paint for shape in shapes if shape.role == "wood"), Paint(BARE))
+    return next((shape.paint for shape in shapes if shape.role == "wood"), Paint(PLYWOOD))

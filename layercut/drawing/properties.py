@@ -55,6 +55,7 @@ INITIAL: Mapping[str, str] = {
     "opacity": "1",
     "clip-path": "none",
     "mask": "none",
+    "mask-type": "luminance",
     "filter": "none",
     "mix-blend-mode": "normal",
     "overflow": "visible",

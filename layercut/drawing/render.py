@@ -13,10 +13,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from layercut.drawing.items import Item
+from layercut.colour.coats import Coat
+from layercut.colour.washes import FlatWash
+from layercut.drawing.items import Ink, Item
 from layercut.drawing.names import Word
-from layercut.drawing.paints import Ink
+from layercut.drawing.opacity import by_opacity
 from layercut.drawing.remarks import Remarks
+from layercut.drawing.tiling import repeat
 from layercut.drawing.transforms import inverse, is_similarity, mean_scale
 from layercut.errors import DrawingError
 from layercut.geometry.curves import Affine, FloatArray, Path, Polyline, chord_counts, flatten, map_points, place
@@ -24,7 +27,7 @@ from layercut.geometry.fill import Rule, TangledError, fill_region, fill_regions
 from layercut.geometry.precision import FLATTEN_MM, MAX_COORDINATE_MM
 from layercut.geometry.regions import EMPTY, Region, as_region
 from layercut.geometry.strokes import StrokeStyle, dash_count, dashed, stroke_region, stroke_rings
-from layercut.model import Role, Shape
+from layercut.model import Paint, Role, Shape
 
 MAX_POINTS = 5_000_000
 """Points of all flattened curves of a layer; 16,000 leaves have 800,000."""
@@ -46,19 +49,21 @@ Lines = tuple[Polyline, ...]
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """What decides what a paint is: the width, mm, below which strokes are marks, and the job's roles by colour.
+    """What decides what a paint is: the width, mm, below which strokes are marks, the opacity from which on paint is
+    wood, and the job's roles by colour.
 
     `px_map` takes CSS px of the page to mm, for strokes that don't scale.
     """
 
     line_below_mm: float
+    wood_opacity: float
     paint_roles: Mapping[str, Word]
     px_map: Affine
     file: str
 
     def role_of(self, item: Item, ink: Ink) -> Word | None:
         """The maker's word for a paint: by name or data, else by colour."""
-        return item.role or self.paint_roles.get(ink.paint.colour)
+        return item.role or self.paint_roles.get(ink.colour)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +106,42 @@ def render(items: Sequence[Item], rules: Rules, remarks: Remarks, layer: str) ->
                 drawn = list(_shapes_of(item, group, region, rules, remarks=remarks, layer=layer))
             except TangledError:
                 raise _too_tangled(rules.file, layer, item.element) from None
-            for shape in drawn:
+            for shape, ink in drawn:
                 geometry = _cut(shape.geometry, item.clips, lines=shape.role == "mark-line")
                 if not geometry.is_empty:
-                    shapes.append(shape if geometry is shape.geometry else replace(shape, geometry=geometry))
+                    cut = shape if geometry is shape.geometry else replace(shape, geometry=geometry)
+                    shapes += _laid(cut, ink, item, rules, remarks=remarks, layer=layer)
     return tuple(shapes)
+
+
+def _laid(shape: Shape, ink: Ink, item: Item, rules: Rules, *, remarks: Remarks, layer: str) -> list[Shape]:
+    """A shape as its paint makes it: wood, glaze or nothing, by how opaque it is; or what its pattern repeats."""
+    word = rules.role_of(item, ink)
+    if ink.tiles is None or shape.role != "wood":
+        return by_opacity(shape, ink.wash, item.veils, _least(rules, word), remarks=remarks, layer=layer)
+    inside = replace(rules, wood_opacity=0.0)
+    content = render(ink.tiles.items, inside, remarks, layer)
+    tiled = repeat(as_region(shape.geometry), ink, item, content, MAX_POINTS, remarks=remarks, layer=layer)
+    shapes = [] if word is None else [_ground(shape, item)]
+    for one in tiled:
+        coat = one.coat
+        if coat is None:
+            shapes.append(one)
+            continue
+        bare = replace(one, coat=None)
+        shapes += by_opacity(bare, coat.wash, coat.veils, rules.wood_opacity, remarks=remarks, layer=layer)
+    return shapes
+
+
+def _least(rules: Rules, word: Word | None) -> float:
+    """How opaque paint must be to be what it is; the maker's word makes it so however translucent it is."""
+    return rules.wood_opacity if word is None else 0.0
+
+
+def _ground(shape: Shape, item: Item) -> Shape:
+    """The wood of a shape that the maker calls wood, under a pattern that may leave gaps: clear by itself."""
+    clear = FlatWash((0.0, 0.0, 0.0), 0.0)
+    return replace(shape, paint=Paint.over(()), coat=Coat(as_region(shape.geometry), clear, item.veils))
 
 
 def flat_items(items: Sequence[Item], file: str, layer: str, room: int = MAX_POINTS) -> list[Lines]:
@@ -200,8 +236,8 @@ def _fills(items: Sequence[Item], lines: Sequence[Lines], rules: Rules, layer: s
 
 def _shapes_of(
     item: Item, lines: Lines, region: Region, rules: Rules, *, remarks: Remarks, layer: str
-) -> Iterator[Shape]:
-    """An item's fill and stroke as shapes, in its paint order."""
+) -> Iterator[tuple[Shape, Ink]]:
+    """An item's fill and stroke as shapes with their inks, in its paint order."""
     if item.role == "mark-line" and item.stroke is not None:
         parts = ["stroke"]  # the stroke's centre line is the outline: once is enough
     else:
@@ -212,8 +248,9 @@ def _shapes_of(
             if part == "fill"
             else _stroke_shape(item, lines, region, rules, remarks=remarks, layer=layer)
         )
-        if shape is not None:
-            yield shape
+        ink = item.fill if part == "fill" else item.stroke
+        if shape is not None and ink is not None:
+            yield shape, ink
 
 
 def _fill_shape(item: Item, lines: Lines, region: Region, rules: Rules) -> Shape | None:
@@ -224,10 +261,10 @@ def _fill_shape(item: Item, lines: Lines, region: Region, rules: Rules) -> Shape
         return None
     if word == "mark-line":
         if item.merged:
-            return Shape("mark-line", shapely.boundary(region), item.fill.paint, item.element, item.called)
+            return Shape("mark-line", shapely.boundary(region), Paint(item.fill.colour), item.element, item.called)
         closed = [np.concatenate((line.points, line.points[:1])) for line in lines]
-        return Shape("mark-line", _lines(closed), item.fill.paint, item.element, item.called)
-    return Shape(word or "wood", region, item.fill.paint, item.element, item.called)
+        return Shape("mark-line", _lines(closed), Paint(item.fill.colour), item.element, item.called)
+    return Shape(word or "wood", region, Paint(item.fill.colour), item.element, item.called)
 
 
 def _stroke_shape(
@@ -251,7 +288,7 @@ def _stroke_shape(
         geometry = stroke.region()
         if not geometry.is_empty and not within_reach(geometry.bounds):
             raise too_far(rules.file, layer, item.element)
-    return Shape(role, geometry, item.stroke.paint, item.element, item.called)
+    return Shape(role, geometry, Paint(item.stroke.colour), item.element, item.called)
 
 
 def _stroke(item: Item, lines: Lines, rules: Rules, remarks: Remarks, layer: str) -> _Stroke:

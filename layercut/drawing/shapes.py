@@ -89,7 +89,9 @@ def _plain_shape(kind: str, lengths: Lengths, pen: PathBuilder) -> bool:
         rx = ry = lengths.get("r", lengths.viewport.diagonal) or 0.0
     else:
         across, down = lengths.get("rx", lengths.viewport.width), lengths.get("ry", lengths.viewport.height)
-        rx = (across if across is not None else down) or 0.0  # `auto` takes the other (SVG 2, 10.5)
+        # A negative radius counts as not given, and `auto` takes the other (SVG 2, 10.4).
+        across, down = (value if value is not None and value >= 0 else None for value in (across, down))
+        rx = (across if across is not None else down) or 0.0
         ry = (down if down is not None else across) or 0.0
     if rx > 0 and ry > 0:
         pen.ellipse(lengths.x("cx"), lengths.y("cy"), rx, ry)

@@ -11,15 +11,17 @@ from typing import TYPE_CHECKING, Literal
 
 from lxml import etree
 
+from layercut.colour.coats import Coat
+from layercut.colour.shown import most_opaque
 from layercut.drawing.fonts import Fonts
-from layercut.drawing.items import Context, Item
+from layercut.drawing.items import Context, Ink, Item
 from layercut.drawing.letters import Letter, read_letters, text_path_in
 from layercut.drawing.names import called
-from layercut.drawing.paints import Ink
 from layercut.drawing.shaping import FontSetter, FontShelf
 from layercut.drawing.single_line import SingleLineSetter
 from layercut.drawing.transforms import mean_scale
 from layercut.drawing.typeset import Glyph, MixedDirectionsError, join_paths, set_type
+from layercut.geometry.regions import EMPTY
 from layercut.geometry.strokes import StrokeStyle
 from layercut.job import SingleLineFace
 
@@ -124,12 +126,22 @@ def _inks(walker: "Walker", element: etree._Element, letters: list[Letter]) -> I
         if letter.span in inks:
             continue
         fill, stroke = walker.paints(element, here) if here.role != "guide" else (None, None)
-        inks[letter.span] = (_unless_guide(walker, fill), _unless_guide(walker, stroke))
+        inks[letter.span] = (_if_shown(walker, element, here, fill), _if_shown(walker, element, here, stroke))
     return inks
 
 
-def _unless_guide(walker: "Walker", ink: Ink | None) -> Ink | None:
-    return None if ink is not None and walker.paint_roles.get(ink.paint.colour) == "guide" else ink
+def _if_shown(walker: "Walker", element: etree._Element, here: Context, ink: Ink | None) -> Ink | None:
+    """The ink, unless the job knows it as a guide's, or it is too faint to be meant."""
+    word = None if ink is None else walker.paint_roles.get(ink.colour)
+    if ink is None or word == "guide":
+        return None
+    meant = word is not None or here.role is not None
+    if meant or most_opaque(Coat(EMPTY, ink.wash, here.veils)) >= walker.rules.wood_opacity - 1e-9:
+        return ink
+    statement, hint = "text too faint to be meant was left out", "Give it more opacity, or hide it."
+    layer, shown = walker.layer_name(here), walker.places.name(element)
+    walker.remarks.add("see-through", statement, hint, layer=layer, element=shown)
+    return None
 
 
 def _unreadable(walker: "Walker", letters: list[Letter]) -> str:

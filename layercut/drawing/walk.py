@@ -1,7 +1,8 @@
 """The walk over the tree: everything that draws, in paint order.
 
 Enters: the tree with its styles and references. Leaves: `Item`s, placed in mm on the panel, each with its layer.
-Groups, transforms, use, symbol, switch, nested svg and clip paths are gone afterwards.
+Groups, transforms, use, symbol, switch, nested svg and clip paths are gone afterwards; of groups that let something
+through, each item still knows those around it.
 """
 
 from collections.abc import Iterator, Mapping
@@ -11,35 +12,35 @@ import numpy as np
 from lxml import etree
 from shapely import Polygon
 
+from layercut.colour.coats import Veil
 from layercut.drawing.clips import clip_items
 from layercut.drawing.conditions import chosen, passes
 from layercut.drawing.document import MAX_DEPTH, local_name
-from layercut.drawing.inks import Inks
-from layercut.drawing.items import Context, Item
+from layercut.drawing.gradients import Box, Place
+from layercut.drawing.inks import Inks, Use
+from layercut.drawing.items import Context, Ink, Item
+from layercut.drawing.masks import mask_items
 from layercut.drawing.names import Places, Word, called, own_names, word_of
 from layercut.drawing.page import parse_viewbox, viewbox_map
-from layercut.drawing.paints import Ink
+from layercut.drawing.patterns import read_tiles
 from layercut.drawing.placement import own_transform
 from layercut.drawing.references import References
 from layercut.drawing.remarks import Remarks
-from layercut.drawing.render import too_far, within_reach
+from layercut.drawing.render import Rules, too_far, within_reach
 from layercut.drawing.shapes import SHAPES, Lengths, miter_limit, shape_path, stroke_lengths
 from layercut.drawing.styles import Style, Styles
 from layercut.drawing.text import Lettering, text_items
 from layercut.drawing.transforms import compose, determinant
 from layercut.drawing.units import Viewport, parse_fraction, parse_number
 from layercut.errors import DrawingError
-from layercut.geometry.curves import Affine, FloatArray, Path, chord_counts, flatten, map_points, place
+from layercut.geometry.curves import Affine, FloatArray, Path, chord_counts, flatten, map_points, path_box, place
 from layercut.geometry.regions import Region
 from layercut.geometry.strokes import StrokeStyle
 
 MAX_ELEMENTS = 100_000
 """Elements drawn in all, uses followed. A drawing of 16,000 leaves has a sixth of it."""
 
-SEE_THROUGH = 0.5
-"""Paint of less opacity isn't wood."""
-
-_REFUSED_PROPERTIES = (("mask", "none"), ("filter", "none"), ("mix-blend-mode", "normal"))
+_REFUSED_PROPERTIES = (("filter", "none"), ("mix-blend-mode", "normal"))
 _MEASURED = 1000.0
 _NO_PEN = StrokeStyle(0.0)
 _MARKERS = ("marker-start", "marker-mid", "marker-end")
@@ -52,6 +53,7 @@ class Walker:
     """Walks one drawing. `layers` says which elements begin a layer, `skipped` which are left out whole."""
 
     file: str
+    rules: Rules
     styles: Styles
     references: References
     remarks: Remarks
@@ -64,10 +66,18 @@ class Walker:
     inks: Inks = field(init=False)
     clip_cache: dict[tuple[etree._Element, Affine], Region | None] = field(default_factory=dict)
     _count: int = 0
+    _serial: int = 0
     _computed: dict[etree._Element, Style] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.inks = Inks(self.references, self.remarks, self.style_of)
+        self.inks = Inks(
+            self.references, self.remarks, self.style_of, lambda target, use: read_tiles(self, target, use)
+        )
+
+    def next_serial(self) -> int:
+        """A number that nothing else of the drawing has."""
+        self._serial += 1
+        return self._serial
 
     def style_of(self, element: etree._Element) -> Style:
         """The computed style of an element where it stands, for what is drawn only by reference."""
@@ -99,7 +109,7 @@ class Walker:
         if determinant(here.matrix) == 0:
             return []  # SVG 2, 8.5: an element with a singular matrix isn't rendered
         if kind in SHAPES:
-            items = self._shape(element, kind, here)
+            items = self._shape(element, kind, here, alone=len(here.veils) > len(around.veils))
             for child in element:
                 if local_name(child) in _ANIMATION:
                     self._note_undrawn(child, local_name(child), here)
@@ -116,7 +126,15 @@ class Walker:
         else:
             self._note_undrawn(element, kind, here)
             return []
-        clip = style.own.get("clip-path", "none")
+        return self.with_effects(element, style, here, items) if style.own else items
+
+    def with_effects(
+        self, element: etree._Element, style: Style, here: Context, items: list[Item], around: Box | None = None
+    ) -> list[Item]:
+        """The items under the element's own mask and clip path; `around` is the box of what a mask's mask is for."""
+        mask, clip = style.own.get("mask", "none"), style.own.get("clip-path", "none")
+        if mask.lower() != "none" and not here.clipping:
+            items = mask_items(self, element, mask, here, items, around)
         return clip_items(self, element, clip, here, items) if clip.lower() != "none" else items
 
     def enter_span(self, element: etree._Element, around: Context) -> Context | None:
@@ -157,26 +175,36 @@ class Walker:
 
     def _enter(self, element: etree._Element, style: Style, around: Context) -> Context:
         own, problem = own_transform(element, style, around.viewport)
-        opacity = parse_fraction(style.own.get("opacity", "1"))
         layer = self.layers.get(element, around.layer)
         role = None if around.clipping else self._role(element, around, layer)
         here = Context(
             compose(around.matrix, own),
             style,
             around.viewport,
-            around.opacity * (1.0 if opacity is None else opacity),
+            (*around.veils, *self.veil_of(style)),
             role,
             layer,
             around.depth + 1,
             around.used,
             around.clipping,
             (*around.around, *own_names(element)) if layer is not None and layer == around.layer else (),
+            around.masking,
         )
         if problem:
             self.note(element, here, f"{problem} was ignored", "Apply the transform in your editor.")
         if style.own:
             self._note_properties(element, style, here)
         return here
+
+    def veil_of(self, style: Style) -> tuple[Veil, ...]:
+        """The group that an element's own opacity or mask makes of it; its mask is known only with its content."""
+        if not style.own:
+            return ()
+        opacity = parse_fraction(style.own.get("opacity", "1"))
+        opacity = 1.0 if opacity is None else opacity
+        if opacity >= 1 and style.own.get("mask", "none").lower() == "none":
+            return ()
+        return (Veil((self.next_serial(),), opacity),)
 
     def _role(self, element: etree._Element, around: Context, layer: int | None) -> Word | None:
         # The name of a layer, or of what is around all layers, is a name and no more.
@@ -188,8 +216,7 @@ class Walker:
     def _note_properties(self, element: etree._Element, style: Style, here: Context) -> None:
         for name, plain in _REFUSED_PROPERTIES:
             if style.own.get(name, plain).lower() != plain:
-                hint = "Draw its effect as shapes." if name != "mask" else "Cut the shape itself, or use a clip path."
-                self.note(element, here, f"'{name}' is not supported and was ignored", hint)
+                self.note(element, here, f"'{name}' is not supported and was ignored", "Draw its effect as shapes.")
 
     def _children(self, element: etree._Element, kind: str) -> Iterator[etree._Element]:
         if kind != "switch":
@@ -197,7 +224,8 @@ class Walker:
         child = chosen(element)
         return iter(() if child is None else (child,))
 
-    def _shape(self, element: etree._Element, kind: str, here: Context) -> list[Item]:
+    def _shape(self, element: etree._Element, kind: str, here: Context, *, alone: bool) -> list[Item]:
+        """A shape's item. `alone` says that the last veil is the shape's own."""
         path, good = shape_path(element, here.style, here.viewport)
         if not good:
             hint = "Redraw it, or let your editor write it anew."
@@ -206,20 +234,26 @@ class Walker:
             return []
         style = here.style
         shown = self.places.name(element)
-        fill, stroke = self.paints(element, here)
+        fill, stroke = self.paints(element, here, path)
         if (fill or stroke) and kind in ("path", "line", "polyline", "polygon") and not here.clipping:
             self._note_markers(element, here)
         rule = style.get("clip-rule" if here.clipping else "fill-rule").lower()
         pen = self.pen(here) if stroke else _NO_PEN
         if pen.dashes and element.get("pathLength"):
             pen = _measured(pen, path, parse_number(element.get("pathLength")))
+        if pen.width <= 0:
+            stroke = None
+        veils = here.veils
+        if alone and here.style.own.get("mask", "none").lower() == "none" and (fill is None) != (stroke is None):
+            # A group of one coat is that coat, thinner.
+            fill, stroke, veils = _thinned(fill, veils[-1]), _thinned(stroke, veils[-1]), veils[:-1]
         return [
             Item(
                 path,
                 here.matrix,
                 "evenodd" if rule == "evenodd" else "nonzero",
                 fill,
-                stroke if pen.width > 0 else None,
+                stroke,
                 pen,
                 style.own.get("vector-effect", "").lower() == "non-scaling-stroke",
                 _stroke_first(style.get("paint-order")),
@@ -228,6 +262,7 @@ class Walker:
                 here.layer,
                 shown,
                 called(element, here.around),
+                veils,
             )
         ]
 
@@ -245,31 +280,19 @@ class Walker:
             offset,
         )
 
-    def paints(self, element: etree._Element, here: Context) -> tuple[Ink | None, Ink | None]:
-        """Fill and stroke of an element; None for what it hasn't, or that is hidden or seen through."""
+    def paints(
+        self, element: etree._Element, here: Context, path: Path | None = None
+    ) -> tuple[Ink | None, Ink | None]:
+        """Fill and stroke of an element with their own opacity; None for what it hasn't, or that is hidden.
+
+        `path` is the geometry whose box gradients and patterns may lie in.
+        """
         if here.style.get("visibility").lower() != "visible":
             return None, None
+        use = Use(here, lambda: _place(here, path), self.layer_name(here), self.places.name(element))
         if here.clipping:
-            return self.inks.ink("color", Style(), "", ""), None
-        shown = self.places.name(element)
-        return self._ink("fill", here, shown), self._ink("stroke", here, shown)
-
-    def _ink(self, name: str, here: Context, shown: str) -> Ink | None:
-        """The ink of a fill or stroke with every opacity in it; None where it isn't there or is seen through."""
-        layer = self.layer_name(here)
-        ink = self.inks.ink(name, here.style, layer, shown)
-        if ink is None:
-            return None
-        own = parse_fraction(here.style.get(f"{name}-opacity"))
-        alpha = ink.alpha * here.opacity * (1.0 if own is None else own)
-        meant = here.role is not None or ink.paint.colour in self.paint_roles
-        if alpha >= SEE_THROUGH - 1e-9 or (meant and alpha > 0):
-            return Ink(ink.paint, alpha)
-        statement = "paint under half opacity is not wood and was ignored"
-        self.remarks.add(
-            "see-through", statement, "Give it an opacity of 0.5 or more, or hide it.", layer=layer, element=shown
-        )
-        return None
+            return self.inks.ink("color", Style(), use), None
+        return self.inks.ink("fill", here.style, use), self.inks.ink("stroke", here.style, use)
 
     def _note_markers(self, element: etree._Element, here: Context) -> None:
         inherited = here.style.inherited
@@ -349,6 +372,17 @@ class Walker:
             self.note(element, here, f"'{kind}' is not supported and was left out", "Draw it as shapes.")
         elif here.clipping and kind in ("g", "svg", "switch", "a"):
             self.note(element, here, "a group in a clip path doesn't count", "Put the shapes into it directly.")
+
+
+def _place(here: Context, path: Path | None) -> Place:
+    """Where a paint is used; without a path, as for letters, its box is the unit square."""
+    box = (0.0, 0.0, 1.0, 1.0) if path is None else path_box(path)
+    flat = box is None or box[2] <= 0 or box[3] <= 0
+    return Place(here.matrix, here.viewport, here.style.font_size, None if flat else box)
+
+
+def _thinned(ink: Ink | None, veil: Veil) -> Ink | None:
+    return None if ink is None else replace(ink, wash=replace(ink.wash, opacity=ink.wash.opacity * veil.opacity))
 
 
 def _measured(pen: StrokeStyle, path: Path, own_length: float | None) -> StrokeStyle:

@@ -212,6 +212,24 @@ def map_points(points: FloatArray, matrix: Affine) -> FloatArray:
         return np.stack((a * x + c * y + e, b * x + d * y + f), axis=-1)
 
 
+def path_box(path: Path) -> tuple[float, float, float, float] | None:
+    """Left, top, width and height of the box around a path, exact; None for an empty one."""
+    if path.is_empty:
+        return None
+    turning = np.concatenate([path.segments[:, 0], path.segments[:, 3]])
+    bent = _powers(path.segments[~path.straight])
+    with np.errstate(all="ignore"):
+        # Where x or y turns back, its derivative 3 a t^2 + 2 b t + c is 0; the stable form of the roots (a may be 0).
+        a, b, c = 3 * bent[0], bent[1], bent[2]
+        half = -(b + np.copysign(np.sqrt(b * b - a * c), b))
+        for t in (half / a, c / half):
+            held = np.clip(np.nan_to_num(t), 0.0, 1.0)[None]
+            # At the place where x turns, y is on the curve too: such points only add what belongs to the box.
+            turning = np.concatenate([turning, *(_points(bent, held[:, axis : axis + 1])[0].T for axis in (0, 1))])
+    (x0, y0), (x1, y1) = turning.min(axis=0), turning.max(axis=0)
+    return float(x0), float(y0), float(x1 - x0), float(y1 - y0)
+
+
 def chord_counts(paths: Sequence[Path], placed: FloatArray) -> NDArray[np.int64]:
     """How many chords each placed segment needs to stay within FLATTEN_MM, where they lie best: (n,).
 

@@ -4,11 +4,14 @@ Enters: regions, or lines that are all parts of closed outlines. Leaves: cells, 
 their edges to the last digit.
 """
 
+from contextlib import suppress
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from layercut.geometry.precision import AREA_MM2, GRID_MM
+from layercut.geometry.regions import Region, as_region
 
 _RUN = 4
 """Edges of an outline that are hidden together or not at all: longer runs are seldom hidden, shorter ones cost more
@@ -34,6 +37,21 @@ def cells_between(lines: NDArray[np.object_]) -> NDArray[np.object_]:
     return np.asarray(shapely.get_parts(shapely.polygonize([noded])))
 
 
+def on_grid(regions: NDArray[np.object_]) -> NDArray[np.object_]:
+    """The regions with their vertices on the grid, so that edges drawn to meet do meet, to the last digit."""
+    rounded = shapely.set_precision(regions, GRID_MM, mode="pointwise")
+    broken = ~shapely.is_valid(rounded)
+    rounded[broken] = shapely.set_precision(regions[broken], GRID_MM)
+    return np.asarray(rounded)
+
+
+def put_together(regions: NDArray[np.object_]) -> Region:
+    """The union of regions that share their edges to the last digit. Empty for none."""
+    with suppress(shapely.errors.GEOSException):  # told of overlaps, which may be of the last digits only
+        return as_region(shapely.coverage_union_all(regions))
+    return as_region(shapely.union_all(regions))
+
+
 def inner_points(cells: NDArray[np.object_]) -> NDArray[np.object_]:
     """A point well inside each cell: of a cell with a spur thinner than the grid, not one in the spur."""
     points = shapely.point_on_surface(cells)
@@ -50,8 +68,10 @@ def outlines(regions: NDArray[np.object_]) -> NDArray[np.object_]:
     return np.asarray(boundaries[~shapely.is_empty(boundaries)])
 
 
-def open_outlines(regions: NDArray[np.object_]) -> NDArray[np.object_]:
+def open_outlines(regions: NDArray[np.object_], covering: NDArray[np.bool_] | None = None) -> NDArray[np.object_]:
     """The boundaries of regions that lie over each other in this order, without nearly all that later ones cover.
+
+    `covering` (n,) says which of them cover what lies under them; all do unless it is given.
 
     What shows is all there; of what is covered a little is left, which ends loose or makes cells that all lie under
     the same last region. In foliage it is most of the noding that this saves.
@@ -63,7 +83,7 @@ def open_outlines(regions: NDArray[np.object_]) -> NDArray[np.object_]:
     first = np.flatnonzero(np.append(True, ~inside))
     begins = (edges - first[ring[edges]]) % _RUN == 0
     runs = _lines_along(points, edges, begins)
-    covered = _are_covered(runs, region[ring[edges[begins]]], regions)
+    covered = _are_covered(runs, region[ring[edges[begins]]], regions, covering)
     open_edges = edges[~covered[np.cumsum(begins) - 1]]
     return _lines_along(points, open_edges, np.append(True, np.diff(open_edges) > 1)[: len(open_edges)])
 
@@ -80,11 +100,16 @@ def _lines_along(
 
 
 def _are_covered(
-    runs: NDArray[np.object_], region: NDArray[np.int64], regions: NDArray[np.object_]
+    runs: NDArray[np.object_],
+    region: NDArray[np.int64],
+    regions: NDArray[np.object_],
+    covering: NDArray[np.bool_] | None,
 ) -> NDArray[np.bool_]:
-    """Which runs of the boundaries of `region` lie inside a later region, clear of its boundary: (n,)."""
+    """Which runs of the boundaries of `region` lie inside a later region that covers, clear of its boundary: (n,)."""
     run, over = shapely.STRtree(regions).query(runs)
     later = over > region[run]
+    if covering is not None:
+        later &= covering[over]
     run, over = run[later], over[later]
     inner, outer = shapely.bounds(runs), shapely.bounds(regions)
     for low, high in ((0, 2), (1, 3)):  # boxes settle most pairs

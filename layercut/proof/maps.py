@@ -49,14 +49,15 @@ def read_paint(text: str, file: str) -> ReadPaint:
     shown: list[BaseGeometry] = []
     frame: BaseGeometry = EMPTY
     marks = PlannedMarks()
+    blends = frozenset(f"url(#{child.get('id')})" for child in root.iterfind(f"{SVG}defs/*"))
     for child in children(root, file):
         part = child.get("data-part")
         if child.tag == f"{SVG}title":
             check_title(child, file)
         elif child.tag == f"{SVG}g" and part == "marks":
             marks = _read_marks(child, file)
-        elif child.tag != f"{SVG}g" or part != "notes":
-            region = _read_region(child, file)
+        elif child.tag != f"{SVG}defs" and (child.tag != f"{SVG}g" or part != "notes"):
+            region = _read_region(child, blends, file)
             if part == "frame":
                 frame = region
             else:
@@ -66,13 +67,14 @@ def read_paint(text: str, file: str) -> ReadPaint:
     return ReadPaint(width, height, float(tolerance), seen, frame, marks)
 
 
-def _read_region(path: etree._Element, file: str) -> BaseGeometry:
-    """The region of a paint, of bare wood or of the frame."""
+def _read_region(path: etree._Element, blends: frozenset[str], file: str) -> BaseGeometry:
+    """The region of a paint, of bare wood or of the frame; `blends` are the gradients that the map itself holds."""
     check_element(path, "path", _PAINT, file, "the map")
     paint, fill = path.get("data-paint"), path.get("fill", "")
     if paint is None and path.get("data-part") != "frame":
         refuse("has a path that is neither paint nor frame", file)
-    if paint not in (None, "bare") and (rgb(paint) is None or rgb(paint) != rgb(fill)):
+    flat = paint not in (None, "bare") and fill not in blends
+    if paint is not None and flat and (rgb(paint) is None or rgb(paint) != rgb(fill)):
         refuse(f"shows paint {paint} in {fill or 'black'}", file)
     (contours,) = read_contours([path], paint or "the frame", file)
     return even_odd([LinearRing(contour.points) for contour in contours])

@@ -53,7 +53,7 @@ def find_marks(layer: Layer, planned: StackLayer, job: Job) -> Marks:
     off_wood = [line for line in drawn if _length_over(line.geometry, planned.opening) > OFF_WOOD_MM]
     off_wood += [area for area in drawn_areas if _area_over(area.geometry, planned.opening)]
     lines = _each_once([shapely.intersection(line.geometry, planned.visible) for line in drawn])
-    borders = colour_borders(planned.painted) if job.marks.colour_boundaries else NO_LINES
+    borders = colour_borders(planned.coloured) if job.marks.colour_boundaries else NO_LINES
     borders = _within(borders, planned.visible)
     # A stroked shape draws its colour's border already; and what is cut needs no mark.
     borders = _away_from(borders, lines)

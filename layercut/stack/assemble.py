@@ -7,17 +7,17 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-import shapely
 
 from layercut.findings import Finding
 from layercut.geometry.offsets import dilate
 from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import AREA_MM2
-from layercut.geometry.regions import EMPTY, Region, as_region, point_on, union
+from layercut.geometry.regions import point_on, without
 from layercut.job import Job
 from layercut.model import Layer, LoosePiece, Paint, PaintedRegion, Panel, Stack, StackLayer
 from layercut.stack.faces import Face
 from layercut.stack.loose import NOTHING_CARRIED, Carried
+from layercut.stack.painting import Painted
 from layercut.stack.report import (
     hold_findings,
     reach_findings,
@@ -29,37 +29,45 @@ from layercut.stack.report import (
 from layercut.stack.settle import Settled
 from layercut.stack.slip import allowed_slips
 from layercut.stack.unmatched import unmatched_findings
+from layercut.stack.wood import bare_ground
 
 
-def assemble_stack(
-    panel: Panel, layers: Sequence[Layer], faces: Sequence[Face], settled: Sequence[Settled], job: Job
+def assemble_stack(  # noqa: PLR0917 - what each step found, in their order
+    panel: Panel,
+    layers: Sequence[Layer],
+    faces: Sequence[Face],
+    settled: Sequence[Settled],
+    painted: Painted,
+    job: Job,
 ) -> Stack:
     """Put the sheets' regions together, from back to front, and say what was found on the way."""
     # Behind the back sheet there is nothing, and nothing of it can be loose.
     behind = [NOTHING_CARRIED, *(one.carried for one in settled)]
-    parts = tuple(_stack_layer(*part) for part in zip(layers, faces, settled, behind, strict=False))
-    stack = Stack(panel, parts, _bare(panel, parts))
+    paints = zip(faces, painted.regions, strict=True)
+    parts = tuple(_stack_layer(*part) for part in zip(layers, paints, settled, behind, strict=False))
+    stack = Stack(panel, parts, bare_ground(panel, [part.visible for part in parts]))
     slips = allowed_slips(stack)
     findings: list[Finding] = [*unmatched_findings(layers, [one.found for one in settled], job)]
-    for layer, face, one, carried, slip in zip(layers, faces, settled, behind, slips, strict=False):
+    told = zip(layers, faces, settled, behind, slips, painted.findings, strict=False)
+    for layer, face, one, carried, slip, of_paint in told:
         findings += reach_findings(layer, face, panel)
         findings += unseen_findings(layer, one)
         findings += hold_findings(layer, one, job)
         findings += speck_findings(layer, (*face.specks, *one.specks))
         findings += unheld_findings(layer, carried)
         findings += slip_findings(layer, slip, job)
+        findings += of_paint
     placed = tuple(replace(part, slip_mm=slip.distance_mm) for part, slip in zip(parts, slips, strict=True))
     return replace(stack, layers=placed, findings=tuple(findings))
 
 
-def _bare(panel: Panel, parts: Sequence[StackLayer]) -> Region:
-    """Where no face covers the interior. Visible regions don't overlap, so their areas tell when that is nowhere."""
-    if sum(part.visible.area for part in parts) > panel.interior.area - AREA_MM2:
-        return EMPTY
-    return as_region(shapely.difference(panel.interior, union(part.visible for part in parts)))
-
-
-def _stack_layer(layer: Layer, face: Face, settled: Settled, behind: Carried) -> StackLayer:
+def _stack_layer(
+    layer: Layer, paints: tuple[Face, tuple[PaintedRegion, ...]], settled: Settled, behind: Carried
+) -> StackLayer:
+    face, painted = paints
+    shown = (*painted, *_painted_ties(painted, settled))
+    # A glaze makes no border that is burnt: its own edge would show through it as a dark line.
+    own = shown if painted is face.painted else (*face.painted, *_painted_ties(face.painted, settled))
     sheet = settled.sheet
     return StackLayer(
         name=layer.name,
@@ -68,11 +76,12 @@ def _stack_layer(layer: Layer, face: Face, settled: Settled, behind: Carried) ->
         opening=sheet.opening,
         hidden=sheet.hidden,
         wood=settled.hold.wood,
-        painted=(*face.painted, *_painted_ties(face, settled)),
+        painted=shown,
         islands=settled.refused,
         ties=settled.ties,
         loose=_loose_pieces(settled, behind),
         locators=settled.carried.locators,
+        coloured=own,
     )
 
 
@@ -95,20 +104,21 @@ def _loose_pieces(settled: Settled, behind: Carried) -> tuple[LoosePiece, ...]:
     )
 
 
-def _painted_ties(face: Face, settled: Settled) -> list[PaintedRegion]:
+def _painted_ties(painted: Sequence[PaintedRegion], settled: Settled) -> list[PaintedRegion]:
     """Each tie that is seen, in the paint that most of the piece that it holds has."""
     seen = [tie for tie in settled.ties if tie.visible_mm2 >= AREA_MM2]
-    if not seen or not face.painted:
+    if not seen or not painted:
         return []
-    paints = [Patchwork(part.region) for part in face.painted]
+    paints = [Patchwork(part.region) for part in painted]
     held = {island.id: island.region for island in settled.found}
     chosen: dict[str, Paint] = {}
-    painted = []
+    ties = []
     for tie in seen:
         # One piece has one colour here, wherever its ties meet it, so that they don't look like pieces of their own.
         piece = held.get(tie.holds, dilate(tie.region, tie.width_mm / 2))
         if tie.holds not in held or tie.holds not in chosen:
             most = int(np.argmax([patches.shared_with(piece).area for patches in paints]))
-            chosen[tie.holds] = face.painted[most].paint
-        painted.append(PaintedRegion(chosen[tie.holds], as_region(shapely.difference(tie.region, face.region))))
-    return painted
+            chosen[tie.holds] = painted[most].paint
+        bare = without(tie.region, (part.region for part in painted))
+        ties.append(PaintedRegion(chosen[tie.holds], bare))
+    return ties

@@ -11,9 +11,9 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon, STRtree
 
-from layercut.geometry.noding import cells_between, inner_points, open_outlines
+from layercut.geometry.noding import cells_between, inner_points, on_grid, open_outlines, put_together
 from layercut.geometry.offsets import can_be_seen
-from layercut.geometry.precision import GRID_MM, SIGHT_MM
+from layercut.geometry.precision import SIGHT_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, bar_width, polygons_of, union
 from layercut.geometry.threads import each
 from layercut.model import Layer, Paint, PaintedRegion, Shape
@@ -60,7 +60,7 @@ def _as_drawn(layer: Layer) -> Face:
 
 def _paint_by_cells(shapes: list[Shape]) -> Face:
     """All outlines that show are noded once; each cell belongs to the last shape over it."""
-    regions = _on_grid(np.array([shape.geometry for shape in shapes], dtype=object))
+    regions = on_grid(np.array([shape.geometry for shape in shapes], dtype=object))
     cells = cells_between(open_outlines(regions))
     top = _topmost(cells, regions)
     by_paint: dict[Paint, list[int]] = {}
@@ -68,22 +68,9 @@ def _paint_by_cells(shapes: list[Shape]) -> Face:
         if shape.role == "wood":
             by_paint.setdefault(shape.paint, []).append(index)
     chosen = [cells[np.isin(top, indices)] for indices in by_paint.values()]
-    regions_of_paints = each(_together, chosen)
+    regions_of_paints = each(put_together, chosen)
     painted = [PaintedRegion(*pair) for pair in zip(by_paint, regions_of_paints, strict=True) if not pair[1].is_empty]
-    return Face(_together(np.array(regions_of_paints, dtype=object)), tuple(painted))
-
-
-def _on_grid(regions: NDArray[np.object_]) -> NDArray[np.object_]:
-    """The regions with their vertices on the grid, so that edges drawn to meet do meet, to the last digit."""
-    rounded = shapely.set_precision(regions, GRID_MM, mode="pointwise")
-    broken = ~shapely.is_valid(rounded)
-    rounded[broken] = shapely.set_precision(regions[broken], GRID_MM)
-    return np.asarray(rounded)
-
-
-def _together(regions: NDArray[np.object_]) -> Region:
-    """The union of regions that share their edges to the last digit. Empty for none."""
-    return as_region(shapely.coverage_union_all(regions))
+    return Face(put_together(np.array(regions_of_paints, dtype=object)), tuple(painted))
 
 
 def _topmost(cells: NDArray[np.object_], regions: NDArray[np.object_]) -> NDArray[np.int64]:

@@ -4,6 +4,7 @@ Enters: the cell map, the panel and the job. Leaves: `SheetWood` for each layer.
 bare ground tile the interior; the wood is the frame, the face and the hidden ground, drawn back by the setback.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +12,7 @@ import shapely
 from shapely import Polygon
 
 from layercut.geometry.offsets import grow_coarsely
+from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, union
 from layercut.model import Panel
 from layercut.stack.cells import CellMap
@@ -31,6 +33,13 @@ class SheetWood:
     hidden: Region
     wood: Region
     hairlines: tuple[Polygon, ...] = ()
+
+
+def bare_ground(panel: Panel, visible: Sequence[Region]) -> Region:
+    """Where no face covers the interior. Visible regions don't overlap, so their areas tell when that is nowhere."""
+    if sum(region.area for region in visible) > panel.interior.area - AREA_MM2:
+        return EMPTY
+    return as_region(shapely.difference(panel.interior, union(visible)))
 
 
 def find_wood(cell_map: CellMap, panel: Panel, index: int, setback_mm: float, ties: Region = EMPTY) -> SheetWood:

@@ -4,6 +4,10 @@ Enters: a `Build`. Leaves: SVG text; `render_png` makes pixels of any SVG. Holds
 is written once and used from there; the same build gives the same text. A drawing that can't be made shows its
 planned wood instead, with its islands hatched and a numbered ring at every error that has a place.
 
+All that is drawn and isn't paint says what it is in `data-part`: `wall`, `shadow`, `edge`, `grain`, `mark`, `frame`,
+`fault` and `caption`. Without these elements the assembled picture is the painted stack, flat: paints, and bare wood
+where there is none.
+
 `composite_png` makes the same picture in pixels, in a tenth of the time a renderer takes over this one.
 """
 
@@ -14,8 +18,10 @@ from pathlib import PurePath
 import resvg_py
 import shapely
 
+from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
-from layercut.model import Build, PaintedRegion
+from layercut.model import Build
+from layercut.views.paint_svg import Definitions, is_stack, laid
 from layercut.views.scene import (
     APART_COPIES,
     APART_EDGE,
@@ -33,7 +39,6 @@ from layercut.views.scene import (
     LIT,
     MANY_RINGS,
     MARK_MM,
-    PLYWOOD,
     PNG_DPI,
     RIM_DARK,
     RIM_LIGHT,
@@ -58,9 +63,9 @@ from layercut.views.scene import (
     stack_box,
     stack_pieces,
 )
-from layercut.views.svg_text import number, plain, region_path, short_path, stroke_digits
+from layercut.views.svg_text import number, plain, region_path, short_path, short_paths, stroke_digits
 
-__all__ = ["EDGE", "HATCH", "PLYWOOD", "RING", "compose_svg", "numbered_errors", "render_png", "ring_svg"]
+__all__ = ["EDGE", "HATCH", "RING", "compose_svg", "numbered_errors", "render_png", "ring_svg"]
 
 
 def compose_svg(build: Build, *, exploded: bool = False) -> str:
@@ -93,26 +98,27 @@ def captions_svg(build: Build) -> str:
 
 def _assembled(build: Build, pieces: Sequence[Piece]) -> str:
     thickness = build.job.material.thickness
-    box, step = stack_box(build, pieces), _step(build, pieces)
+    box, blends = stack_box(build, pieces), Definitions()
     body = [_wall(box), _shadow_on_wall(depth_of(build, pieces))]
     for index, piece in enumerate(pieces):
         over = (*_rims(index), *_shadows_on(index, len(pieces), thickness))
-        sheet = _sheet(index, piece, step, over, frame_seen=index == len(pieces) - 1)
+        sheet = _sheet(index, piece, blends, _step(build, pieces), over, frame_seen=index == len(pieces) - 1)
         body.append(f"<g><title>{plain(piece.name)}</title>{sheet}</g>")
     if not build.makeable:
         body += _faults(build)
-    return _document(build, box, [*_definitions(build, pieces), _soft_filter(build)], body)
+    return _document(build, box, [*_definitions(build, pieces), *blends.texts, _soft_filter(build)], body)
 
 
 def _exploded(build: Build, pieces: Sequence[Piece]) -> str:
-    rack, step = rack_of(build, pieces), _step(build, pieces)
+    rack, step, blends = rack_of(build, pieces), _step(build, pieces), Definitions()
     body = [_wall(rack.box)]
     for index, (piece, at) in enumerate(zip(pieces, rack.at, strict=True)):
-        card = _card(f"#wood-{index + 1}", _sheet(index, piece, step), at, rack, build.job.material.thickness)
+        sheet = _sheet(index, piece, blends, step)
+        card = _card(f"#wood-{index + 1}", sheet, at, rack, build.job.material.thickness)
         body += [f"<g><title>{plain(piece.name)}</title>", *card, "</g>"]
     body += _captions(build, pieces, rack)
     fall = f'<filter id="fall"><feGaussianBlur stdDeviation="{number(0.7 * rack.fall_mm)}"/></filter>'
-    return _document(build, rack.box, [*_definitions(build, pieces), fall], body)
+    return _document(build, rack.box, [*_definitions(build, pieces), *blends.texts, fall], body)
 
 
 def _document(build: Build, box: Box, definitions: Sequence[str], body: Sequence[str]) -> str:
@@ -128,7 +134,7 @@ def _document(build: Build, box: Box, definitions: Sequence[str], body: Sequence
 
 
 def _definitions(build: Build, pieces: Sequence[Piece]) -> Iterator[str]:
-    """The panel, every sheet's wood, the gradients and the grain, each written once."""
+    """The panel, every sheet's wood and paints as shapes, and the grain, each written once."""
     panel, step = build.stack.panel, _step(build, pieces)
     yield f'<path id="panel" d="{region_path(panel.outline)}"/>'
     rings = region_path(panel.outline) + region_path(panel.interior)
@@ -139,21 +145,18 @@ def _definitions(build: Build, pieces: Sequence[Piece]) -> Iterator[str]:
     )
     yield from _grain(panel.width_mm, panel.height_mm)
     for index, piece in enumerate(pieces, start=1):
-        yield from _blends(index, piece)
         outline = short_path([piece.wood], step)
         yield f'<path id="wood-{index}" fill-rule="evenodd" clip-rule="evenodd" d="{outline}"/>'
         yield f'<clipPath id="on-{index}"><use href="#wood-{index}"/></clipPath>'
-
-
-def _blends(index: int, piece: Piece) -> Iterator[str]:
-    """The gradients of a sheet's blends, from the top to the bottom of each region: how they ran isn't known."""
-    for place, painted in enumerate(piece.painted):
-        if painted.paint.blend:
-            stops = "".join(
-                f'<stop offset="{number(offset)}" stop-color="{plain(colour)}"/>'
-                for offset, colour in painted.paint.blend
-            )
-            yield f'<linearGradient id="blend-{index}-{place}" x2="0" y2="1">{stops}</linearGradient>'
+        outlines = short_paths((part.region for part in piece.painted), step)
+        for place, (part, path) in enumerate(zip(piece.painted, outlines, strict=True)):
+            if path:
+                yield f'<path id="paint-{index}-{place}" d="{path}"/>'
+                if is_stack(part.paint):
+                    yield (
+                        f'<clipPath id="cut-{index}-{place}"><use href="#paint-{index}-{place}" clip-rule="evenodd"/>'
+                        "</clipPath>"
+                    )
 
 
 def _grain(width_mm: float, height_mm: float) -> Iterator[str]:
@@ -172,41 +175,68 @@ def _grain(width_mm: float, height_mm: float) -> Iterator[str]:
 
 
 def _wall(box: Box) -> str:
-    x, y, width, height = box
+    left, top, wide, high = box
     # A little more than the picture, so that its last row of pixels isn't half empty.
-    edges = (x - 1, y - 1, width + 2, height + 2)
-    return '<rect x="{}" y="{}" width="{}" height="{}" fill="url(#wall)"/>'.format(*map(number, edges))
+    x, y, width, height = map(number, (left - 1, top - 1, wide + 2, high + 2))
+    return f'<rect data-part="wall" x="{x}" y="{y}" width="{width}" height="{height}" fill="url(#wall)"/>'
 
 
-def _sheet(index: int, piece: Piece, step_mm: float, over: Iterable[str] = (), *, frame_seen: bool = True) -> str:
+def _sheet(
+    index: int,
+    piece: Piece,
+    blends: Definitions,
+    step_mm: float,
+    over: Iterable[str] = (),
+    *,
+    frame_seen: bool = True,
+) -> str:
     """A sheet by itself: wood, paints, the bare frame, engraving, then `over`; all clipped to its wood at once."""
     areas, lines = short_path(piece.mark_areas, step_mm), short_path(piece.mark_lines, step_mm)
     pen = f'stroke-opacity="{LINE_OPACITY:g}" stroke-width="{number(MARK_MM)}" stroke-linecap="round"'
+    burnt = f'fill-opacity="{AREA_OPACITY:g}" fill-rule="evenodd"'
     parts = [
-        f'<use href="#panel" fill="{PLYWOOD}"/><use href="#grain"/>',
-        f'<g fill-rule="evenodd" stroke-width="{number(SEAM_MM)}">{_paints(index, piece, step_mm)}</g>',
+        f'<use href="#panel" fill="{PLYWOOD}"/><use data-part="grain" href="#grain"/>',
+        _paints(index, piece, blends),
         # A pattern is slow, so frames that a frame in front hides are plain.
-        f'<use href="#frame" fill="{"url(#plywood)" if frame_seen else PLYWOOD}"/>',
-        f'<path fill="{BURNT}" fill-opacity="{AREA_OPACITY:g}" fill-rule="evenodd" d="{areas}"/>' if areas else "",
-        f'<path fill="none" stroke="{BURNT}" {pen} d="{lines}"/>' if lines else "",
+        f'<use data-part="frame" href="#frame" fill="{"url(#plywood)" if frame_seen else PLYWOOD}"/>',
+        f'<path data-part="mark" fill="{BURNT}" {burnt} d="{areas}"/>' if areas else "",
+        f'<path data-part="mark" fill="none" stroke="{BURNT}" {pen} d="{lines}"/>' if lines else "",
     ]
     # Named, so that the traveller can show the sheet again without its light and shadows.
     itself = f'<g id="sheet-{index + 1}">{"".join(parts)}</g>'
     return f'<g clip-path="url(#on-{index + 1})">{itself}{"".join(over)}</g>'
 
 
-def _paints(index: int, piece: Piece, step_mm: float) -> str:
-    """The paints as paths. A face may reach under the frame and beyond the panel; `_sheet` hides that."""
-    return "".join(
-        _paint(f"blend-{index + 1}-{place}", painted, step_mm)
-        for place, painted in enumerate(piece.painted)
-        if not painted.region.is_empty
-    )
+def _paints(index: int, piece: Piece, blends: Definitions) -> str:
+    """The paints. A face may reach under the frame and beyond the panel; `_sheet` hides that.
+
+    Before all of them each has a stroke of its own look, so that no wood shines through where two meet, nor where
+    paint and wood end together; drawn beneath, it moves no edge.
+    """
+    shown = [place for place, part in enumerate(piece.painted) if not part.region.is_empty]
+    if not shown:
+        return ""
+    seams = "".join(_seam(index, place, piece, blends) for place in shown)
+    fills = "".join(_fill(index, place, piece, blends) for place in shown)
+    pen = f'fill="none" stroke-width="{number(SEAM_MM)}"'
+    return f'<g {pen}>{seams}</g><g fill-rule="evenodd">{fills}</g>'
 
 
-def _paint(blend: str, painted: PaintedRegion, step_mm: float) -> str:
-    colour = f"url(#{blend})" if painted.paint.blend else plain(painted.paint.colour)
-    return f'<path fill="{colour}" stroke="{colour}" d="{short_path([painted.region], step_mm)}"/>'
+def _seam(index: int, place: int, piece: Piece, blends: Definitions) -> str:
+    name = f"#paint-{index + 1}-{place}"
+    return laid(piece.painted[place].paint, lambda look: f'<use href="{name}" {look}/>', blends, "stroke")
+
+
+def _fill(index: int, place: int, piece: Piece, blends: Definitions) -> str:
+    """One paint on its region. Coats over each other are cut out together: each cut by itself, the lowest would
+    shine through in the pixels of the edge."""
+    part, name = piece.painted[place], f"{index + 1}-{place}"
+    if not is_stack(part.paint):
+        return laid(part.paint, lambda look: f'<use href="#paint-{name}" {look}/>', blends)
+    left, top, right, bottom = part.region.bounds
+    x, y, width, height = map(number, (left - 1, top - 1, right - left + 2, bottom - top + 2))
+    box = f'x="{x}" y="{y}" width="{width}" height="{height}"'
+    return f'<g clip-path="url(#cut-{name})">{laid(part.paint, lambda look: f"<rect {box} {look}/>", blends)}</g>'
 
 
 def _shadow_on_wall(depth_mm: float) -> str:
@@ -214,8 +244,8 @@ def _shadow_on_wall(depth_mm: float) -> str:
     shift, blur = number(SHADOW_SHIFT * depth_mm), number(SHADOW_BLUR * depth_mm)
     return (
         f'<filter id="fall"><feGaussianBlur stdDeviation="{blur}"/></filter>'
-        f'<use href="#panel" fill="{SHADOW}" opacity="{number(SHADOW_STRENGTH)}" filter="url(#fall)" '
-        f'transform="translate({shift} {shift})"/>'
+        f'<use data-part="shadow" href="#panel" fill="{SHADOW}" opacity="{number(SHADOW_STRENGTH)}" '
+        f'filter="url(#fall)" transform="translate({shift} {shift})"/>'
     )
 
 
@@ -226,7 +256,8 @@ def _shadows_on(index: int, count: int, thickness_mm: float) -> Iterator[str]:
     """
     casters = "".join(_caster(front, front - index, thickness_mm) for front in range(index + 1, count))
     if casters:
-        yield f'<g fill="{SHADOW}" opacity="{number(SHADOW_STRENGTH)}" filter="url(#soft)">{casters}</g>'
+        look = f'fill="{SHADOW}" opacity="{number(SHADOW_STRENGTH)}" filter="url(#soft)"'
+        yield f'<g data-part="shadow" {look}>{casters}</g>'
 
 
 def _caster(front: int, steps: int, thickness_mm: float) -> str:
@@ -247,7 +278,8 @@ def _rims(index: int) -> Iterator[str]:
     """
     for colour, opacity, move in ((LIT, RIM_LIGHT, 0.5 * RIM_MM), (BURNT, RIM_DARK, -0.5 * RIM_MM)):
         look = f'fill="none" stroke="{colour}" stroke-opacity="{opacity:g}" stroke-width="{number(RIM_MM)}"'
-        yield f'<use href="#wood-{index + 1}" {look} transform="translate({number(move)} {number(move)})"/>'
+        moved = f'transform="translate({number(move)} {number(move)})"'
+        yield f'<use data-part="edge" href="#wood-{index + 1}" {look} {moved}/>'
 
 
 def _soft_filter(build: Build) -> str:
@@ -263,17 +295,17 @@ def _soft_filter(build: Build) -> str:
 def _card(wood: str, sheet: str, at: tuple[float, float], rack: Rack, thickness_mm: float) -> Iterator[str]:
     """One sheet of the exploded picture: its shadow, its edge as a few copies one behind the other, its face."""
     fallen = _matrix((at[0] + rack.fall_mm, at[1] + rack.fall_mm))
-    yield f'<g filter="url(#fall)" opacity="{FALL_STRENGTH:g}" fill="{SHADOW}">'
+    yield f'<g data-part="shadow" filter="url(#fall)" opacity="{FALL_STRENGTH:g}" fill="{SHADOW}">'
     yield f'<use href="{wood}" transform="{fallen}"/></g>'
     copies = APART_COPIES
     for copy in range(copies, 0, -1):
         back = thickness_mm * copy / copies
         shade = EDGE if copy < copies else BURNT
         behind = _matrix((at[0] - APART_EDGE[0] * back, at[1] - APART_EDGE[1] * back))
-        yield f'<use href="{wood}" fill="{shade}" transform="{behind}"/>'
+        yield f'<use data-part="edge" href="{wood}" fill="{shade}" transform="{behind}"/>'
     yield f'<g transform="{_matrix(at)}">'
     rim = f'fill="none" stroke="{BURNT}" stroke-opacity=".5" stroke-width="{number(RIM_MM)}"'
-    yield f'{sheet}<use href="{wood}" {rim}/></g>'
+    yield f'{sheet}<use data-part="edge" href="{wood}" {rim}/></g>'
 
 
 def _matrix(at: tuple[float, float]) -> str:
@@ -286,7 +318,7 @@ def _captions(build: Build, pieces: Sequence[Piece], rack: Rack) -> Iterator[str
         name = piece.name[: CAPTION_LETTERS - 1] + "\u2026" if long else piece.name
         y = at[1] + build.stack.panel.height_mm + 1.5 * rack.letters_mm
         yield (
-            f'<text x="{number(at[0])}" y="{number(y)}" font-size="{number(rack.letters_mm)}" '
+            f'<text data-part="caption" x="{number(at[0])}" y="{number(y)}" font-size="{number(rack.letters_mm)}" '
             f'font-family="serif" fill="{CAPTION}">{index + 1}  {plain(name)}</text>'
         )
 
@@ -300,8 +332,8 @@ def _faults(build: Build) -> Iterator[str]:
             f'<pattern id="hatch" width="{number(1.6 * unit)}" height="{number(1.6 * unit)}" '
             'patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
             f'<rect width="{number(0.6 * unit)}" height="{number(1.6 * unit)}" fill="{HATCH}"/></pattern>'
-            f'<path id="islands" d="{islands}" fill="url(#hatch)" fill-rule="evenodd" stroke="{HATCH}" '
-            f'stroke-width="{number(0.5 * unit)}" stroke-linejoin="round"/>'
+            f'<path id="islands" data-part="fault" d="{islands}" fill="url(#hatch)" fill-rule="evenodd" '
+            f'stroke="{HATCH}" stroke-width="{number(0.5 * unit)}" stroke-linejoin="round"/>'
         )
     errors = numbered_errors(build)
     scale = unit if len(errors) <= MANY_RINGS else 0.8 * unit
@@ -318,7 +350,7 @@ def ring_svg(place: int, finding: Finding, scale_mm: float, colour: str = RING) 
     edge, disc = radius * math.sqrt(0.5), (2.2 + 0.9 * len(str(place))) * scale_mm
     circle = f'<circle r="{number(radius)}" fill="none" stroke='
     return (
-        f'<g data-finding="{place}" transform="translate({number(x)} {number(y)})">'
+        f'<g data-part="fault" data-finding="{place}" transform="translate({number(x)} {number(y)})">'
         f"<title>{plain(f'{place}: {finding.layer}: {finding.message}')}</title>"
         f'{circle}"#fff" stroke-width="{number(2.2 * scale_mm)}"/>'
         f'{circle}"{colour}" stroke-width="{number(scale_mm)}"/>'

@@ -12,6 +12,9 @@ import numpy as np
 import shapely
 from shapely import LineString
 
+from layercut.colour.bare import PLYWOOD
+from layercut.colour.sampling import sample_over
+from layercut.colour.washes import Rgb, Wash
 from layercut.geometry.threads import each
 from layercut.model import PaintedRegion, Panel
 from layercut.views.light import Mask, parts
@@ -22,7 +25,6 @@ from layercut.views.scene import (
     GRAIN,
     LINE_OPACITY,
     MARK_MM,
-    PLYWOOD,
     Piece,
     grain_lines,
     rgb,
@@ -62,7 +64,11 @@ def flat_bands(panel: Panel, pieces: Sequence[Piece], woods: Sequence[Mask], win
         seen = _seen([parts(wood[rows]) for wood in woods])
         within = np.clip(interior, 0, 1)
         for part, paint in zip(seen, paints, strict=True):
-            _paint(board, *next(paint), part * within)
+            shown = part * within
+            covered, sums, blends = next(paint)
+            for blend in blends:
+                blend.add(sums, rows, shown)
+            _paint(board, covered, sums, shown)
         # A locator lies under the piece in front of it, so marks show only where their own sheet does.
         burnt = [next(mark) * part for mark, part in zip(marks, seen, strict=True) if mark is not None]
         if burnt:
@@ -112,19 +118,17 @@ def _board_bands(panel: Panel, window: Window) -> Iterator[Pixels]:
         yield np.stack([np.float32(plain[c]) + grain * np.float32(line[c] - plain[c]) for c in range(3)])
 
 
-def _painted_bands(piece: Piece, window: Window) -> Iterator[tuple[Pixels, tuple[Pixels, ...]]]:
-    """How much of each pixel a sheet's paints cover, and the sums of their colours; faces reach under other sheets,
-    and beyond the panel."""
+def _painted_bands(piece: Piece, window: Window) -> Iterator[tuple[Pixels, tuple[Pixels, ...], Sequence["_Blend"]]]:
+    """How much of each pixel a sheet's paints cover, the sums of their flat colours, and the blends, which are to be
+    added to these; faces reach under other sheets, and beyond the panel."""
     painted = [part for part in piece.painted if not part.region.is_empty]
     edges = region_edges([part.region for part in painted], window)
-    plain = [(0, 0, 0) if part.paint.blend else rgb(part.paint.colour) for part in painted]
+    plain = [(0, 0, 0) if part.paint.washes else rgb(part.paint.colour) for part in painted]
     values = np.array(plain, dtype=float).reshape(-1, 3)
-    blends = [blend for part in painted if part.paint.blend and (blend := _blend(part, window)) is not None]
+    blends = [blend for part in painted if part.paint.washes and (blend := _blend(part, window)) is not None]
     channels = [edges.bands(values[:, channel]) for channel in range(3)]
-    for rows, covered, *sums in zip(window.bands, edges.bands(), *channels, strict=True):
-        for blend in blends:
-            blend.add(sums, rows)
-        yield covered, tuple(sums)
+    for covered, *sums in zip(edges.bands(), *channels, strict=True):
+        yield covered, tuple(sums), blends
 
 
 def _paint(colour: Pixels, covered: Pixels, sums: Sequence[Pixels], seen: Pixels) -> None:
@@ -137,28 +141,36 @@ def _paint(colour: Pixels, covered: Pixels, sums: Sequence[Pixels], seen: Pixels
 
 @dataclass(frozen=True, slots=True)
 class _Blend:
-    """What a blend covers of the pixels of its box, whose top left one is at (`top`, `left`), and the colour of each
-    row, of shape (3, height)."""
+    """What a blend covers of the pixels of its box: a window of its own, whose top left pixel is (`top`, `left`)."""
 
     top: int
     left: int
+    window: Window
     covered: Pixels
-    colours: Pixels
+    washes: tuple[Wash, ...]
 
-    def add(self, sums: Sequence[Pixels], rows: slice) -> None:
-        """Add it to some rows' sums of colours, in place."""
+    def add(self, sums: Sequence[Pixels], rows: slice, shown: Pixels) -> None:
+        """Add it to some rows' sums of colours, in place, where anything of its sheet is shown."""
         height, width = self.covered.shape
         first, end = max(rows.start, self.top), min(rows.stop, self.top + height)
         if first >= end:
             return
-        own = slice(first - self.top, end - self.top)
+        covered = self.covered[first - self.top : end - self.top]
+        place = (slice(first - rows.start, end - rows.start), slice(self.left, self.left + width))
+        down, across = np.nonzero((covered > 0) & (shown[place] > 0))
+        middles = np.column_stack((across, down + (first - self.top))) + 0.5
+        # Coats of paint let nothing through, so what they lie on doesn't count.
+        colours = sample_over(self.washes, self.window.to_mm(middles), _BLACK) * 255
+        strength = covered[down, across]
         for channel in range(3):
-            part = sums[channel][first - rows.start : end - rows.start, self.left : self.left + width]
-            part += self.covered[own] * self.colours[channel, own, None]
+            sums[channel][place][down, across] += strength * colours[:, channel]
+
+
+_BLACK: Rgb = (0.0, 0.0, 0.0)
 
 
 def _blend(part: PaintedRegion, window: Window) -> _Blend | None:
-    """A blend in pixels; its gradient runs from the region's top to its bottom. None outside the window."""
+    """A blend in pixels. None outside the window."""
     left, top, right, bottom = part.region.bounds
     corners = window.to_pixels(np.array([(left, top), (right, bottom)]))
     (x0, y0), (x1, y1) = (
@@ -170,12 +182,7 @@ def _blend(part: PaintedRegion, window: Window) -> _Blend | None:
         return None
     scale = window.scale
     within = Window(x1 - x0, y1 - y0, scale, window.x_mm + x0 / scale, window.y_mm + y0 / scale)
-    middles = within.y_mm + (np.arange(within.height) + 0.5) / scale
-    offsets = [offset for offset, _ in part.paint.blend]
-    stops = np.array([rgb(colour) for _, colour in part.paint.blend], dtype=float)
-    along = (middles - top) / max(bottom - top, 1e-9)
-    colours = np.stack([np.interp(along, offsets, stops[:, channel]) for channel in range(3)])
-    return _Blend(y0, x0, region_edges([part.region], within).covered(), colours.astype(np.float32))
+    return _Blend(y0, x0, within, region_edges([part.region], within).covered(), part.paint.washes)
 
 
 def _marked_bands(piece: Piece, window: Window) -> Iterator[Pixels] | None:

@@ -7,22 +7,24 @@ so that a map reads in black and white too.
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
+from layercut.colour.bare import PLYWOOD
+from layercut.colour.washes import GradedWash, Wash
 from layercut.geometry.precision import AREA_MM2, GRID_MM, OUTPUT_DECIMALS
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 from layercut.geometry.threads import each
 from layercut.model import Build, Paint, Sheet, StackLayer
 from layercut.views.map_notes import INK, Legend, glue_notes, number_notes, reach_notes
+from layercut.views.paint_svg import Definitions, laid_washes
 from layercut.views.raster import Window, region_edges
 from layercut.views.svg_text import lines_path, number, plain, region_path
+from layercut.views.way_notes import stop_words
 from layercut.workplan import SheetPaint
-
-BARE = "#dcbc8c"
-"""Where no paint goes, about birch."""
 
 FRAME_INK = "#8a6238"
 """The outline of the frame, which stays bare here: what a frame is painted like is no matter of the drawing."""
@@ -39,10 +41,12 @@ SQUARE_LACKS_MM2 = AREA_MM2 / 4
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """Where one paint is seen."""
+    """Where one paint is seen: its words in the map, and the coats of a blend, bottom first."""
 
-    paint: Paint
+    words: str
+    colour: str
     region: Region
+    washes: tuple[Wash, ...] = ()
 
 
 def paint_files(build: Build) -> dict[str, str]:
@@ -65,21 +69,23 @@ def paint_map(build: Build, index: int) -> str:
     # A tie too small to have a paint of its own, and the ground where nothing is drawn, show their wood.
     bare = _unpainted(layer, parts)
     bare = union((bare, stack.bare)) if index == 0 and not stack.bare.is_empty else bare
-    written = [(part.paint, _on_grid(part.region)) for part in parts]
-    paths = [_path(_paint_words(paint), region) for paint, region in written if not region.is_empty]
+    blends = Definitions()
+    paths = [text for part in parts for text in _painted(part, blends)]
     bare = _on_grid(bare)
     if not bare.is_empty:
-        paths.append(_path(f'data-paint="bare" fill="{BARE}"', bare))
+        paths.append(_path(f'data-paint="bare" fill="{PLYWOOD}"', bare))
     frame = f'data-part="frame" fill="none" stroke="{FRAME_INK}" stroke-width="{number(FRAME_LINE_MM)}"'
     paths.append(_path(frame, stack.panel.frame))
     paths.append(_marks(build.sheets[index]) if build.sheets else "")
     legend_mm = 0.0
     if plan and sheet:
-        legend = Legend(plan, sheet, stack.panel.width_mm)
+        legend = Legend(plan, sheet, stack.panel)
         legend_mm = legend.height_mm
         # Reach and glue lie where a sheet in front covers, so that they hide nothing of what is seen.
-        paths += [reach_notes(plan, sheet), glue_notes(sheet), number_notes(sheet)]
+        paths += [reach_notes(plan, sheet, blends), glue_notes(sheet), number_notes(sheet, stack.panel)]
         paths.append(legend.notes(stack.panel.height_mm))
+    if blends.texts:
+        paths.insert(0, f"<defs>{''.join(blends.texts)}</defs>")
     return _page(build, layer.name, legend_mm, [path for path in paths if path])
 
 
@@ -95,13 +101,17 @@ def _page(build: Build, name: str, legend_mm: float, paths: list[str]) -> str:
 
 
 def _planned_parts(build: Build, sheet: SheetPaint) -> list[_Part]:
-    """The plan's parts, by their numbers."""
+    """The plan's parts, by their numbers; a blend's by the places of its gradients."""
     assert build.work is not None
     parts = []
     for part in sheet.parts:
         colour = build.work.paint.colour(part.number)
-        blend = tuple((stop.offset, stop.colour) for stop in colour.blend)
-        parts.append(_Part(Paint(colour.colour, blend), part.visible))
+        stops = ", ".join(f"{number(stop.offset)} {stop_words(stop)}" for stop in colour.blend)
+        words = f'data-blend="{plain(stops)}"' if stops else ""
+        if part.runs:
+            parts += [_Part(words, colour.colour, run.region, run.washes) for run in part.runs]
+        else:
+            parts.append(_Part(words, colour.colour, part.visible))
     return parts
 
 
@@ -111,7 +121,7 @@ def _painted_parts(layer: StackLayer) -> list[_Part]:
     for part in layer.painted:
         by_paint.setdefault(part.paint, []).append(part.region)
     seen = [(paint, shapely.intersection(union(parts), layer.visible)) for paint, parts in by_paint.items()]
-    return [_Part(paint, as_region(region)) for paint, region in seen if not region.is_empty]
+    return [_Part("", paint.colour, as_region(region), paint.washes) for paint, region in seen if not region.is_empty]
 
 
 def _unpainted(layer: StackLayer, parts: list[_Part]) -> Region:
@@ -137,10 +147,23 @@ def _lacking_squares(visible: Region, painted: list[Region]) -> Region:
     return union(boxes)
 
 
-def _paint_words(paint: Paint) -> str:
-    blend = ", ".join(f"{number(offset)} {colour}" for offset, colour in paint.blend)
-    more = f' data-blend="{plain(blend)}"' if blend else ""
-    return f'data-paint="{plain(paint.colour)}" fill="{plain(paint.colour)}"{more}'
+def _painted(part: _Part, blends: Definitions) -> Iterator[str]:
+    """One region: the path that says its paint, and what lies over that, which says nothing, for the eye."""
+    region = _on_grid(part.region)
+    if region.is_empty:
+        return
+    said = f'data-paint="{plain(part.colour)}"' + (f" {part.words}" if part.words else "")
+    first, *others = part.washes or (None,)
+    if not isinstance(first, GradedWash):
+        # What isn't one gradient at the bottom, such as a group, is all laid over its mean.
+        yield _path(f'{said} fill="{plain(part.colour)}"', region)
+        others = list(part.washes)
+    else:
+        yield laid_washes((first,), lambda look: _path(f"{said} {look}", region), blends)
+    if others:
+        path = region_path(region)
+        over = laid_washes(others, lambda look: f'<path {look} fill-rule="evenodd" d="{path}"/>', blends)
+        yield f'<g data-part="notes">{over}</g>'
 
 
 def _path(words: str, region: Region) -> str:

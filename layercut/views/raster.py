@@ -46,6 +46,10 @@ class Window:
         """Points (n, 2) in mm as pixels."""
         return (points - (self.x_mm, self.y_mm)) * self.scale
 
+    def to_mm(self, points: Floats) -> Floats:
+        """Points (n, 2) in pixels as mm."""
+        return points / self.scale + (self.x_mm, self.y_mm)
+
     @property
     def bands(self) -> list[slice]:
         """The bands of rows, from the top."""

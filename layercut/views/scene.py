@@ -15,9 +15,6 @@ from layercut.geometry.regions import Region
 from layercut.model import Build, PaintedRegion
 from layercut.views.manifest import ordered_findings
 
-PLYWOOD = "#dcbc8c"
-"""Bare plywood, about birch."""
-
 GRAIN = "#b98f5a"
 """The lines of the grain on bare wood."""
 

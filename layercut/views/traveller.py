@@ -15,10 +15,11 @@ from pathlib import PurePath
 
 from jinja2 import Environment, StrictUndefined, Template
 
+from layercut.colour.bare import PLYWOOD
 from layercut.findings import CODES
 from layercut.geometry.regions import box_size
 from layercut.model import Build, LoosePiece, Panel, Sheet
-from layercut.views.composite import EDGE, PLYWOOD
+from layercut.views.composite import EDGE
 from layercut.views.durations import clock, in_words, sheet_seconds, total_parts
 from layercut.views.scene import RIM_MM
 from layercut.views.svg_text import number, short_paths
@@ -135,7 +136,7 @@ def traveller_html(build: Build, picture_svg: str) -> str:
         leaves=tuple(_leaves(build)),
         shape=f"{number(build.stack.panel.width_mm)}/{number(build.stack.panel.height_mm)}",
         stack_text=f"The sheets one behind the other, from the back: {names}",
-        work_pages=work_pages_html(build),
+        work_pages=work_pages_html(build, picture_svg),
         frame_last=FRAME_LAST,
         kerf=_mm(build.job.material.kerf),
         colours=COLOURS,

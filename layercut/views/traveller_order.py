@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from layercut.colour.bare import PLYWOOD
 from layercut.model import Panel, Sheet
-from layercut.views.composite import EDGE, PLYWOOD
+from layercut.views.composite import EDGE
 from layercut.views.svg_text import number, plain, region_path, short_path, short_paths
 
 ORDER_STEPS = 1600

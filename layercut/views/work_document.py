@@ -15,9 +15,11 @@ from layercut.workplan import (
     MaterialPlan,
     OwnMatch,
     PaintPlan,
+    Place,
     SheetPaint,
     Step,
     TimePlan,
+    Way,
 )
 
 
@@ -58,7 +60,19 @@ def _colour(colour: Colour) -> dict[str, Any]:
         "base": _shade(colour.shades.base, matches[0]),
         "middle": _shade(colour.shades.middle, matches[1]),
         "light": _shade(colour.shades.light, matches[2]),
-        "blend": [{"offset": _number(stop.offset, 4), **_shade(stop.colour, stop.match)} for stop in colour.blend],
+        "blend": [
+            {
+                "offset": _number(stop.offset, 4),
+                "opacity": _number(stop.opacity, 4),
+                **_shade(stop.colour, stop.match),
+            }
+            for stop in colour.blend
+        ],
+        "laid": [
+            {"number": coat.number, "opacity": _number(coat.opacity, 4), "masked": coat.masked}
+            for coat in colour.laid
+        ],
+        "over": colour.over,
     }
 
 
@@ -78,6 +92,10 @@ def _sheet_paint(file: str, sheet: SheetPaint) -> dict[str, Any]:
                 "number": part.number,
                 "visible_mm2": _number(part.visible.area, 1),
                 "painted_mm2": _number(part.painted_mm2, 1),
+                "runs": [
+                    {"visible_mm2": _number(run.region.area, 1), "ways": [_way(way) for way in run.ways]}
+                    for run in part.runs
+                ],
             }
             for part in sheet.parts
         ],
@@ -85,6 +103,23 @@ def _sheet_paint(file: str, sheet: SheetPaint) -> dict[str, Any]:
         "glue_mm2": _number(sheet.glue_mm2, 1),
         "frame_mm2": _number(sheet.frame_mm2, 1),
     }
+
+
+def _way(way: Way) -> dict[str, Any]:
+    straight = way.kind == "linear"
+    return {
+        "number": way.number,
+        "kind": way.kind,
+        "from_mm": _place(way.from_mm),
+        "to_mm": _place(way.to_mm),
+        "spread": way.spread,
+        "middle_mm": None if straight else _place(way.middle_mm),
+        "axes_mm": None if straight else _place(way.axes_mm),
+    }
+
+
+def _place(place: Place) -> list[float]:
+    return [_number(value, 2) for value in place]
 
 
 def _hanging(hanging: Hanging) -> dict[str, Any]:

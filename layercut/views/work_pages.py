@@ -12,11 +12,14 @@ from importlib.resources import files
 
 from jinja2 import Environment, StrictUndefined, Template
 
+from layercut.colour.bare import PLYWOOD
 from layercut.model import Build
 from layercut.views.durations import clock, parts_of, sheet_seconds, total_parts
 from layercut.views.map_notes import INK, glue_notes, reach_notes, seen_notes
+from layercut.views.paint_svg import Definitions
 from layercut.views.svg_text import number, region_path
 from layercut.views.traveller_order import wood_svg
+from layercut.views.way_notes import made_of, part_words, stop_words
 from layercut.workplan import Colour, Layout, OwnMatch, PaintPlan, Step, Workplan
 
 MAP_STEPS = 800
@@ -64,6 +67,7 @@ class _Row:
     painted: str
     sheets: str
     blend: str
+    ways: tuple[str, ...]
     own: tuple[str, ...]
 
 
@@ -83,8 +87,11 @@ class _TimeRow:
     cells: tuple[str, ...]
 
 
-def work_pages_html(build: Build) -> str:
-    """The sections about the work around the cut, as HTML for the traveller; empty where there is no work plan."""
+def work_pages_html(build: Build, page: str = "") -> str:
+    """The sections about the work around the cut, as HTML for the traveller; empty where there is no work plan.
+
+    `page` is what the page holds already: gradients that it defines aren't defined again.
+    """
     work = build.work
     if work is None:
         return ""
@@ -96,7 +103,7 @@ def work_pages_html(build: Build) -> str:
         material=work.material,
         rows=tuple(_row(colour, build, work.paint) for colour in work.paint.colours[:MOST_COLOURS]),
         more_colours=max(len(work.paint.colours) - MOST_COLOURS, 0),
-        maps=tuple(_maps(build, work.paint)),
+        maps=_maps(build, work.paint, page),
         frame=_cm2(sum(sheet.frame_mm2 for sheet in work.paint.sheets)),
         edge=_cm2(work.paint.edge_mm2),
         far=sum(1 for colour in work.paint.colours for match in colour.matches if _is_far(match, work.paint)),
@@ -136,9 +143,24 @@ def _row(colour: Colour, build: Build, plan: PaintPlan) -> _Row:
         sheets=", ".join(
             layer.name for layer, sheet in names if any(part.number == colour.number for part in sheet.parts)
         ),
-        blend=", ".join(f"{stop.colour} at {100 * stop.offset:.0f} %" for stop in colour.blend),
+        blend=_blend_words(colour, plan),
+        ways=tuple(_way_words(colour, build, plan)),
         own=tuple(_own_words(colour, plan)),
     )
+
+
+def _blend_words(colour: Colour, plan: PaintPlan) -> str:
+    """What a paint is besides a colour: a blend with its stops, blends over each other, a glaze."""
+    stops = ", ".join(f"{stop_words(stop)} at {100 * stop.offset:.0f} %" for stop in colour.blend)
+    return "; ".join(filter(None, (stops and f"a blend of {stops}", made_of(colour, plan))))
+
+
+def _way_words(colour: Colour, build: Build, plan: PaintPlan) -> Iterator[str]:
+    """Where a blend runs, sheet by sheet."""
+    for layer, sheet in zip(build.stack.layers, plan.sheets, strict=True):
+        for part in sheet.parts:
+            if part.number == colour.number:
+                yield from (f"{layer.name}: {words}" for words in part_words(part, plan, build.stack.panel))
 
 
 def _own_words(colour: Colour, plan: PaintPlan) -> Iterator[str]:
@@ -167,15 +189,17 @@ def _swatches(colours: tuple[str, ...]) -> str:
     return f'<svg viewBox="0 0 {width} 19" width="{width}" height="19" aria-hidden="true">{boxes}</svg>'
 
 
-def _maps(build: Build, plan: PaintPlan) -> Iterator[_Map]:
+def _maps(build: Build, plan: PaintPlan, page: str) -> list[_Map]:
+    """Each sheet's map. The last one holds the gradients that the page hasn't already."""
+    blends, maps = Definitions(), []
     panel = build.stack.panel
     exact = max(panel.width_mm, panel.height_mm) / MAP_STEPS
     for place, (layer, sheet) in enumerate(zip(build.stack.layers, plan.sheets, strict=True), start=1):
         parts = (
-            reach_notes(plan, sheet, exact),
+            reach_notes(plan, sheet, blends, exact),
             glue_notes(sheet, f"glue-{place}", exact),
             f'<path fill="none" stroke="{INK}" stroke-width=".2" d="{region_path(panel.frame)}"/>',
-            seen_notes(plan, sheet, exact),
+            seen_notes(plan, sheet, panel, blends, exact),
         )
         words = f"Sheet {place}, {layer.name}: "
         words += f"{len(sheet.parts)} {'colour' if len(sheet.parts) == 1 else 'colours'}."
@@ -184,11 +208,15 @@ def _maps(build: Build, plan: PaintPlan) -> Iterator[_Map]:
                 f" The next sheet touches {_cm2(sheet.contact_mm2)}; leave the {_cm2(sheet.glue_mm2)} that are "
                 "hatched bare for glue."
             )
+        missing = "".join(blends.missing_from(page)) if place == len(plan.sheets) else ""
+        defined = f"<defs>{missing}</defs>" if missing else ""
         svg = (
             f'<svg viewBox="0 0 {number(panel.width_mm)} {number(panel.height_mm)}" role="img" '
-            f'aria-label="Paint map of sheet {place}; its numbers are those of the table">{"".join(parts)}</svg>'
+            f'aria-label="Paint map of sheet {place}; its numbers are those of the table">'
+            f"{defined}{''.join(parts)}</svg>"
         )
-        yield _Map(svg, words)
+        maps.append(_Map(svg, words))
+    return maps
 
 
 def _time_rows(work: Workplan) -> Iterator[_TimeRow]:
@@ -238,7 +266,7 @@ def _spare_map(build: Build, work: Workplan) -> tuple[_Map, ...]:
     maps = []
     for name in dict.fromkeys(one.sheet for one in work.material.nested):
         place, spares = places[name], [one for one in work.material.nested if one.sheet == name]
-        shapes = "".join(f'<path fill="#dcbc8c" d="{region_path(one.outline)}"/>' for one in spares)
+        shapes = "".join(f'<path fill="{PLYWOOD}" d="{region_path(one.outline)}"/>' for one in spares)
         svg = (
             f'<svg viewBox="0 0 {number(panel.width_mm)} {number(panel.height_mm)}" role="img" '
             f'aria-label="Where spares fit into the waste of a sheet"><g stroke="{INK}" stroke-width=".2" '

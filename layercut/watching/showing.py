@@ -9,11 +9,12 @@ from typing import Any
 
 import shapely
 
+from layercut.colour.bare import PLYWOOD
 from layercut.geometry.regions import Region, as_region, box_size
 from layercut.model import Build, Island, LoosePiece, Sheet, Stack
 from layercut.views.durations import in_words, sheet_seconds
 from layercut.views.manifest import ordered_findings
-from layercut.views.scene import BURNT, EDGE, MARK_MM, PLYWOOD, numbered_errors
+from layercut.views.scene import BURNT, EDGE, MARK_MM, numbered_errors
 from layercut.views.svg_text import lines_path, number, region_path
 
 OUTLINE_STEPS = 1500

@@ -6,7 +6,7 @@ touch.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -17,35 +17,30 @@ from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, point_on, polygons_of, union
 from layercut.job import Job
 from layercut.model import Drawing, Layer, Paint, Stack, StackLayer
-from layercut.workplan import BlendStop, Colour, Finish, OwnMatch, PaintedPart, PaintPlan, Shades, SheetPaint
+from layercut.workplan import Colour, Finish, OwnMatch, PaintedPart, PaintPlan, Run, SheetPaint, Way
 from layercut.workshop.glue import contact_of, glue_zone
-from layercut.workshop.own_paints import Matcher, OwnPaints
+from layercut.workshop.looks import Look, coats_of, look_of
+from layercut.workshop.own_paints import OwnPaints
+from layercut.workshop.palette import Area, Key, Numbers, coat_key, mix_colours, number_paints
 from layercut.workshop.reach import reach_under, share_out
-from layercut.workshop.shades import mean_colour, shades_of
 from layercut.workshop.stain import is_stained, stained_part
+from layercut.workshop.ways import way_of
 
-MOST_MATCHED = 200
-"""So many colours, those with the most area, are matched with the own paints: each takes some milliseconds."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Key:
-    """What makes two regions one paint."""
-
-    paint: Paint
-    finish: Finish
+MOST_FOLLOWED = 60
+"""So many regions of blends on a sheet, the largest, are told where each of their gradients runs."""
 
 
 @dataclass(frozen=True, slots=True)
 class _SheetParts:
-    """One sheet's paints: what is seen of each, and where it goes on under the sheet in front."""
+    """One sheet's paints: what is seen of each, where it goes on under the sheet in front, and the runs of blends."""
 
-    visible: dict[_Key, Region]
-    reach: dict[_Key, Region]
+    visible: dict[Key, Region]
+    reach: dict[Key, Region]
+    runs: dict[Key, list[tuple[Paint, Region]]]
 
-    def painted_mm2(self, key: _Key) -> float:
-        """What is painted of one, mm2; 0 where it isn't on the sheet."""
-        return float(self.visible[key].area + self.reach[key].area) if key in self.visible else 0.0
+    def painted_mm2(self, key: Key) -> float:
+        """What is painted of one, mm2."""
+        return float(self.visible[key].area + self.reach[key].area)
 
 
 def plan_paint(drawing: Drawing, stack: Stack, copies: int, job: Job, own: OwnPaints | None) -> PaintPlan:
@@ -55,19 +50,36 @@ def plan_paint(drawing: Drawing, stack: Stack, copies: int, job: Job, own: OwnPa
         _paint_sheet(layer, planned, stack, place, job)
         for place, (layer, planned) in enumerate(zip(drawing.layers, stack.layers, strict=True))
     ]
-    numbers: dict[_Key, int] = {}
-    for sheet in sheets:
-        for key in sheet.visible:
-            numbers.setdefault(key, len(numbers) + 1)
-    matches = _matches(sheets, own)
+    areas = _areas(sheets)
+    numbers = number_paints(areas)
     return PaintPlan(
         overlap_mm=overlap,
-        colours=tuple(_colour(key, number, sheets, matches, job) for key, number in numbers.items()),
+        colours=mix_colours(areas, numbers, job, own),
         sheets=tuple(_sheet_paint(sheet, place, stack, numbers, overlap) for place, sheet in enumerate(sheets)),
         edge_mm2=float(stack.panel.outline.length) * job.material.thickness * copies,
         own=own.file if own else "",
         own_limit=job.paint.own_limit if own else 0.0,
     )
+
+
+def _areas(sheets: Sequence[_SheetParts]) -> dict[Key, Area]:
+    """How much of each paint there is on all sheets, in the order in which they are met from the back."""
+    areas: dict[Key, Area] = {}
+    unders: dict[Key, dict[Look | None, float]] = {}
+    for sheet in sheets:
+        for key, seen in sheet.visible.items():
+            before = areas.get(key, Area())
+            areas[key] = Area(before.visible_mm2 + float(seen.area), before.painted_mm2 + sheet.painted_mm2(key))
+            for paint, region in sheet.runs[key]:
+                under = look_of(paint.under) if paint.under else None
+                some = unders.setdefault(key, {})
+                some[under] = some.get(under, 0.0) + float(region.area)
+    return {key: replace(area, under=_under(unders[key])) for key, area in areas.items()}
+
+
+def _under(areas: dict[Look | None, float]) -> Look | None:
+    """What a paint lies on, if all of it is a glaze: the look under most of it."""
+    return None if None in areas else max(areas, key=lambda look: areas[look])
 
 
 def own_findings(plan: PaintPlan, stack: Stack) -> list[Finding]:
@@ -79,12 +91,7 @@ def own_findings(plan: PaintPlan, stack: Stack) -> list[Finding]:
     if not far:
         return []
     colour, drawn, match = max(far, key=lambda one: one[2].difference)
-    layer, part = next(
-        (layer, part)
-        for layer, sheet in zip(stack.layers, plan.sheets, strict=True)
-        for part in sheet.parts
-        if part.number == colour.number
-    )
+    layer, part = _first_part(colour.number, plan, stack)
     message = (
         f"no paint of {plan.own} comes near {_counted(len(far), len(plan.colours))}: {drawn} is furthest off, and "
         f"the nearest to it, {match.name} ({match.colour}), differs by {match.difference:.1f} (CIEDE2000), where "
@@ -102,9 +109,25 @@ def _counted(far: int, all_of_them: int) -> str:
 def _worst(colour: Colour, limit: float) -> tuple[str, OwnMatch] | None:
     """The colour, or the stop of its blend, to which even the nearest own paint is furthest off; None within the
     limit."""
+    if colour.laid:
+        return None  # blends over each other are painted one after the other, so it is their colours that are wanted
     wanted = [(stop.colour, stop.match) for stop in colour.blend] or [(colour.colour, _of_middle(colour))]
     far = [(drawn, match) for drawn, match in wanted if match and match.difference > limit]
     return max(far, key=lambda one: one[1].difference) if far else None
+
+
+def _first_part(number: int, plan: PaintPlan, stack: Stack) -> tuple[StackLayer, PaintedPart]:
+    """The layer and the part where a paint is seen first, be it through a glaze or in a stack."""
+    users = {number}
+    for colour in reversed(plan.colours):  # what lies beneath has the higher numbers
+        if colour.over in users or any(coat.number in users for coat in colour.laid):
+            users.add(colour.number)
+    return next(
+        (layer, part)
+        for layer, sheet in zip(stack.layers, plan.sheets, strict=True)
+        for part in sheet.parts
+        if part.number in users
+    )
 
 
 def _of_middle(colour: Colour) -> OwnMatch | None:
@@ -115,24 +138,29 @@ def _paint_sheet(layer: Layer, planned: StackLayer, stack: Stack, place: int, jo
     by_paint: dict[Paint, list[Region]] = {}
     for part in planned.painted:
         by_paint.setdefault(part.paint, []).append(part.region)
-    drawn = {paint: union(parts) if len(parts) > 1 else parts[0] for paint, parts in by_paint.items()}
     stain_all = is_stained(layer, job)
     stained = EMPTY if stain_all else stained_part(layer, job)
-    visible: dict[_Key, Region] = {}
-    faces: dict[_Key, Region] = {}
-    for paint, region in drawn.items():
-        for finish, face in _split(region, stained, stain_all):
+    runs: dict[Key, list[tuple[Paint, Region]]] = {}
+    drawn: dict[Key, list[Region]] = {}
+    for paint, parts in by_paint.items():
+        for finish, face in _split(_joined(parts), stained, stain_all):
             seen = _seen_of(face, planned.visible)
             if seen.area >= AREA_MM2:
-                visible[_Key(paint, finish)] = seen
-                faces[_Key(paint, finish)] = face
+                key = Key(look_of(paint), finish)
+                runs.setdefault(key, []).append((paint, seen))
+                drawn.setdefault(key, []).append(face)
+    visible = {key: _joined([region for _, region in parts]) for key, parts in runs.items()}
     # Nothing lies in front of the last sheet, so its paint ends where it is seen to end.
     if place + 1 == len(stack.layers) or not visible:
-        return _SheetParts(visible, dict.fromkeys(visible, EMPTY))
+        return _SheetParts(visible, dict.fromkeys(visible, EMPTY), runs)
     strip = reach_under(planned.visible, planned.wood, job.paint.overlap)
-    seen, drawn_whole = list(visible.values()), list(faces.values())
-    shares = share_out(strip, seen, drawn_whole, planned.face, job.paint.overlap)
-    return _SheetParts(visible, dict(zip(visible, shares, strict=True)))
+    seen_of_each, faces = list(visible.values()), [_joined(parts) for parts in drawn.values()]
+    shares = share_out(strip, seen_of_each, faces, planned.face, job.paint.overlap)
+    return _SheetParts(visible, dict(zip(visible, shares, strict=True)), runs)
+
+
+def _joined(parts: Sequence[Region]) -> Region:
+    return union(parts) if len(parts) > 1 else parts[0]
 
 
 def _seen_of(face: Region, visible: Region) -> Region:
@@ -156,47 +184,11 @@ def _split(region: Region, stained: Region, stain_all: bool) -> Iterable[tuple[F
     yield "stain", as_region(shapely.intersection(region, stained))
 
 
-def _colour(key: _Key, number: int, sheets: Sequence[_SheetParts], matches: dict[str, OwnMatch], job: Job) -> Colour:
-    drawn, blend = key.paint.colour, key.paint.blend
-    middle = mean_colour(blend) if blend else drawn
-    shades = shades_of(middle) if key.finish == "paint" else Shades(middle, middle, middle)
-    three = [matches[shade] for shade in (shades.base, middle, shades.light) if shade in matches]
-    return Colour(
-        number=number,
-        colour=drawn,
-        finish=key.finish,
-        shades=shades,
-        coats=job.paint.coats if key.finish == "paint" else 1,
-        visible_mm2=sum(float(sheet.visible[key].area) for sheet in sheets if key in sheet.visible),
-        painted_mm2=sum(sheet.painted_mm2(key) for sheet in sheets),
-        blend=tuple(BlendStop(offset, colour, matches.get(colour)) for offset, colour in blend),
-        matches=tuple(three) if len(three) == 3 else (),
-    )
-
-
-def _matches(sheets: Sequence[_SheetParts], own: OwnPaints | None) -> dict[str, OwnMatch]:
-    """The nearest of the own paints to every shade and stop of the colours with the most area; none where the
-    job names none."""
-    if own is None:
-        return {}
-    areas: dict[_Key, float] = {}
-    for sheet in sheets:
-        for key, seen in sheet.visible.items():
-            areas[key] = areas.get(key, 0.0) + float(seen.area)
-    matcher = Matcher(own)
-    wanted: list[str] = []
-    for key in sorted(areas, key=lambda key: -areas[key])[:MOST_MATCHED]:
-        middle = mean_colour(key.paint.blend) if key.paint.blend else key.paint.colour
-        shades = shades_of(middle)
-        more = (shades.base, shades.light) if key.finish == "paint" else ()
-        wanted += [middle, *more, *(colour for _, colour in key.paint.blend)]
-    return {colour: matcher.nearest(colour) for colour in dict.fromkeys(wanted)}
-
-
-def _sheet_paint(
-    sheet: _SheetParts, place: int, stack: Stack, numbers: dict[_Key, int], overlap: float
-) -> SheetPaint:
-    parts = [PaintedPart(numbers[key], seen, sheet.reach[key]) for key, seen in sheet.visible.items()]
+def _sheet_paint(sheet: _SheetParts, place: int, stack: Stack, numbers: Numbers, overlap: float) -> SheetPaint:
+    runs = _runs(sheet, numbers)
+    parts = [
+        PaintedPart(numbers[key], seen, sheet.reach[key], runs.get(key, ())) for key, seen in sheet.visible.items()
+    ]
     parts.sort(key=lambda part: part.number)
     if place + 1 == len(stack.layers):
         return SheetPaint(tuple(parts), EMPTY, 0.0, 0.0, float(stack.panel.frame.area))
@@ -204,3 +196,32 @@ def _sheet_paint(
     contact = contact_of(stack.layers[place].wood, front.wood)
     glue = glue_zone(contact, [piece.region for piece in front.loose], overlap)
     return SheetPaint(tuple(parts), glue, float(glue.area), float(contact.area))
+
+
+def _runs(sheet: _SheetParts, numbers: Numbers) -> dict[Key, tuple[Run, ...]]:
+    """The runs of every blend, the largest first; the largest of the sheet with their ways."""
+    graded = [(key, *part) for key, parts in sheet.runs.items() if key.look.coats for part in parts]
+    graded.sort(key=lambda part: -part[2].area)
+    ways: dict[object, Way | None] = {}
+    runs: dict[Key, list[Run]] = {}
+    for place, (key, paint, region) in enumerate(graded):
+        followed = _ways(paint, key, region, numbers, ways) if place < MOST_FOLLOWED else ()
+        runs.setdefault(key, []).append(Run(region, paint.washes, followed))
+    return {key: tuple(some) for key, some in runs.items()}
+
+
+def _ways(
+    paint: Paint, key: Key, region: Region, numbers: Numbers, known: dict[object, Way | None]
+) -> tuple[Way, ...]:
+    """The ways of a paint's gradients on a region, the top one first. One that is `known` from a larger region, on
+    which it may have had other colours, is followed along the same line."""
+    ways = []
+    for look, gradient in coats_of(paint.washes):
+        if gradient is None:
+            continue
+        where = (gradient.kind, gradient.points, gradient.to_mm, gradient.spread)
+        if where not in known:
+            known[where] = way_of(gradient, 0, region)
+        if (way := known[where]) is not None:
+            ways.append(replace(way, number=numbers[coat_key(look, key.finish) if key.look.is_stack else key]))
+    return tuple(reversed(ways))

@@ -122,8 +122,14 @@ def test_a_wrapper_gives_its_style_clip_and_opacity(tmp_path: Path) -> None:
     shape = drawing.layers[0].shapes[0]
     assert shape.geometry.bounds == (0, 0, 5, 10)
     assert shape.paint.colour == "#00ff00"
-    assert drawing.layers[1].shapes == ()
-    assert codes(drawing) == ["see-through", "layer-empty"]
+    # Both lie in one group: what the wrapper lets through counts once where they are over each other.
+    (glaze,) = drawing.layers[1].shapes
+    assert glaze.role == "glaze"
+    assert glaze.coat is not None
+    assert shape.coat is not None
+    assert [veil.opacity for veil in glaze.coat.veils] == [0.6, 0.7]
+    assert glaze.coat.veils[0] == shape.coat.veils[0]
+    assert codes(drawing) == ["glaze", "layer-empty"]
 
 
 def test_what_may_stand_beside_layers(tmp_path: Path) -> None:

@@ -161,12 +161,13 @@ def test_the_job_gives_colours_roles(tmp_path: Path) -> None:
 
 def test_what_a_name_says_is_not_lost_for_want_of_opacity(tmp_path: Path) -> None:
     assert roles(BOX.format('id="opening" opacity=".3"'), tmp_path) == ["opening"]
+    assert roles(BOX.format('id="wood" opacity=".3"'), tmp_path) == ["wood"]
     drawing = read(BOX.format('id="box" opacity=".3"'), tmp_path)
-    assert [finding.code for finding in drawing.findings] == ["see-through", "layer-empty"]
+    assert [finding.code for finding in drawing.findings] == ["glaze", "layer-empty"]
 
 
 @pytest.mark.parametrize(
-    ("attributes", "there"),
+    ("attributes", "wood"),
     [
         ('opacity=".5"', True),
         ('opacity="49%"', False),
@@ -177,10 +178,28 @@ def test_what_a_name_says_is_not_lost_for_want_of_opacity(tmp_path: Path) -> Non
         ('fill="rgba(0,0,0,.9)" fill-opacity=".9" opacity=".7"', True),
     ],
 )
-def test_see_through_paint_is_not_wood(attributes: str, there: bool, tmp_path: Path) -> None:
+def test_paint_under_half_opacity_is_a_glaze(attributes: str, wood: bool, tmp_path: Path) -> None:
     drawing = read(BOX.format(attributes), tmp_path)
-    assert bool(drawing.layers[0].shapes) == there
-    assert any(finding.code == "see-through" for finding in drawing.findings) != there
+    (shape,) = drawing.layers[0].shapes
+    assert shape.role == ("wood" if wood else "glaze")
+    assert any(finding.code == "glaze" for finding in drawing.findings) != wood
+
+
+def test_the_job_says_how_opaque_wood_is(tmp_path: Path) -> None:
+    faint = BOX.format('opacity=".3"')
+    assert roles(faint, tmp_path) == ["glaze"]
+    assert roles(faint, tmp_path, load_job(None, ["paint.wood_opacity=0.3"])) == ["wood"]
+    assert roles(BOX.format('opacity=".9"'), tmp_path, load_job(None, ["paint.wood_opacity=1"])) == ["glaze"]
+
+
+@pytest.mark.parametrize(
+    "body",
+    ['<path d="M0 5H50" stroke="#000" stroke-width=".2" opacity=".3"/>', '<text y="9" opacity=".3">a</text>'],
+)
+def test_faint_lines_and_text_are_left_out(body: str, tmp_path: Path) -> None:
+    drawing = read(body, tmp_path)
+    assert drawing.layers[0].shapes == ()
+    assert [finding.code for finding in drawing.findings] == ["see-through", "layer-empty"]
 
 
 def test_marks_are_clipped(tmp_path: Path) -> None:

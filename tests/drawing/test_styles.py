@@ -4,9 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from layercut.colour.washes import GradedWash
 from layercut.drawing import read_drawing
 from layercut.job import load_job
-from layercut.model import Drawing
+from layercut.model import Drawing, Paint
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
 ALL_WOOD = load_job(None, ["marks.line_below=0mm"])
@@ -89,7 +90,9 @@ def test_a_gradient_is_a_blend(tmp_path: Path) -> None:
     drawing = read(body, tmp_path)
     (shape,) = drawing.layers[0].shapes
     assert shape.role == "wood"
-    assert shape.paint.blend == ((0, "#ff0000"), (0.5, "#0000ff"))
+    (wash,) = shape.paint.washes
+    assert isinstance(wash, GradedWash)
+    assert [(stop.offset, stop.colour) for stop in wash.gradient.stops] == [(0, (1, 0, 0)), (0.5, (0, 0, 1))]
     assert shape.paint.colour == "#4000bf"  # a quarter of red on the whole: half of the first half
     assert [finding.code for finding in drawing.findings] == ["blend"]
 
@@ -98,30 +101,37 @@ def test_gradients_of_no_or_one_colour(tmp_path: Path) -> None:
     gradients = '<linearGradient id="n"/><linearGradient id="o"><stop stop-color="#0f0"/></linearGradient>'
     body = gradients + '<g><rect width="5" height="5" fill="url(#n)"/><rect width="5" height="5" fill="url(#o)"/></g>'
     drawing = read(body, tmp_path)
-    assert [(shape.paint.colour, shape.paint.blend) for shape in drawing.layers[0].shapes] == [("#00ff00", ())]
+    assert [shape.paint for shape in drawing.layers[0].shapes] == [Paint("#00ff00")]
     assert drawing.findings == ()
 
 
-def test_a_faint_gradient_is_seen_through(tmp_path: Path) -> None:
+def test_a_gradient_is_wood_where_it_is_opaque_enough(tmp_path: Path) -> None:
     gradient = '<linearGradient id="g"><stop stop-opacity=".8"/><stop offset="1" stop-opacity="0"/></linearGradient>'
-    drawing = read(f'{gradient}<g><rect width="5" height="5" fill="url(#g)"/></g>', tmp_path)
-    assert drawing.layers[0].shapes == ()
-    assert "see-through" in [finding.code for finding in drawing.findings]
-
-
-def test_a_pattern_is_a_blend(tmp_path: Path) -> None:
-    tile = '<rect width="4" height="4" fill="#fff"/><circle r="1" fill="#f00"/>'
-    pattern = f'<pattern id="p" width="4" height="4">{tile}</pattern>'
-    drawing = read(f'{pattern}<g><rect width="5" height="5" fill="url(#p)"/></g>', tmp_path)
+    drawing = read(f'{gradient}<g><rect width="8" height="5" fill="url(#g)"/></g>', tmp_path)
     (shape,) = drawing.layers[0].shapes
-    assert [colour for _, colour in shape.paint.blend] == ["#ffffff", "#ff0000"]
-    assert [finding.code for finding in drawing.findings] == ["blend"]
+    assert shape.role == "wood"
+    assert shape.geometry.bounds == pytest.approx((0, 0, 3, 5))  # 0.8 - 0.1 x is 0.5 at 3
+    assert shape.coat is not None
+    assert shape.coat.region.bounds == pytest.approx((0, 0, 8, 5))
+    assert "glaze" in [finding.code for finding in drawing.findings]
+
+
+def test_a_pattern_is_what_it_repeats(tmp_path: Path) -> None:
+    tile = '<rect width="4" height="4" fill="#fff"/><circle r="1" cx="2" cy="2" fill="#f00"/>'
+    pattern = f'<pattern id="p" patternUnits="userSpaceOnUse" width="4" height="4">{tile}</pattern>'
+    drawing = read(f'{pattern}<g><rect width="8" height="4" fill="url(#p)"/></g>', tmp_path)
+    ground, dots = drawing.layers[0].shapes
+    assert [ground.paint.colour, dots.paint.colour] == ["#ffffff", "#ff0000"]
+    assert ground.geometry.bounds == (0, 0, 8, 4)
+    assert [part.bounds for part in dots.geometry.geoms] == [pytest.approx((1, 1, 3, 3)), pytest.approx((5, 1, 7, 3))]
+    assert drawing.findings == ()
 
 
 @pytest.mark.parametrize(
     ("body", "word"),
     [
-        (BOX.format('mask="url(#m)"'), "mask"),
+        (BOX.format('mask="url(#none)"'), "mask"),
+        (BOX.format('style="mask:linear-gradient(#000, #fff)"'), "mask"),
         (BOX.format('filter="url(#f)"'), "filter"),
         (BOX.format('style="mix-blend-mode:multiply"'), "mix-blend-mode"),
         (BOX.format('style="fill:var(--wood)"'), "var()"),

@@ -190,24 +190,79 @@ CASES: dict[str, str] = {
 }
 
 
+PAINT: dict[str, str] = {
+    "a sky from the bottom upwards": 'viewBox="0 0 100 100"><linearGradient id="g" gradientUnits="userSpaceOnUse" '
+    'x1="0" y1="100" x2="0" y2="10"><stop stop-color="#ff9a3c"/><stop offset=".4" stop-color="#d1495b"/>'
+    '<stop offset="1" stop-color="#1f3892"/></linearGradient><g><rect width="100" height="100" fill="url(#g)"/></g>',
+    "gradient on a turned shape's box": 'viewBox="0 0 100 100"><linearGradient id="g" y2="1"><stop '
+    'stop-color="#c03"/><stop offset="1" stop-color="#06c"/></linearGradient><g><rect x="30" y="10" width="50" '
+    'height="30" transform="rotate(20) skewX(15)" fill="url(#g)"/><circle cx="35" cy="75" r="20" '
+    'fill="url(#g)"/></g>',
+    "gradient transforms and spreads": 'viewBox="0 0 100 100"><linearGradient id="a" gradientUnits="userSpaceOnUse" '
+    'x1="10" x2="30" gradientTransform="rotate(30) skewX(20)" spreadMethod="reflect"><stop stop-color="#c03"/><stop '
+    'offset="1" stop-color="#fc0"/></linearGradient><linearGradient id="b" href="#a" spreadMethod="repeat" '
+    'gradientTransform="scale(2 1)"/><g><rect width="100" height="50" fill="url(#a)"/><rect y="50" width="100" '
+    'height="50" fill="url(#b)"/></g>',
+    "round gradients with a focus": 'viewBox="0 0 100 100"><radialGradient id="a" fx=".3" fy=".25"><stop '
+    'stop-color="#fff"/><stop offset="1" stop-color="#06c"/></radialGradient><radialGradient id="b" '
+    'gradientUnits="userSpaceOnUse" cx="70" cy="70" r="25" fx="60" spreadMethod="reflect" gradientTransform='
+    '"translate(0 -20) scale(1 1.3)"><stop stop-color="#fc0"/><stop offset="1" stop-color="#363"/></radialGradient>'
+    '<g><rect width="100" height="50" fill="url(#a)"/><rect y="50" width="100" height="50" fill="url(#b)"/></g>',
+    "gradients with translucent stops": 'viewBox="0 0 100 100"><radialGradient id="a"><stop stop-color="#ffe9a0"/>'
+    '<stop offset="1" stop-color="#ffb000" stop-opacity="0"/></radialGradient><linearGradient id="b"><stop '
+    'stop-color="#1f3892"/><stop offset="1" stop-color="#d1495b"/></linearGradient><g><rect width="100" '
+    'height="100" fill="url(#b)"/></g><g><circle cx="50" cy="50" r="40" fill="url(#a)"/></g>',
+    "nested group opacity": 'viewBox="0 0 100 100"><g><rect width="100" height="100" fill="#88aacc"/></g><g '
+    'opacity=".8"><g opacity=".5"><rect x="10" y="10" width="50" height="50" fill="#c03"/><circle cx="60" cy="60" '
+    'r="25" fill="#fc0"/></g><rect x="20" y="50" width="60" height="20" fill="#000" fill-opacity=".3"/></g>',
+    "glazes over several sheets": 'viewBox="0 0 100 100"><g><rect width="100" height="100" fill="#d1495b"/></g><g>'
+    '<path d="M0 60L40 30 100 70V100H0z" fill="#4c7a34"/></g><g fill="#000" fill-opacity=".25"><path d="M0 50L60 20 '
+    '100 60V100H0z"/><path d="M0 80L50 50 100 90V100H0z"/></g><g><rect x="60" y="10" width="30" height="60" '
+    'fill="#88ccff" fill-opacity=".4"/></g>',
+    "alpha masks": 'viewBox="0 0 100 100"><linearGradient id="f"><stop stop-color="#000"/><stop offset="1" '
+    'stop-color="#000" stop-opacity="0"/></linearGradient><mask id="m" mask-type="alpha" style="mask-type:alpha">'
+    '<rect width="100" height="100" fill="url(#f)"/></mask><g><rect width="100" height="100" fill="#1f3892"/></g>'
+    '<g><rect x="10" y="10" width="80" height="80" fill="#fc0" mask="url(#m)"/></g>',
+    "luminance masks in both units": 'viewBox="0 0 100 100"><radialGradient id="f"><stop stop-color="#fff"/><stop '
+    'offset="1" stop-color="#000"/></radialGradient><mask id="m" maskUnits="userSpaceOnUse" x="0" y="0" width="70" '
+    'height="100"><circle cx="40" cy="30" r="28" fill="url(#f)"/></mask><mask id="n" '
+    'maskContentUnits="objectBoundingBox"><rect width=".6" height="1" fill="#fff"/><rect x=".6" width=".4" '
+    'height="1" fill="#888"/></mask><g><rect width="100" height="100" fill="#18221a"/></g><g><rect width="100" '
+    'height="60" fill="#fc0" mask="url(#m)"/><rect x="20" y="65" width="60" height="30" fill="#c8502f" '
+    'mask="url(#n)"/></g>',
+    "brick and shingle patterns": 'viewBox="0 0 100 100"><pattern id="b" width="20" height="16" '
+    'patternUnits="userSpaceOnUse"><rect width="20" height="16" fill="#8a4a3a"/><rect width="18" height="6" '
+    'fill="#c8502f"/><rect x="-10" y="8" width="18" height="6" fill="#b0483a"/><rect x="10" y="8" width="18" '
+    'height="6" fill="#b0483a"/></pattern><pattern id="s" width=".2" height=".25" '
+    'patternContentUnits="objectBoundingBox" patternTransform="rotate(10)"><rect width=".2" height=".25" '
+    'fill="#556"/><rect width=".16" height=".2" fill="#99a"/></pattern><g><rect width="100" height="50" '
+    'fill="url(#b)"/><path d="M10 95L50 55 90 95z" fill="url(#s)"/></g>',
+    "a pattern in a pattern": 'viewBox="0 0 100 100"><pattern id="i" width="20" height="20" '
+    'patternUnits="userSpaceOnUse"><rect width="20" height="20" fill="#fc0"/><rect width="12" height="12" '
+    'fill="#c03"/></pattern><pattern id="o" width="60" height="60" patternUnits="userSpaceOnUse"><rect width="60" '
+    'height="60" fill="#06c"/><rect x="5" y="5" width="46" height="46" fill="url(#i)"/></pattern><g><rect '
+    'width="100" height="100" fill="url(#o)"/></g>',
+    "pattern fills": '><pattern id="p" width="10" height="10" patternUnits="userSpaceOnUse"><rect '
+    'width="6" height="6" fill="#c03"/></pattern><g><rect width="60" height="40" fill="url(#p)"/></g>',
+    "masks": '><mask id="m"><rect width="30" height="60" fill="#fff"/></mask><g><rect width="60" height="60" '
+    'mask="url(#m)"/></g>',
+    "paint under half opacity": '><g><rect width="40" height="40" opacity=".3"/><rect x="50" width="40" height="40" '
+    'fill-opacity=".9"/></g>',
+}
+"""Translucent and graded paint: the painted stack must have the colours."""
+
 TOLD: dict[str, str] = {
     "pictures under the layers": '>IMAGE<g><rect width="40" height="40"/></g>',
     "pictures in a layer": '><g>IMAGE<rect width="40" height="40"/></g>',
-    "pattern fills": '><pattern id="p" width="10" height="10" patternUnits="userSpaceOnUse"><rect '
-    'width="6" height="6" fill="#c03"/></pattern><g><rect width="60" height="40" fill="url(#p)"/></g>',
     "markers": '><marker id="m" markerWidth="4" markerHeight="4" refX="2" refY="2"><circle cx="2" cy="2" r="2"/>'
     '</marker><g><path d="M20 20H80V80" stroke="#000" stroke-width="4" fill="none" marker-end="url(#m)"/></g>',
     "CSS variables": "><style>:root{--wood:#963} .w{fill:var(--wood)}</style>"
     '<g><rect class="w" width="40" height="40"/></g>',
     "calc() and other CSS functions": '><g><rect width="40" height="40" style="stroke:#c03;stroke-width:calc(2px + '
     '4px)"/></g>',
-    "masks": '><mask id="m"><rect width="30" height="60" fill="#fff"/></mask><g><rect width="60" height="60" '
-    'mask="url(#m)"/></g>',
     "filters": '><filter id="f"><feOffset dx="20"/></filter><g><rect width="40" height="40" filter="url(#f)"/></g>',
     "blend modes": '><g><rect width="60" height="60" fill="#c03"/><rect x="20" y="20" width="60" height="60" '
     'fill="#06c" style="mix-blend-mode:multiply"/></g>',
-    "paint under half opacity": '><g><rect width="40" height="40" opacity=".3"/><rect x="50" width="40" height="40" '
-    'fill-opacity=".9"/></g>',
     "context-fill and context-stroke": '><g><rect width="40" height="40" fill="context-fill"/><rect y="50" '
     'width="40" height="40"/></g>',
     "clip paths as CSS shapes": '><g><rect width="60" height="60" style="clip-path:circle(20px at 30px 30px)"/></g>',

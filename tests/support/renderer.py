@@ -33,9 +33,10 @@ def pixel_grid(drawing: Drawing, shape: tuple[int, int]) -> tuple[np.ndarray, np
 
 
 def compare(drawing: Drawing, picture: np.ndarray) -> tuple[int, int]:
-    """How many pixels away from every edge differ in whether they are painted, and in their colour."""
+    """How many pixels away from every edge differ in whether they are painted, and in their colour where it is a
+    plain one that nothing shines through; painted.py compares the rest."""
     x, y = pixel_grid(drawing, picture.shape[:2])
-    shapes = [shape for layer in drawing.layers for shape in layer.shapes]
+    shapes = [shape for layer in drawing.layers for shape in layer.shapes if shape.role != "glaze"]
     top = np.full(len(x), -1)
     for index, shape in enumerate(shapes):
         shapely.prepare(shape.geometry)
@@ -45,7 +46,7 @@ def compare(drawing: Drawing, picture: np.ndarray) -> tuple[int, int]:
     colours = np.array(
         [[int(shape.paint.colour[i : i + 2], 16) for i in (1, 3, 5)] for shape in shapes] or [[0, 0, 0]]
     )
-    plain = np.array([not shape.paint.blend for shape in shapes] or [True])
+    plain = np.array([not shape.paint.washes and shape.coat is None for shape in shapes] or [True])
     off = np.abs(colours[top] - pixels[:, :3]).max(axis=1) > COLOUR_STEP
     wrong_colour = (top >= 0) & painted & off & plain[top]
     suspects = np.flatnonzero((painted != (top >= 0)) | wrong_colour)

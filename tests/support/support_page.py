@@ -7,12 +7,14 @@ parts are written apart: `python docs/generate.py` the table, `open_drawings_run
 import tempfile
 from pathlib import Path
 
-from constructs import CASES, TOLD, whole
+from constructs import CASES, PAINT, TOLD, whole
+from painted import stack_colours
 from renderer import compare, rendered
 
 from layercut.drawing import read_drawing
 from layercut.errors import DrawingError
 from layercut.job import load_job
+from layercut.model import Drawing
 
 PAGE = Path(__file__).parents[2] / "docs" / "drawing-support.md"
 WIDTH_PX = 400
@@ -29,6 +31,10 @@ _FORMS = {
     "dealt": "dealt into four layers in front of a ground",
 }
 
+NEARLY_NO_FRAME = ("panel.frame=0.5mm", "panel.corner=0mm", "limits.neck=0.2mm")
+MOST_WRONG = 0.01
+"""The part of a drawing's pixels, away from edges, that may have a wrong colour."""
+
 SUPPORTED = "supported"
 MARKED = "marked"
 IGNORED = "ignored with a finding"
@@ -39,11 +45,11 @@ _PREFACE = """# What of a drawing is understood
 
 <!-- The table is written by docs/generate.py, the counts by tests/bench/open_drawings_run.py; change them there. -->
 
-Each row is a small drawing that was read in a run. *Supported*: wherever an independent renderer (resvg) puts paint,
-layercut puts wood of that colour, and nowhere else, compared pixel by pixel away from edges. *Marked*: engraved,
-never cut. *Ignored with a finding*: something of it was left out or simplified, and said so. *Refused*: nothing is
-made, and one sentence says why. Nothing may be silently wrong; a test reads every drawing again and holds this page
-to what comes out.
+Each row is a small drawing that was read in a run. *Supported*: the painted stack has the colours of an independent
+renderer's picture (resvg) of the drawing over bare wood, and opaque paint is wood, and nothing else is; compared
+pixel by pixel away from edges. *Marked*: engraved, never cut. *Ignored with a finding*: something of it was left out
+or simplified, and said so. *Refused*: nothing is made, and one sentence says why. Nothing may be silently wrong; a
+test reads every drawing again and holds this page to what comes out.
 
 | construct | what becomes of it | what layercut says |
 | --- | --- | --- |
@@ -61,6 +67,19 @@ apt-get download librsvg2-tests && dpkg-deb -x librsvg2-tests_*.deb files
 python tests/bench/renderer_files_run.py files --write
 ```
 """
+_COLOURS = "\n## Colours\n"
+_COLOURS_ABOUT = """
+The painted stack (`stack.svg` without what isn't paint) against the whole drawing over bare wood, both drawn by
+resvg, at every pixel inside the frame away from edges. A colour is wrong when it is further off than 0.03 in OKLab; a
+drawing is right when at most 1 % of its pixels are wrong. Every stroke counts as wood.
+
+```
+{command}
+```
+
+| drawings | compared | right | wrong pixels, median | worst |
+| --- | --- | --- | --- | --- |
+"""
 
 
 def verdict(text: str) -> tuple[str, str]:
@@ -76,15 +95,30 @@ def verdict(text: str) -> tuple[str, str]:
     said = " ".join(finding.message for finding in drawing.findings)
     if any(shape.role == "mark-line" for layer in drawing.layers for shape in layer.shapes):
         return MARKED, said
-    same = compare(drawing, rendered(text, WIDTH_PX)) == (0, 0)
-    if same and all(finding.code == "blend" for finding in drawing.findings):
+    same = _is_wood(drawing, text) and _has_its_colours(text)
+    if same and all(finding.code in ("blend", "glaze") for finding in drawing.findings):
         return SUPPORTED, said
     return (IGNORED if drawing.findings else WRONG), said
 
 
+def _is_wood(drawing: Drawing, text: str) -> bool:
+    """True when opaque paint is wood and nothing else is; not asked where translucent paints add up to more."""
+    if any(shape.coat for layer in drawing.layers for shape in layer.shapes):
+        return True
+    return compare(drawing, rendered(text, WIDTH_PX)) == (0, 0)
+
+
+def _has_its_colours(text: str) -> bool:
+    """True when the painted stack has the drawing's colours; what can't be made at all is compared as it is read."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "drawing.svg"
+        path.write_text(text, encoding="utf-8")
+        return stack_colours(path, settings=NEARLY_NO_FRAME, px_per_mm=12).share <= MOST_WRONG
+
+
 def table() -> list[tuple[str, str, str]]:
     """Construct, verdict and message of each, in the order of the page."""
-    return [(name, *verdict(whole(text))) for name, text in {**CASES, **TOLD}.items()]
+    return [(name, *verdict(whole(text))) for name, text in {**CASES, **PAINT, **TOLD}.items()]
 
 
 def page_text(counts: str) -> str:
@@ -114,8 +148,21 @@ def write_counts(count: int, counts: dict[str, dict[str, int]]) -> None:
 
 def write_file_counts(count: int, counts: dict[str, dict[str, int]]) -> None:
     """Write the page's counts of renderers' test files anew and leave the rest."""
-    before = PAGE.read_text(encoding="utf-8").partition(FILES)[0]
-    PAGE.write_text(before + files_text(count, counts), encoding="utf-8")
+    before, _, after = PAGE.read_text(encoding="utf-8").partition(FILES)
+    _, heading, colours = after.partition(_COLOURS)
+    PAGE.write_text(before + files_text(count, counts) + heading + colours, encoding="utf-8")
+
+
+def write_colours(rows: dict[str, tuple[int, int, float, float]], command: str) -> None:
+    """Write the page's section on colours anew and leave the rest: for each kind of drawing how many were compared,
+    how many have the right colours, and the median and the worst share of wrong pixels."""
+    before = PAGE.read_text(encoding="utf-8").partition(_COLOURS)[0]
+    lines = [
+        f"| {kind} | {count} | {right} | {100 * median:.3f} % | {100 * worst:.2f} % |"
+        for kind, (count, right, median, worst) in rows.items()
+    ]
+    about = _COLOURS_ABOUT.format(command=command)
+    PAGE.write_text(before + _COLOURS + about + "\n".join(lines) + "\n", encoding="utf-8")
 
 
 def files_text(count: int, counts: dict[str, dict[str, int]]) -> str:

@@ -24,7 +24,6 @@ from layercut.model import (
 from layercut.workplan import BurnTimes
 
 SKY, HILL, HOUSE, DOOR = Paint("#88aacc"), Paint("#4c7a34"), Paint("#b0483a"), Paint("#e8c060")
-BLEND = Paint("#ff0000", ((0.0, "#ff0000"), (1.0, "#0000ff")))
 
 MakeBuild = Callable[..., Build]
 

@@ -10,14 +10,16 @@ import numpy as np
 import pytest
 import shapely
 import shapely.affinity
+from blends import blended, downwards, straight
 from lxml import etree
 from numpy.typing import NDArray
 from PIL import Image
 from shapely import MultiPolygon, Polygon, box
 
+from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
 from layercut.model import Build, Paint
-from layercut.views.composite import HATCH, PLYWOOD, RING, compose_svg, numbered_errors, render_png
+from layercut.views.composite import HATCH, RING, compose_svg, numbered_errors, render_png
 from layercut.views.composite_png import compose_png
 from layercut.views.scene import SHADOW_BLUR, SHADOW_SHIFT, SHADOW_STRENGTH
 from layercut.views.svg_text import lines_path, number, plain, region_path, short_path, stroke_digits
@@ -117,12 +119,10 @@ def test_meeting_paints_leave_no_light_hairline(make_build: MakeBuild) -> None:
     assert max(across) <= 0x18 + 3
 
 
-def test_a_blend_is_a_gradient_from_top_to_bottom(make_build: MakeBuild) -> None:
-    blend = Paint("#ff0000", ((0.0, "#ff0000"), (1.0, "#0000ff")))
-    picture = rendered(compose_svg(make_build(sky=blend)))
-    high, low = picture.at(100, 20), picture.at(100, 46)
-    assert high[0] > low[0] > 60
-    assert low[2] > high[2] > 60
+def test_a_blend_runs_as_drawn(make_build: MakeBuild) -> None:
+    picture = rendered(compose_svg(make_build(sky=downwards(0, 90))))
+    for y_mm in (20, 46):
+        assert picture.at(100, y_mm) == pytest.approx((255 * (90 - y_mm) / 90, 0, 255 * y_mm / 90), abs=3)
 
 
 def test_marks_darken_a_little(make_build: MakeBuild) -> None:
@@ -145,7 +145,7 @@ def test_size_view_box_and_title(make_build: MakeBuild) -> None:
 
 def test_every_reference_has_its_target_once(make_build: MakeBuild) -> None:
     for exploded in (False, True):
-        svg = compose_svg(make_build(sky=Paint("#123456", ((0.0, "#000000"), (1.0, "#ffffff")))), exploded=exploded)
+        svg = compose_svg(make_build(sky=blended(straight((0, 0), (120, 90)))), exploded=exploded)
         ids = re.findall(r'\bid="([^"]+)"', svg)
         used = set(re.findall(r"url\(#([^)]+)\)", svg)) | set(re.findall(r'href="#([^"]+)"', svg))
         assert len(ids) == len(set(ids))
@@ -373,7 +373,7 @@ def test_flat_colours_are_those_of_the_drawing(make_build: MakeBuild) -> None:
 
 @pytest.mark.parametrize("exploded", [False, True])
 def test_pixels_are_those_of_the_svg(make_build: MakeBuild, *, exploded: bool) -> None:
-    build = make_build(sky=Paint("#ff0000", ((0.0, "#ff0000"), (1.0, "#0000ff"))))
+    build = make_build(sky=blended(straight((0, 90), (30, 0))))
     pixels = decoded(compose_png(build, WIDTH_PX, exploded=exploded))
     svg = rendered_as(compose_svg(build, exploded=exploded), pixels)
     off = np.abs(pixels.astype(int) - svg).max(axis=2)

@@ -6,11 +6,12 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from blends import downwards
 from shapely import LineString, Point, Polygon, box
 
 from layercut.findings import Finding
 from layercut.job import Job, load_job
-from layercut.model import Build, Drawing, Layer, Paint, Panel, Proof, Sheet, Stack
+from layercut.model import Build, Drawing, Layer, Panel, Proof, Sheet, Stack
 from layercut.pipeline import cut_spacers
 from layercut.views.manifest import manifest, manifest_text, ordered_findings
 from layercut.workshop.own_paints import OwnPaints
@@ -189,7 +190,7 @@ def test_schema_refuses_a_missing_and_an_unknown_key(key: str) -> None:
 def test_the_work_plan_as_data(scenes) -> None:
     """A whole run with everything in it: loose pieces, spacers, a blend and own paints, against the schema."""
     ground = scenes.shape(scenes.ground())
-    blend = Paint("#804080", ((0.0, "#ff0000"), (1.0, "#0000ff")))
+    blend = downwards(0.0, 100.0)
     drawing = scenes.drawing(
         [type(ground)("wood", ground.geometry, blend, "path 'sky'")],
         [box(0, 70, 100, 100), Point(50, 35).buffer(6)],
@@ -209,6 +210,8 @@ def test_the_work_plan_as_data(scenes) -> None:
     sky = work["paint"]["colours"][0]
     assert [stop["colour"] for stop in sky["blend"]] == ["#ff0000", "#0000ff"]
     assert sky["blend"][0]["paint"]["name"] == "plum"
+    (way,) = work["paint"]["sheets"][0]["parts"][0]["runs"][0]["ways"]
+    assert (way["kind"], way["from_mm"][1], way["to_mm"][1], way["axes_mm"]) == ("linear", 0.0, 100.0, None)
     assert [sheet["file"] for sheet in work["paint"]["sheets"]] == ["sheets/01-l0.svg", "sheets/02-l1.svg"]
     assert work["material"]["bed"] == {"width_mm": 300, "height_mm": 200, "each": 2, "boards": 3}
     assert [step["kind"] for step in work["steps"]] == ["lay", "sheet", "pieces", *["spacer"] * 4, "edges", "hanger"]

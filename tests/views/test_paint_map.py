@@ -8,18 +8,19 @@ import numpy as np
 import pytest
 import resvg_py
 import shapely
+from blends import downwards
 from lxml import etree
 from PIL import Image
 from shapely import Point, box
 
 from layercut.geometry.regions import polygons_of
-from layercut.model import Build, Paint, PaintedRegion
+from layercut.model import Build, PaintedRegion
 from layercut.proof.maps import read_paint
 from layercut.views.paint_map import paint_files, paint_map
 from layercut.workshop.own_paints import OwnPaints
 from layercut.workshop.work import plan_work
 
-BLEND = Paint("#ff0000", ((0.0, "#ff0000"), (1.0, "#0000ff")))
+BLEND = downwards(0.0, 100.0)
 
 
 @pytest.fixture
@@ -111,8 +112,10 @@ def test_a_blend_tells_its_stops(scenes) -> None:
     assert made.stack.layers[0].painted == (PaintedRegion(BLEND, made.stack.layers[0].painted[0].region),)
     planned = dataclasses.replace(build, work=plan_work(made.drawing, made.stack, made.sheets, made.job, None).work)
     for text in (paint_map(build, 0), paint_map(planned, 0)):
-        assert 'data-paint="#ff0000" fill="#ff0000" data-blend="0 #ff0000, 1 #0000ff"' in text
+        (blend,) = re.findall(r'<path data-paint="#800080"[^>]* fill="url\(#([^)]+)\)"', text)
+        assert f'<linearGradient id="{blend}" gradientUnits="userSpaceOnUse" x1="0" y1="0" x2="0" y2="100">' in text
         read_paint(text, "x")
+    assert 'data-blend="0 #ff0000, 1 #0000ff"' in paint_map(planned, 0)
 
 
 def test_the_same_build_gives_the_same_text(build: Build) -> None:

@@ -9,9 +9,10 @@ import pytest
 import shapely
 from lxml import html
 
+from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
 from layercut.model import Build, Proof
-from layercut.views.composite import PLYWOOD, RING, compose_svg
+from layercut.views.composite import RING, compose_svg
 from layercut.views.traveller import COLOURS, TEXT_PAIRS, traveller_html
 from layercut.views.traveller_notes import NOTES_PER_CODE, QUIET_RING
 from layercut.views.traveller_order import MOST_PASSES, order_words, passes_of

@@ -5,10 +5,11 @@ import re
 from collections.abc import Callable
 
 import pytest
+from blends import downwards
 from lxml import html
 from shapely import Point, box
 
-from layercut.model import Build, Paint
+from layercut.model import Build
 from layercut.pipeline import cut_spacers
 from layercut.views.durations import in_words
 from layercut.views.map_notes import Legend
@@ -36,7 +37,7 @@ def build_of(scenes) -> Pages:
 
     def make(*settings: str, own: OwnPaints | None = None) -> Build:
         sky = scenes.shape(scenes.ground())
-        blend = Paint("#804080", ((0.0, "#ff0000"), (1.0, "#0000ff")))
+        blend = downwards(0.0, 100.0)
         drawing = scenes.drawing(
             [type(sky)("wood", sky.geometry, blend, "path 'sky'")],
             [scenes.shape(box(0, 70, 100, 100), colour="#4c7a34"), Point(50, 35).buffer(6)],
@@ -100,6 +101,7 @@ def test_paint_table_tells_shades_blend_and_rack(page: str, build: Build) -> Non
     rows = cells(page, "Paint plan")
     assert len(rows) == len(build.work.paint.colours) == 3
     sky = next(row for row in rows if "a blend of #ff0000 at 0 %, #0000ff at 100 %" in row)
+    assert "l0: top (0 mm) #ff0000 to bottom (100 mm) #0000ff, straight down" in sky
     assert "On l0." in sky
     assert "at 0 %: plum & <b>sloe</b> #804080" in sky
     hill = next(row for row in rows if "#4c7a34" in row)

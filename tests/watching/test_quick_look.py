@@ -7,15 +7,19 @@ import numpy as np
 import pytest
 import resvg_py
 import shapely
+from constructs import PAINT, whole
 from numpy.typing import NDArray
+from painted import compare_pictures, drawn
+from painted import painted as painted_pixels
 from PIL import Image
 
+from layercut.colour.bare import PLYWOOD
 from layercut.drawing import read_drawing
 from layercut.errors import JobError
 from layercut.job import Job, load_job
 from layercut.model import Drawing
 from layercut.pipeline import plan_stack
-from layercut.views.scene import PLYWOOD
+from layercut.stack.panel import make_panel
 from layercut.watching.quick_look import MARGIN, quick_svg
 
 CASES = Path(__file__).parents[1] / "cases"
@@ -87,3 +91,17 @@ def test_a_frame_that_leaves_nothing_is_told_as_the_stack_would_tell_it(drawing:
     job = load_job(None, ["panel.frame=50mm"])
     with pytest.raises(JobError, match="leaves nothing"):
         quick_svg(read_drawing(drawing, job), job)
+
+
+@pytest.mark.parametrize("name", PAINT)
+def test_translucent_paint_shows_as_a_renderer_shows_it(name: str, tmp_path: Path) -> None:
+    path = tmp_path / "drawing.svg"
+    path.write_text(whole(PAINT[name]))
+    job = load_job(None, ["marks.line_below=0mm", "panel.frame=2mm"])
+    drawing = read_drawing(path, job)
+    panel, size = make_panel(drawing.width_mm, drawing.height_mm, job), (318, 318)
+    found = compare_pictures(
+        drawn(path.read_text(), size), painted_pixels(quick_svg(drawing, job), panel, size), panel
+    )
+    assert found.share <= 0.001, found
+    assert found.compared > 20_000

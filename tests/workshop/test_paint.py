@@ -2,16 +2,17 @@
 
 import pytest
 import shapely
+from blends import RED_TO_BLUE, downwards
 from shapely import Point, box
 
 from layercut.job import load_job
-from layercut.model import Called, Paint
+from layercut.model import Called
 from layercut.workplan import PaintPlan
 from layercut.workshop.own_paints import OwnPaints
 from layercut.workshop.paint import own_findings, plan_paint
 
 SKY, HILL, LAWN, HOUSE = "#88aacc", "#4c7a34", "#7a9a40", "#b0483a"
-BLEND = Paint("#804080", ((0.0, "#ff0000"), (1.0, "#0000ff")))
+BLEND = downwards(0.0, 100.0)
 
 
 @pytest.fixture(scope="module")
@@ -176,7 +177,7 @@ def test_a_blend_keeps_its_stops(scenes) -> None:
     shape = scenes.shape(scenes.ground())
     drawing = scenes.drawing([type(shape)("wood", shape.geometry, BLEND, "path 'x'")])
     (colour,) = plan_of(scenes, drawing).colours
-    assert [(stop.offset, stop.colour) for stop in colour.blend] == list(BLEND.blend)
+    assert [(stop.offset, stop.colour) for stop in colour.blend] == list(RED_TO_BLUE)
     assert colour.shades.base != colour.shades.middle
 
 

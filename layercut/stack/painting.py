@@ -1,0 +1,245 @@
+"""What shows on each sheet: its own paint, over what shines through from behind, under the glazes upon it.
+
+Enters: the layers with their coats, their faces, and the sheets as they are settled. Leaves: the painted regions of
+each sheet and findings. Holds: the regions of a sheet are sets of cells of one map, so they don't overlap, share
+their edges to the last digit, and add up to the sheet's face, on the back sheet with the bare ground that is glazed.
+Where nothing shines through, they are the face's own, untouched.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import STRtree
+
+from layercut.colour.coats import Coat
+from layercut.colour.shown import most_opaque
+from layercut.findings import Finding
+from layercut.geometry.noding import cells_between, inner_points, on_grid, open_outlines, outlines, put_together
+from layercut.geometry.precision import AREA_MM2
+from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
+from layercut.geometry.threads import each
+from layercut.model import Layer, Paint, PaintedRegion, Panel
+from layercut.stack.coats import Coats, gather_coats
+from layercut.stack.composing import MOST_COATS, CellPaint, Composer, find_lying
+from layercut.stack.crowding import make_crowd
+from layercut.stack.faces import Face
+from layercut.stack.settle import Settled
+from layercut.stack.wood import bare_ground
+
+MOST_REGIONS = 10_000
+"""Painted regions of a sheet: more than anyone paints, and than any view can show."""
+
+BEYOND_MM = 0.05
+"""Outlines that matter only under something translucent go on so far beyond it, so that they cross its edge."""
+
+Indices = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Painted:
+    """The painted regions of each sheet, back to front, and what there is to say about them."""
+
+    regions: tuple[tuple[PaintedRegion, ...], ...]
+    findings: tuple[tuple[Finding, ...], ...]
+
+
+def paint_sheets(panel: Panel, layers: Sequence[Layer], faces: Sequence[Face], settled: Sequence[Settled]) -> Painted:
+    """Compose the paint of each sheet with what shines through it and what lies upon it.
+
+    A drawing without translucent paint comes out as its faces are.
+    """
+    coats = gather_coats(layers)
+    if coats is None:
+        return Painted(tuple(face.painted for face in faces), tuple(() for _ in faces))
+    bare = bare_ground(panel, [one.sheet.visible for one in settled])
+    sheets = [
+        _Sheet(coats, index, face, one.sheet.visible, EMPTY if index else bare)
+        for index, (face, one) in enumerate(zip(faces, settled, strict=True))
+    ]
+    done = each(_paint_sheet, sheets)
+    findings = tuple(_told(layer.name, one) for layer, one in zip(layers, done, strict=True))
+    return Painted(tuple(one.regions for one in done), findings)
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """One sheet to be painted; `bare` is the ground that no face covers, which is the back sheet's."""
+
+    coats: Coats
+    index: int
+    face: Face
+    visible: Region
+    bare: Region
+
+    def own(self) -> Indices:
+        """The sheet's own coats that something shines through, and its glazes."""
+        coats = self.coats
+        return np.flatnonzero((coats.layer == self.index) & ~coats.opaque & ~coats.opening)
+
+    def front(self) -> Indices:
+        """The glazes of sheets in front that are seen upon this one; they go on under what lies before it."""
+        coats = self.coats
+        some = np.flatnonzero((coats.layer > self.index) & ~shapely.is_empty(coats.glazes))
+        shown = np.zeros(len(some), dtype=np.bool_)
+        for region in (self.visible, self.bare):
+            shapely.prepare(region)
+            shown |= shapely.intersects(region, coats.glazes[some])
+        return some[shown]
+
+
+@dataclass(frozen=True, slots=True)
+class _Done:
+    """A sheet's painted regions, how many coats lost their outlines, and how much is painted in a mean colour."""
+
+    regions: tuple[PaintedRegion, ...]
+    faded: int = 0
+    deep_mm2: float = 0.0
+
+
+def _told(layer: str, done: _Done) -> tuple[Finding, ...]:
+    findings = []
+    if done.faded:
+        message = (
+            f"translucent paints part this sheet into more than {MOST_REGIONS} regions, so the {done.faded} outlines "
+            "that are seen least were left out, and their colours spread over the regions that they lie on. "
+            "Unite such shapes, or draw fewer."
+        )
+        findings.append(Finding("paints-many", "warning", message, layer))
+    if done.deep_mm2 >= AREA_MM2:
+        message = (
+            f"on {done.deep_mm2:.1f} mm² more than {MOST_COATS} blends lie over each other, so their mean colour "
+            "stands for them. Unite such shapes, or draw fewer."
+        )
+        findings.append(Finding("paints-many", "warning", message, layer))
+    return tuple(findings)
+
+
+def _paint_sheet(sheet: _Sheet) -> _Done:
+    own, front = sheet.own(), sheet.front()
+    if not len(own) and not len(front):
+        return _Done(sheet.face.painted)
+    outlined = _outlined(sheet, own, front)
+    crowd = make_crowd(outlined.regions[outlined.spare], outlined.seen[outlined.spare], MOST_REGIONS)
+    while True:
+        done = _compose(sheet, own, front, outlined, crowd.kept)
+        count = sum(len(polygons_of(part.region)) for part in done.regions)
+        if count <= MOST_REGIONS or crowd.keep <= 1:
+            return done
+        crowd = crowd.smaller(count)
+
+
+@dataclass(frozen=True, slots=True)
+class _Outlined:
+    """The regions whose outlines part a sheet's paint, in paint order: the coat of each, how much is seen of it, mm2,
+    whether it hides outlines under it, and which of them may lose theirs."""
+
+    coat: Indices
+    regions: NDArray[np.object_]
+    seen: NDArray[np.float64]
+    covering: NDArray[np.bool_]
+    spare: Indices
+
+
+def _outlined(sheet: _Sheet, own: Indices, front: Indices) -> _Outlined:
+    """All coats of the sheet itself, the glazes upon it, and what shines through its own coats from deeper sheets."""
+    coats = sheet.coats
+    same = np.flatnonzero(coats.layer == sheet.index)
+    deeper, beneath = _within(coats.regions, np.flatnonzero(coats.layer < sheet.index), union(coats.regions[own]))
+    coat = np.concatenate([deeper, same, front])
+    regions = np.concatenate([beneath, coats.regions[same], coats.glazes[front]])
+    opened = np.isin(coats.layer, coats.layer[coats.opening])  # what is opened again hides nothing
+    covering = (coats.opaque & ~opened)[coat]
+    strength = [1.0 if coats.opening[one] else most_opaque(coats.coats[one]) for one in coat]
+    # The sheet's own opaque shapes have outlines whatever lies upon them.
+    fixed = (coats.layer[coat] == sheet.index) & (coats.opaque | coats.opening)[coat]
+    return _Outlined(coat, regions, shapely.area(regions) * strength, covering, np.flatnonzero(~fixed))
+
+
+def _within(regions: NDArray[np.object_], some: Indices, area: Region) -> tuple[Indices, NDArray[np.object_]]:
+    """Those of some regions that reach into an area, and what of each lies in it or near its edge."""
+    if area.is_empty or not len(some):
+        return some[:0], regions[:0]
+    some = some[np.sort(STRtree(regions[some]).query(area, predicate="intersects"))]
+    parts = regions[some]
+    around = shapely.buffer(area, BEYOND_MM, join_style="mitre")
+    shapely.prepare(around)
+    cut = ~shapely.contains_properly(around, parts)
+    inside = shapely.intersection(parts[cut], around)
+    parts[cut] = on_grid(np.array([as_region(part) for part in inside], dtype=object))
+    kept = ~shapely.is_empty(parts)
+    return some[kept], parts[kept]
+
+
+def _compose(sheet: _Sheet, own: Indices, front: Indices, outlined: _Outlined, kept: NDArray[np.bool_]) -> _Done:
+    """The sheet's painted regions, parted along the outlines that are kept."""
+    coats = sheet.coats
+    faded = np.zeros(len(coats.coats), dtype=np.bool_)
+    faded[outlined.coat[outlined.spare[~kept]]] = True
+    sharp = ~faded[outlined.coat]
+    lines = [
+        open_outlines(outlined.regions[sharp], outlined.covering[sharp]),
+        _lines(coats.glazes[own]),  # where the wood of what fades ends
+        _mask_outlines([coats.coats[one] for one in outlined.coat]),
+        _lines(np.array([sheet.bare], dtype=object)),
+    ]
+    cells = cells_between(np.concatenate(lines))
+    inside = _inside(sheet, cells, coats.glazes[np.concatenate([own, front])])
+    cells, points = cells[inside], inner_points(cells[inside])
+    where = np.full(len(coats.coats), None, dtype=object)
+    where[outlined.coat] = coats.regions[outlined.coat]
+    where[front] = coats.glazes[front]
+    lying = find_lying(coats, where, faded, cells, points)
+    paints = list(Composer(coats, points, lying).compose())
+    deep = [one.cell for one in paints if one.deep]
+    return _Done(_gather(paints, cells), int(faded.sum()), float(shapely.area(cells[deep]).sum()))
+
+
+def _mask_outlines(coats: Sequence[Coat]) -> NDArray[np.object_]:
+    """The lines where masks of some coats change from one part to another."""
+    masks = {id(veil.mask): veil.mask for coat in coats for veil in coat.veils if veil.mask is not None}
+    parts = [region for mask in masks.values() if len(mask.parts) > 1 for region, _ in mask.parts]
+    return _lines(on_grid(np.array(parts, dtype=object)) if parts else np.zeros(0, dtype=object))
+
+
+def _lines(regions: NDArray[np.object_]) -> NDArray[np.object_]:
+    """The outlines of regions as single lines."""
+    return np.asarray(shapely.get_parts(outlines(regions)))
+
+
+def _inside(sheet: _Sheet, cells: NDArray[np.object_], glazes: NDArray[np.object_]) -> Indices:
+    """The cells on the sheet's face, and those on its bare ground on which a glaze lies."""
+    points = inner_points(cells)
+    inside = _contains(sheet.face.region, points)
+    if not sheet.bare.is_empty:
+        bare = np.flatnonzero(_contains(sheet.bare, points) & ~inside)
+        inside[bare[np.unique(STRtree(points[bare]).query(glazes, predicate="contains")[1])]] = True
+    return np.flatnonzero(inside)
+
+
+def _contains(region: Region, points: NDArray[np.object_]) -> NDArray[np.bool_]:
+    shapely.prepare(region)
+    return np.asarray(shapely.contains(region, points), dtype=np.bool_)
+
+
+def _gather(paints: Sequence[CellPaint], cells: NDArray[np.object_]) -> tuple[PaintedRegion, ...]:
+    """One region for each colour. What it lies upon is told where all of it is glazed: the paint under most of it."""
+    by_look: dict[object, list[CellPaint]] = {}
+    for one in sorted(paints, key=lambda one: one.cell):
+        by_look.setdefault(one.paint.washes or one.paint.colour, []).append(one)
+    areas = shapely.area(cells).tolist()
+    regions = each(lambda some: _together(cells[[one.cell for one in some]]), list(by_look.values()))
+    painted = []
+    for some, region in zip(by_look.values(), regions, strict=True):
+        unders: dict[Paint | None, float] = {}
+        for one in some:
+            unders[one.paint.under] = unders.get(one.paint.under, 0.0) + areas[one.cell]
+        under = None if None in unders else max(unders, key=lambda paint: unders[paint])
+        painted.append(PaintedRegion(Paint(some[0].paint.colour, washes=some[0].paint.washes, under=under), region))
+    return tuple(part for part in painted if not part.region.is_empty)
+
+
+def _together(cells: NDArray[np.object_]) -> Region:
+    return as_region(cells[0]) if len(cells) == 1 else put_together(cells)

@@ -1,0 +1,170 @@
+"""Patterns as what they repeat: tiles that a maker would draw, at their true size and place."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+from shapely import Point, box
+from shapely.geometry.base import BaseGeometry
+
+from layercut.drawing import read_drawing, tiling
+from layercut.job import Job, load_job
+from layercut.model import Drawing, Shape
+
+HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
+ROOM = 'patternUnits="userSpaceOnUse"'
+
+
+def read(body: str, folder: Path, job: Job | None = None) -> Drawing:
+    path = folder / "picture.svg"
+    path.write_text(f"{HEAD}{body}</svg>", encoding="utf-8")
+    return read_drawing(path, job or Job())
+
+
+def shapes(body: str, folder: Path) -> tuple[Shape, ...]:
+    return read(body, folder).layers[0].shapes
+
+
+def parts(geometry: BaseGeometry) -> np.ndarray:
+    return shapely.get_parts(geometry)
+
+
+def test_bricks_are_paint_and_their_joints_marked_lines(tmp_path: Path) -> None:
+    brick = f'<pattern id="brick" {ROOM} width="20" height="10"><rect width="20" height="10" fill="#a43"/>'
+    brick += '<path d="M0 0H20M0 5H20M10 0V5M0 5V10" fill="none" stroke="#fff" stroke-width=".4"/></pattern>'
+    wall, joints = shapes(f'{brick}<g><rect x="10" y="20" width="60" height="30" fill="url(#brick)"/></g>', tmp_path)
+    assert (wall.role, wall.paint.colour) == ("wood", "#aa4433")
+    assert wall.geometry.equals(box(10, 20, 70, 50))
+    assert wall.coat is None
+    assert joints.role == "mark-line"
+    # Joints lie every 5 mm: from 20 to 50 seven level ones of 60 mm; upright ones end at each course.
+    levels = [line for line in parts(joints.geometry) if line.bounds[1] == line.bounds[3]]
+    assert sum(line.length for line in levels) == pytest.approx(7 * 60, abs=60.1)
+    upright = joints.geometry.intersection(box(29.9, 20.1, 30.1, 24.9))
+    assert upright.length == pytest.approx(4.8)
+    assert joints.geometry.intersection(box(39, 25.1, 41, 29.9)).length == pytest.approx(4.8)
+
+
+def test_shingles_keep_their_true_size_under_a_transform(tmp_path: Path) -> None:
+    shingle = f'<pattern id="s" {ROOM} width="4" height="6" patternTransform="translate(3 1) rotate(30) scale(1.5)">'
+    shingle += '<path d="M.5 0H3.5V4A1.5 1.5 0 0 1 .5 4Z" fill="#555"/></pattern>'
+    (roof,) = shapes(f'{shingle}<g><rect width="60" height="60" fill="url(#s)"/></g>', tmp_path)
+    whole = [part for part in parts(roof.geometry) if part.distance(box(0, 0, 60, 60).exterior) > 0.01]
+    area = (3 * 4 + np.pi * 1.5**2 / 2) * 1.5**2
+    assert len(whole) > 50
+    assert [part.area for part in whole] == pytest.approx([area] * len(whole), rel=1e-3)
+    # The first one's left upper corner: (0.5, 0) scaled, turned and moved.
+    corner = Point(3 + 0.75 * np.cos(np.pi / 6), 1 + 0.75 * np.sin(np.pi / 6))
+    assert roof.geometry.exterior.distance(corner) < 1e-3 if roof.geometry.geom_type == "Polygon" else True
+    assert roof.geometry.distance(corner) < 1e-3
+
+
+def test_siding_joins_where_tiles_meet(tmp_path: Path) -> None:
+    siding = f'<pattern id="s" {ROOM} width="7" height="9"><rect width="7" height="6" fill="#bcd"/></pattern>'
+    (boards,) = shapes(f'{siding}<g><rect width="63" height="45" fill="url(#s)"/></g>', tmp_path)
+    assert sorted(part.bounds for part in parts(boards.geometry)) == [(0, 9 * n, 63, 9 * n + 6) for n in range(5)]
+
+
+@pytest.mark.parametrize(
+    ("attributes", "content", "first"),
+    [
+        ('width=".25" height=".5"', '<rect width="4" height="3"/>', (20, 10, 24, 13)),
+        (f'{ROOM} x="2" y="3" width="25" height="25"', '<rect width="4" height="3"/>', (27, 28, 31, 31)),
+        (
+            'width=".5" height=".5" patternContentUnits="objectBoundingBox"',
+            '<rect x=".125" width=".25" height=".25"/>',
+            (25, 10, 35, 20),
+        ),
+        (f'{ROOM} width="20" height="10" viewBox="0 0 2 1"', '<rect width="1" height=".5"/>', (20, 10, 30, 15)),
+    ],
+)
+def test_units(attributes: str, content: str, first: tuple[float, ...], tmp_path: Path) -> None:
+    pattern = f'<pattern id="p" {attributes}>{content}</pattern>'
+    (tiled,) = shapes(f'{pattern}<g><rect x="20" y="10" width="40" height="40" fill="url(#p)"/></g>', tmp_path)
+    assert first in [tuple(round(value, 6) for value in part.bounds) for part in parts(tiled.geometry)]
+
+
+def test_href_gives_content_and_what_is_missing(tmp_path: Path) -> None:
+    base = f'<pattern id="b" {ROOM} width="50" height="40"><circle cx="5" cy="5" r="2"/></pattern>'
+    body = f'{base}<pattern id="p" href="#b" width="10"/><g><rect width="30" height="30" fill="url(#p)"/></g>'
+    (dots,) = shapes(body, tmp_path)
+    assert [round(part.centroid.x) for part in parts(dots.geometry)] == [5, 15, 25]
+
+
+def test_a_pattern_in_a_pattern(tmp_path: Path) -> None:
+    fine = f'<pattern id="f" {ROOM} width="2" height="2"><rect width="1" height="2" fill="#080"/></pattern>'
+    coarse = f'<pattern id="c" {ROOM} width="20" height="20"><rect width="10" height="10" fill="url(#f)"/></pattern>'
+    (stripes,) = shapes(f'{fine}{coarse}<g><rect width="40" height="40" fill="url(#c)"/></g>', tmp_path)
+    assert len(parts(stripes.geometry)) == 4 * 5
+    assert stripes.geometry.area == pytest.approx(4 * 50, abs=0.01)
+
+
+def test_opacity_counts_for_all_tiles_together(tmp_path: Path) -> None:
+    tile = '<rect width="5" height="5" fill="#f00"/><rect x="2" width="3" height="5" fill="#00f" fill-opacity=".5"/>'
+    pattern = f'<pattern id="p" {ROOM} width="5" height="5">{tile}</pattern>'
+    body = f'{pattern}<g><rect width="20" height="20" fill="url(#p)" fill-opacity=".8"/></g>'
+    red, blue = shapes(body, tmp_path)
+    assert (red.role, blue.role) == ("wood", "glaze")  # 0.8, and 0.5 of that
+    assert red.coat is not None
+    assert blue.coat is not None
+    assert [veil.opacity for veil in red.coat.veils] == [0.8]
+    assert red.coat.veils == blue.coat.veils
+
+
+def test_wood_by_name_is_wood_between_the_tiles_too(tmp_path: Path) -> None:
+    pattern = f'<pattern id="p" {ROOM} width="5" height="5"><circle cx="2" cy="2" r="1" fill="#f00"/></pattern>'
+    ground, dots = shapes(
+        f'{pattern}<g><rect id="wood" width="20" height="20" fill="url(#p)"/></g>',
+        tmp_path,
+    )
+    assert ground.role == "wood"
+    assert ground.geometry.area == pytest.approx(400)
+    assert len(parts(dots.geometry)) == 16
+
+
+def test_too_many_tiles_come_out_as_their_mean(tmp_path: Path) -> None:
+    tile = '<rect width=".3" height=".3" fill="#000"/><rect width=".3" height=".15" fill="#fff"/>'
+    pattern = f'<pattern id="p" {ROOM} width=".3" height=".3">{tile}</pattern>'
+    drawing = read(f'{pattern}<g><rect id="roof" width="60" height="60" fill="url(#p)"/></g>', tmp_path)
+    (roof,) = drawing.layers[0].shapes
+    assert roof.paint.colour == "#808080"
+    (finding,) = drawing.findings
+    assert finding.code == "tiles-many"
+    assert "roof" in finding.message
+
+
+def test_the_limit_is_what_it_says(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    pattern = f'<pattern id="p" {ROOM} width="1" height="1"><rect width="1" height=".8"/></pattern>'
+    body = f'{pattern}<g><rect width="10" height="10" fill="url(#p)"/></g>'
+    monkeypatch.setattr(tiling, "MAX_REPEATS", 121)  # tiles that only touch the edge count too
+    assert read(body, tmp_path).findings == ()
+    monkeypatch.setattr(tiling, "MAX_REPEATS", 99)
+    assert [finding.code for finding in read(body, tmp_path).findings] == ["tiles-many"]
+
+
+def test_what_paints_nothing(tmp_path: Path) -> None:
+    empty = '<pattern id="a"/><pattern id="b" width="0" height="5"><rect width="3" height="3"/></pattern>'
+    itself = f'<pattern id="c" {ROOM} width="9" height="9"><rect width="5" height="5" fill="url(#c)"/></pattern>'
+    rects = "".join(f'<rect width="9" height="9" fill="url(#{name})"/>' for name in "abc")
+    assert shapes(f"{empty}{itself}<g>{rects}</g>", tmp_path) == ()
+
+
+def test_roles_by_name_take_the_shape_as_a_whole(tmp_path: Path) -> None:
+    pattern = f'<pattern id="p" {ROOM} width="5" height="5"><circle cx="2" cy="2" r="1" fill="#f00"/></pattern>'
+    body = (
+        f'{pattern}<g><rect width="50" height="50"/><rect id="mark-area" width="20" height="20" fill="url(#p)"/></g>'
+    )
+    _, area = shapes(body, tmp_path)
+    assert (area.role, area.geometry.area) == ("mark-area", pytest.approx(400))
+
+
+def test_thick_lines_of_a_tile_are_paint(tmp_path: Path) -> None:
+    pattern = (
+        f'<pattern id="p" {ROOM} width="5" height="5"><path d="M0 2H5" stroke="#00f" stroke-width="2"/></pattern>'
+    )
+    job = load_job(None, ["marks.line_below=0.8mm"])
+    (stripes,) = (
+        read(f'{pattern}<g><rect width="20" height="20" fill="url(#p)"/></g>', tmp_path, job).layers[0].shapes
+    )
+    assert (stripes.role, len(parts(stripes.geometry))) == ("wood", 4)

