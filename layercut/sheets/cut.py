@@ -15,6 +15,7 @@ from shapely import LineString, Polygon
 
 from layercut.geometry.motion import Drive, jump_seconds, line_seconds, row_seconds
 from layercut.geometry.precision import FLATTEN_MM, OUTPUT_DECIMALS
+from layercut.geometry.thinning import thinned_apart
 from layercut.job import Job, MachineJob
 from layercut.model import Sheet, StackLayer
 from layercut.sheets.kerf import CutLines
@@ -31,7 +32,7 @@ HOME_MM = (0.0, 0.0)
 def order_sheet(number: int, planned: StackLayer, marks: Marks, lines: CutLines, job: Job) -> Sheet:
     """Put what is to be burnt into order; `number` is 1 for the back sheet."""
     areas = tuple(_in_reading_order(marks.areas))
-    simple = shapely.simplify(np.array(marks.lines, dtype=object), FLATTEN_MM)
+    simple = thinned_apart(np.array(marks.lines, dtype=object), FLATTEN_MM)
     marking = order_lines(_in_reading_order(simple), end_of_areas(areas))
     opening = order_rings(_in_reading_order(lines.openings), marking.end_mm)
     rim = order_rings([lines.outline], opening.end_mm)

@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from layercut.geometry.thinning import thinned
 from layercut.job import Job
 from layercut.model import Drawing, Layer, Paint, Panel, Shape
 from layercut.stack.panel import make_panel
@@ -104,7 +105,7 @@ def _fill(paint: Paint, definitions: list[str]) -> str:
 def _paths(shapes: Sequence[Shape], tolerance_mm: float) -> list[str]:
     """The path data of each shape. In one go: a call for each of a thousand leaves would take most of the time."""
     geometries = np.array([shape.geometry for shape in shapes], dtype=object)
-    thin = shapely.simplify(geometries, tolerance_mm, preserve_topology=False)
+    thin = thinned(geometries, tolerance_mm)
     parts, owner = shapely.get_parts(thin, return_index=True)
     parts, owner = _single_lines(parts, owner)
     points, line = shapely.get_coordinates(parts, return_index=True)
