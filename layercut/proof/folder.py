@@ -16,6 +16,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import DrawingError
+from layercut.reading import TooLargeError, read_plain
 from layercut.proof.picture import visible_parts
 from layercut.proof.plan import TOLERANCES, Plan, PlannedPiece, PlannedSheet, PlannedTie, deeper_parts
 from layercut.proof.problems import Problem
@@ -127,9 +128,9 @@ def _read_text(folder: Path, file: str) -> str | None:
     try:
         if not path.is_file():
             return None
-        if path.stat().st_size > FILE_LIMIT:
-            raise DrawingError("folder-unreadable", "is too large.", "Compile it again.", file=str(path))
-        return path.read_bytes().decode("utf-8", "replace")
+        return read_plain(path, FILE_LIMIT).decode("utf-8", "replace")
+    except TooLargeError:
+        raise DrawingError("folder-unreadable", "is too large.", "Compile it again.", file=str(path)) from None
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise DrawingError("folder-unreadable", f"can't be read ({reason}).", file=str(path)) from None
