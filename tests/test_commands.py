@@ -1,5 +1,6 @@
 """The commands for real: the stages behind them, and as a process with real streams."""
 
+import hashlib
 import json
 import os
 import subprocess
@@ -110,6 +111,10 @@ def test_a_drawing_becomes_a_folder_and_the_same_bytes_again(run: Run, drawing: 
     assert {sheet["file"] for sheet in document["sheets"]} == sheets
     maps = {name.replace("sheets", "paint") for name in sheets}
     assert set(files) == sheets | maps | {"manifest.json", "stack.svg", "stack.png", "traveller.html"}
+    others = sorted(set(files) - {"manifest.json"})
+    named = [{"file": name, "sha256": hashlib.sha256(files[name]).hexdigest()} for name in others]
+    assert document["files"] == named
+    assert json.loads(run("check", drawing, "--json")[1]) == {**document, "files": []}
     words = [sys.executable, "-c", SMALL, "compile", str(drawing), "--out", str(two)]
     subprocess.run(words, cwd=ROOT, env={**os.environ, "PYTHONHASHSEED": "7"}, check=True, capture_output=True)
     assert {path.relative_to(two).as_posix(): path.read_bytes() for path in two.rglob("*") if path.is_file()} == files

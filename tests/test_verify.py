@@ -3,6 +3,7 @@
 The sheets here are changed as text, the way a slip in an editor or a mixed-up copy would.
 """
 
+import hashlib
 import json
 import re
 import shutil
@@ -14,9 +15,10 @@ import shapely
 
 from layercut.cli import main
 from layercut.errors import DrawingError
-from layercut.job import load_job
+from layercut.job import Job, load_job
 from layercut.pipeline import compile_drawing, sheet_files
 from layercut.proof.paths import read_path
+from layercut.proof.plan import colours_of
 from layercut.proof.problems import PROBLEMS
 from layercut.proof.reader import read_sheet
 from layercut.proof.verify import Verdict, verify_folder
@@ -28,6 +30,9 @@ ROOT = Path(__file__).parents[1]
 SMALL = sorted((ROOT / "tests" / "cases").glob("*/drawing.svg")) + sorted(
     (ROOT / "tests" / "bad_drawings").glob("*.svg")
 )
+
+COLOURS = colours_of(Job())
+PAGES = dict.fromkeys(("stack.png", "stack.svg", "traveller.html"), b"as written")
 
 # A sky, a hill with a window, a marked path, a cloud that hangs free, and a kite that touches the hill by a thread.
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="100mm" viewBox="0 0 120 100">
@@ -49,8 +54,9 @@ def compiled(source: Path, folder: Path, *settings: str) -> bool:
     """Write a drawing's folder without its pictures; False where it can't be made."""
     beside = [path for path in (source.with_suffix(".toml"), source.parent / "job.toml") if path.exists()]
     build = compile_drawing(source, load_job(beside[0] if beside else None, settings))
-    files = {"manifest.json": manifest_text(build), **sheet_files(build), **paint_files(build)}
-    write_folder(folder, {name: text.encode() for name, text in files.items()})
+    texts = {**sheet_files(build), **paint_files(build)}
+    files = {**PAGES, **{name: text.encode() for name, text in texts.items()}}
+    write_folder(folder, {**files, "manifest.json": manifest_text(build, files).encode()})
     return build.makeable
 
 
@@ -64,6 +70,13 @@ def honest(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     for policy, folder in folders.items():
         assert compiled(drawing, folder, f"islands.policy={policy}")
     return folders
+
+
+def rehashed(document: dict, folder: Path) -> None:
+    for one in document["files"]:
+        path = folder / one["file"]
+        if path.exists():
+            one["sha256"] = hashlib.sha256(path.read_bytes()).hexdigest()
 
 
 class Folder:
@@ -83,7 +96,12 @@ class Folder:
         text = self.file(number).read_text()
         changed = how(text)
         assert changed != text, "the change must change something"
-        self.file(number).write_text(changed)
+        self.write(self.manifest["sheets"][number]["file"], changed)
+
+    def write(self, name: str, text: str) -> None:
+        """Change a file as a slip of the writer would: the manifest has the hash of what was written."""
+        (self.path / name).write_text(text)
+        self.change_manifest(lambda document: rehashed(document, self.path))
 
     def change_manifest(self, how: Callable[[dict], None]) -> None:
         document = self.manifest
@@ -282,7 +300,7 @@ def test_a_mark_that_was_moved_into_the_air_or_onto_a_cut(folder: Callable[[str]
     for where, code in (("M54 72L54 80", "mark-in-air"), ("M50.1 72L49.98 80", "mark-on-cut")):
         made = Folder(folder("loose").path)
         made.change(1, with_path("mark-line", where))
-        assert made.codes() == {code, "length-differs"}
+        assert made.codes() == {code, "mark-added", "length-differs"}
         shutil.rmtree(made.path)
 
 
@@ -310,7 +328,7 @@ def test_a_loose_piece_that_was_joined(folder: Callable[[str], Folder]) -> None:
 
     def joined(text: str) -> str:
         wood = shapely.Polygon()
-        for ring in read_sheet(text, "x").contours("cut-opening"):
+        for ring in read_sheet(text, "x", COLOURS).contours("cut-opening"):
             wood = shapely.symmetric_difference(wood, shapely.Polygon(ring))
         opened = shapely.difference(wood, shapely.box(0, 24, 30, 26))
         head, group, tail = re.split(r'(?s)(<g data-role="cut-opening".*?</g>)', text)
@@ -358,8 +376,7 @@ def test_a_sheet_for_another_panel(folder: Callable[[str], Folder]) -> None:
 def test_paint_maps_that_are_missing_or_damaged(folder: Callable[[str], Folder]) -> None:
     made = folder("loose")
     path = made.path / "paint" / "02-hill.svg"
-    text = path.read_text()
-    path.write_text(text.replace("<path", '<path transform="scale(2)"', 1))
+    made.write("paint/02-hill.svg", path.read_text().replace("<path", '<path transform="scale(2)"', 1))
     assert made.codes() == {"paint-damaged"}
     path.unlink()
     assert made.codes() == {"paint-missing"}
@@ -370,11 +387,11 @@ def test_paint_maps_that_are_missing_or_damaged(folder: Callable[[str], Folder])
 
 def test_paint_maps_that_leave_something_out_or_say_it_twice(folder: Callable[[str], Folder]) -> None:
     made = folder("loose")
-    path = made.path / "paint" / "02-hill.svg"
-    text = path.read_text()
-    path.write_text(re.sub(r'<path data-paint="#5d402d"[^>]*/>', "", text))
+    text = (made.path / "paint" / "02-hill.svg").read_text()
+    made.write("paint/02-hill.svg", re.sub(r'<path data-paint="#5d402d"[^>]*/>', "", text))
     assert "paint-damaged" in made.codes()
-    path.write_text(text.replace("<path", '<path data-paint="#000000" d="M10 10L20 10L20 20Z"/><path', 1))
+    black = '<path data-paint="#000000" fill="#000000" d="M10 10L20 10L20 20Z"/><path'
+    made.write("paint/02-hill.svg", text.replace("<path", black, 1))
     assert {"paint-damaged", "picture-differs"} <= made.codes()
 
 

@@ -80,7 +80,6 @@ def _compile(
 ) -> int:
     progress = Progress()
     from layercut.views.folder import check_folder, write_folder
-    from layercut.views.manifest import manifest_text
 
     folder = drawing.parent / f"{drawing.stem}-sheets" if out is None else out
     loaded = load_job(drawing, job, islands, settings)
@@ -95,7 +94,7 @@ def _compile(
     show_findings(build, rest=f"see {folder / 'traveller.html'}")
     say(outcome_line(build))
     if as_json:
-        write_result(manifest_text(build).encode())
+        write_result(files["manifest.json"])
     else:
         print_result(str(folder))
     return DONE if build.makeable else NOT_MAKEABLE
@@ -184,21 +183,22 @@ def build_drawing(drawing: Path, job: "Job", progress: Progress) -> "Build":
 def folder_files(build: "Build") -> dict[str, bytes]:
     """All files of a compiled folder: relative name to content."""
     from layercut.geometry.threads import both
+    from layercut.views.manifest import manifest_text
 
     texts, pictures = both(lambda: _texts(build), lambda: _pictures(build))
-    return {**texts, **pictures}
+    files = {**texts, **pictures}
+    # Last, because it names all the others with their hashes.
+    return {**files, "manifest.json": utf8(manifest_text(build, files))}
 
 
 def _texts(build: "Build") -> dict[str, bytes]:
     from layercut.pipeline import sheet_files
     from layercut.views.composite import compose_svg
-    from layercut.views.manifest import manifest_text
     from layercut.views.paint_map import paint_files
     from layercut.views.traveller import traveller_html
 
     picture = compose_svg(build)
     texts = {
-        "manifest.json": manifest_text(build),
         "stack.svg": picture,
         "traveller.html": traveller_html(build, picture),
         **sheet_files(build),

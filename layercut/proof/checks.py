@@ -1,4 +1,4 @@
-"""The other laws of a sheet: its size, its order, its marks, its pieces and its ties.
+"""The other laws of a sheet: its size, its order, its pieces and its ties.
 
 Enters: a sheet as read back, its wood as cut, and the plan. Leaves: problems with places and sizes.
 """
@@ -11,15 +11,13 @@ from numpy.typing import NDArray
 from shapely import MultiLineString, Point, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
+from layercut.proof.looks import ROLES
 from layercut.proof.picture import DUST_MM2, visible_parts
 from layercut.proof.plan import Plan, PlannedPiece, PlannedSheet
 from layercut.proof.problems import FoundPiece, Problem, SheetVerdict
-from layercut.proof.reader import ROLES, ReadSheet
-from layercut.proof.regions import polygons, spot, union, wider_than, without
+from layercut.proof.reader import ReadSheet
+from layercut.proof.regions import lines_of, polygons, spot, without
 from layercut.proof.simulate import APART_MM
-
-MARK_MM = 1.0
-"""Marks may lie wrong by this length, mm, before it is a problem: no one sees less."""
 
 LENGTH_SHARE, LENGTH_MM = 0.002, 0.05
 """Lengths may differ from the manifest's by this share and this much, mm: rounded digits, curves as chords."""
@@ -81,29 +79,6 @@ def _holding_later_ones(rings: NDArray[np.object_]) -> list[tuple[int, int]]:
     return sorted(zip(ring[holds].tolist(), other[holds].tolist(), strict=True))
 
 
-def check_marks(read: ReadSheet, wood: BaseGeometry, file: str, plan: Plan) -> Iterator[Problem]:
-    """Whether marks keep off the cuts, and lie on wood."""
-    marks = shapely.get_parts(_lines(read, "mark-line"))
-    cuts = _lines(read, "cut-opening", "cut-outline")
-    beside = plan.kerf_mm / 2 + plan.tolerance_mm
-    shapely.prepare(cuts)
-    near = shapely.dwithin(cuts, marks, beside)
-    if near.any():
-        burnt = shapely.buffer(cuts, beside, quad_segs=2)
-        close = shapely.multilinestrings(marks[near])
-        yield from _long("mark-on-cut", "of marks run along cuts", shapely.intersection(close, burnt), file)
-        marks = np.append(marks[~near], shapely.get_parts(shapely.difference(close, burnt)))
-    # Most marks lie on wood from end to end, which is quickly seen.
-    doubtful = shapely.multilinestrings(marks[~shapely.covers(wood, marks)])
-    yield from _long("mark-in-air", "of marks run where no wood is", shapely.difference(doubtful, wood), file)
-    areas = shapely.make_valid(np.array([Polygon(ring) for ring in read.contours("mark-area")], dtype=object))
-    slit = plan.kerf_mm + APART_MM + 2 * plan.tolerance_mm
-    for part in wider_than(without(union(areas[~shapely.covers(wood, areas)]), wood), slit):
-        if part.area >= MARK_MM**2:
-            message = f"engraves {part.area:.2f} mm2 where no wood is."
-            yield Problem("mark-in-air", message, file, spot(part), round(part.area, 3))
-
-
 def check_ties(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[Problem]:
     """Whether the wood is as wide as the tie in the middle of each."""
     for tie in sheet.ties:
@@ -154,7 +129,7 @@ def _beside(pieces: Sequence[Polygon], planned: Sequence[PlannedPiece], reach_mm
 
 def _framed(pieces: Sequence[Polygon], read: ReadSheet, plan: Plan) -> Polygon | None:
     """The largest piece that reaches the rim; None where none does."""
-    rim = _lines(read, "cut-outline")
+    rim = MultiLineString(lines_of(read.contours("cut-outline")))
     reach = plan.kerf_mm / 2 + plan.tolerance_mm
     by_size = sorted(pieces, key=lambda piece: -float(piece.area))
     return next((piece for piece in by_size if shapely.dwithin(piece, rim, reach)), None)
@@ -168,21 +143,5 @@ def _compare(planned: PlannedPiece, piece: Polygon, file: str, plan: Plan) -> It
         yield Problem("piece-differs", message, file, spot(piece), round(abs(off), 3))
 
 
-def _long(code: str, what: str, lines: BaseGeometry, file: str) -> Iterator[Problem]:
-    if lines.length > MARK_MM:
-        part = max(shapely.get_parts(lines), key=lambda line: float(line.length))
-        middle = shapely.line_interpolate_point(part, 0.5, normalized=True)
-        at = (round(middle.x, 2), round(middle.y, 2))
-        yield Problem(code, f"{lines.length:.1f} mm {what}.", file, at, round(lines.length, 3))
-
-
-def _lines(read: ReadSheet, *roles: str) -> MultiLineString:
-    lines = [points for points in read.contours(*roles) if len(points) >= 2]
-    if not lines:
-        return MultiLineString()
-    which = np.repeat(np.arange(len(lines)), [len(points) for points in lines])
-    return shapely.multilinestrings(shapely.linestrings(np.concatenate(lines), indices=which))
-
-
 def _length(read: ReadSheet, *roles: str) -> float:
-    return float(_lines(read, *roles).length)
+    return float(shapely.length(np.array(lines_of(read.contours(*roles)), dtype=object)).sum())

@@ -1,30 +1,35 @@
 """A compiled folder as it lies on the disk.
 
-Enters: a folder. Leaves: its sheets' texts, the `Plan` that its manifest and paint maps tell, and what is missing or
-too many. Only the outside contract is known: nothing of the run that wrote the folder.
+Enters: a folder. Leaves: its sheets' texts, the `Plan` that its manifest and paint maps tell, and what is missing,
+replaced or too many. Only the outside contract is known: nothing of the run that wrote the folder.
 """
 
-import json
-from collections.abc import Sequence
+import hashlib
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
 
 import shapely
-from pydantic import BaseModel, Field, ValidationError
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import DrawingError
-from layercut.reading import TooLargeError, read_plain
+from layercut.proof.ledger import NAME, Manifest, check_manifest, map_name, read_manifest
+from layercut.proof.maps import ReadPaint, read_paint
 from layercut.proof.picture import visible_parts
-from layercut.proof.plan import TOLERANCES, Plan, PlannedPiece, PlannedSheet, PlannedTie, deeper_parts
+from layercut.proof.plan import (
+    NO_MARKS,
+    TOLERANCES,
+    Plan,
+    PlannedMarks,
+    PlannedPiece,
+    PlannedSheet,
+    PlannedTie,
+    deeper_parts,
+)
 from layercut.proof.problems import Problem
-from layercut.proof.reader import ReadPaint, read_paint
 from layercut.proof.regions import EMPTY, both, grown, polygons, union, without
-
-FORMAT = 1
-"""The version of the manifest that is read here."""
+from layercut.reading import TooLargeError, read_plain
 
 FILE_LIMIT = 200_000_000
 """A file larger than this many bytes is none that layercut wrote."""
@@ -32,44 +37,8 @@ FILE_LIMIT = 200_000_000
 SNAP_MM = 0.001
 """Regions of a paint map are written to this digit, so that neighbours may lie apart by it, mm."""
 
-Place = tuple[float, float]
-Size = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
-
-
-class _Tie(BaseModel):
-    at_mm: Place
-    width_mm: Size
-
-
-class _Piece(BaseModel):
-    id: str
-    area_mm2: Size
-    centre_mm: Place
-
-
-class _Sheet(BaseModel):
-    kind: str
-    file: Annotated[str, Field(pattern=r"^sheets/[^/\\]+\.svg$")]
-    cut_mm: Size
-    mark_mm: Size
-    ties: tuple[_Tie, ...]
-    loose: tuple[_Piece, ...]
-
-
-class _Panel(BaseModel):
-    width_mm: Size
-    height_mm: Size
-
-
-class _Material(BaseModel):
-    kerf_mm: Size
-
-
-class _Manifest(BaseModel):
-    format: int
-    panel: _Panel
-    material: _Material
-    sheets: tuple[_Sheet, ...]
+AREA_MM2 = 0.05
+"""By this much, mm2, and by a digit along their outlines, a map's marked areas may differ from the manifest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,52 +52,40 @@ class Folder:
 
 def read_folder(folder: Path) -> Folder:
     """Read a compiled folder. Raises DrawingError when it isn't one, or can't be read."""
-    manifest = _read_manifest(folder)
+    manifest = _open_manifest(folder)
     files = [sheet.file for sheet in manifest.sheets]
-    layers = [sheet.file for sheet in manifest.sheets if sheet.kind == "layer"]
     problems = [] if files else [Problem("no-sheets", "has no sheet: the drawing can't be made as drawn.")]
-    problems += _strangers(folder, files, layers)
-    maps, unread = _read_maps(folder, layers)
+    problems += check_manifest(manifest)
+    problems += _strangers(folder, files, manifest.layers)
+    problems += _replaced(folder, manifest)
+    maps, unread = _read_maps(folder, manifest.layers)
     problems += unread
     plan = _make_plan(manifest, maps)
-    problems += _map_problems(plan, layers, maps)
+    problems += _map_problems(plan, manifest.layers, maps)
+    problems += _marks_told_otherwise(manifest, maps)
+    problems += _frame_told_otherwise(manifest, plan)
     texts = {file: text for file in files if (text := _read_text(folder, file)) is not None}
     return Folder(texts, plan, tuple(problems))
 
 
-def _read_manifest(folder: Path) -> _Manifest:
+def _open_manifest(folder: Path) -> Manifest:
     name = str(folder)
     hint = "Give the folder that 'layercut compile' wrote."
     if not folder.is_dir():
         raise DrawingError("folder-unreadable", "is not a folder.", hint, file=name)
-    text = _read_text(folder, "manifest.json")
+    text = _read_text(folder, NAME)
     if text is None:
-        raise DrawingError(
-            "folder-unreadable", "holds no manifest.json, so layercut didn't write it.", hint, file=name
-        )
-    try:
-        manifest = _Manifest.model_validate(json.loads(text))
-    except (ValueError, RecursionError) as error:
-        where = ".".join(str(part) for part in error.errors()[0]["loc"]) if isinstance(error, ValidationError) else ""
-        what = f"a manifest whose '{where}' can't be" if where else "a manifest.json that isn't one"
-        raise DrawingError("folder-unreadable", f"holds {what}.", "Compile it again.", file=name) from None
-    if manifest.format != FORMAT:
-        raise DrawingError(
-            "folder-unreadable",
-            f"is of format {manifest.format}; this version of layercut reads format {FORMAT}.",
-            "Compile it again.",
-            file=name,
-        )
-    return manifest
+        raise DrawingError("folder-unreadable", f"holds no {NAME}, so layercut didn't write it.", hint, file=name)
+    return read_manifest(text, name)
 
 
-def _read_text(folder: Path, file: str) -> str | None:
-    """A file's text, bytes that are none replaced; None where there is no such file."""
+def _read_bytes(folder: Path, file: str) -> bytes | None:
+    """A file's content; None where there is no such file."""
     path = folder / file
     try:
         if not path.is_file():
             return None
-        return read_plain(path, FILE_LIMIT).decode("utf-8", "replace")
+        return read_plain(path, FILE_LIMIT)
     except TooLargeError:
         raise DrawingError("folder-unreadable", "is too large.", "Compile it again.", file=str(path)) from None
     except OSError as error:
@@ -136,9 +93,15 @@ def _read_text(folder: Path, file: str) -> str | None:
         raise DrawingError("folder-unreadable", f"can't be read ({reason}).", file=str(path)) from None
 
 
+def _read_text(folder: Path, file: str) -> str | None:
+    """A file's text, bytes that are none replaced; None where there is no such file."""
+    content = _read_bytes(folder, file)
+    return None if content is None else content.decode("utf-8", "replace")
+
+
 def _strangers(folder: Path, files: Sequence[str], layers: Sequence[str]) -> list[Problem]:
     """Sheets and paint maps that the manifest doesn't name: someone would cut them."""
-    known = {*files, *map(_map_name, layers)}
+    known = {*files, *map(map_name, layers)}
     found = [
         f"{inner}/{path.name}"
         for inner in ("sheets", "paint")
@@ -150,15 +113,23 @@ def _strangers(folder: Path, files: Sequence[str], layers: Sequence[str]) -> lis
     return [Problem("sheet-unknown", "is not named by the manifest.", name) for name in strangers]
 
 
-def _map_name(sheet_file: str) -> str:
-    return f"paint/{sheet_file.rpartition('/')[2]}"
+def _replaced(folder: Path, manifest: Manifest) -> Iterator[Problem]:
+    """The files that aren't those that were written: each has its hash in the manifest."""
+    told = {sheet.file for sheet in manifest.sheets} | set(map(map_name, manifest.layers))
+    for one in manifest.files:
+        content = _read_bytes(folder, one.file)
+        if content is None and one.file not in told:  # a missing sheet or map is told where it is read
+            yield Problem("file-missing", "is not there.", one.file)
+        elif content is not None and hashlib.sha256(content).hexdigest() != one.sha256:
+            message = "is not the file that was written: its SHA-256 isn't the manifest's."
+            yield Problem("file-changed", message, one.file)
 
 
 def _read_maps(folder: Path, layers: Sequence[str]) -> tuple[dict[str, ReadPaint], list[Problem]]:
     maps: dict[str, ReadPaint] = {}
     problems = []
     for file in layers:
-        name = _map_name(file)
+        name = map_name(file)
         text = _read_text(folder, name)
         if text is None:
             problems.append(
@@ -172,7 +143,7 @@ def _read_maps(folder: Path, layers: Sequence[str]) -> tuple[dict[str, ReadPaint
     return maps, problems
 
 
-def _make_plan(manifest: _Manifest, maps: dict[str, ReadPaint]) -> Plan:
+def _make_plan(manifest: Manifest, maps: dict[str, ReadPaint]) -> Plan:
     shown = [_joined(maps[sheet.file].shown) if sheet.file in maps else EMPTY for sheet in manifest.sheets]
     first = next(iter(maps.values()), None)
     planned = tuple(
@@ -184,13 +155,21 @@ def _make_plan(manifest: _Manifest, maps: dict[str, ReadPaint]) -> Plan:
             tuple(PlannedTie(tie.at_mm, tie.width_mm) for tie in sheet.ties),
             sheet.cut_mm,
             sheet.mark_mm,
+            _planned_marks(sheet.file, sheet.kind, maps),
         )
         for sheet, part, deeper in zip(manifest.sheets, shown, deeper_parts(shown), strict=True)
     )
     panel = manifest.panel
     frame = first.frame if first else EMPTY
     tolerance = TOLERANCES * first.tolerance_mm if first else 0.0
-    return Plan(panel.width_mm, panel.height_mm, manifest.material.kerf_mm, tolerance, frame, planned)
+    kerf = manifest.material.kerf_mm
+    return Plan(panel.width_mm, panel.height_mm, kerf, tolerance, frame, planned, manifest.colours)
+
+
+def _planned_marks(file: str, kind: str, maps: dict[str, ReadPaint]) -> PlannedMarks | None:
+    if kind == "spacer":
+        return NO_MARKS
+    return maps[file].marks if file in maps else None
 
 
 def _joined(shown: BaseGeometry) -> BaseGeometry:
@@ -205,7 +184,7 @@ def _map_problems(plan: Plan, layers: Sequence[str], maps: dict[str, ReadPaint])
     for file, read in maps.items():
         same = (read.width_mm, read.height_mm) == size and read.frame.equals(plan.frame)
         if not same or plan.outline.bounds != (0, 0, *size):
-            problems.append(Problem("paint-damaged", "is of another panel than the manifest.", _map_name(file)))
+            problems.append(Problem("paint-damaged", "is of another panel than the manifest.", map_name(file)))
     if len(maps) < len(layers) or problems or not maps:
         return problems
     window = union([Polygon(hole) for part in polygons(plan.frame) for hole in part.interiors])
@@ -218,3 +197,30 @@ def _map_problems(plan: Plan, layers: Sequence[str], maps: dict[str, ReadPaint])
             message = what.format(f"{part.area:.2f}") + " of the picture."
             problems.append(Problem("paint-damaged", message, "paint", (round(at.x, 2), round(at.y, 2)), part.area))
     return problems
+
+
+def _marks_told_otherwise(manifest: Manifest, maps: dict[str, ReadPaint]) -> Iterator[Problem]:
+    """Whether the maps' marked areas are as large as the manifest says; lines are measured on the sheets."""
+    for sheet in manifest.sheets:
+        areas = maps[sheet.file].marks.areas if sheet.file in maps else ()
+        off = abs(sum(area.area for area in areas) - sheet.mark_mm2)
+        if sheet.file in maps and off > AREA_MM2 + SNAP_MM * sum(area.length for area in areas):
+            message = (
+                f"shows marked areas that differ from the {sheet.mark_mm2:g} mm2 of the manifest by {off:.2f} mm2."
+            )
+            yield Problem("paint-damaged", message, map_name(sheet.file), size=round(off, 3))
+
+
+def _frame_told_otherwise(manifest: Manifest, plan: Plan) -> Iterator[Problem]:
+    """Whether the maps' frame is as wide as the manifest says."""
+    if plan.frame.is_empty:
+        return
+    window = max((Polygon(hole).bounds for part in polygons(plan.frame) for hole in part.interiors), key=_extent)
+    told, found = manifest.panel.frame_mm, float(window[0])
+    if abs(told - found) > SNAP_MM:
+        message = f"says a frame {told:g} mm wide, where the paint maps show {found:g}."
+        yield Problem("manifest-differs", message, NAME)
+
+
+def _extent(bounds: tuple[float, ...]) -> float:
+    return bounds[2] - bounds[0]

@@ -10,7 +10,8 @@ import shapely
 
 from layercut.errors import DrawingError
 from layercut.geometry.threads import each
-from layercut.proof.checks import check_marks, check_order, check_size, check_ties, sort_pieces
+from layercut.proof.checks import check_order, check_size, check_ties, sort_pieces
+from layercut.proof.marks import check_marks, check_marks_on_wood
 from layercut.proof.picture import check_frame, check_picture, check_rim
 from layercut.proof.plan import Plan, PlannedSheet
 from layercut.proof.problems import Problem, SheetVerdict, Verdict
@@ -35,9 +36,10 @@ def _judge_text(text: str | None, sheet: PlannedSheet, plan: Plan) -> tuple[Shee
     if text is None:
         return None, [Problem("sheet-missing", "is not there.", sheet.file)]
     try:
-        read = read_sheet(text, sheet.file)
+        read = read_sheet(text, sheet.file, plan.colours)
     except DrawingError as error:
-        return None, [Problem("sheet-damaged", error.message, sheet.file)]
+        code = "role-differs" if error.code == "sheet-miscoloured" else "sheet-damaged"
+        return None, [Problem(code, error.message, sheet.file)]
     return judge_sheet(read, sheet, plan)
 
 
@@ -54,6 +56,7 @@ def judge_sheet(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> tuple[Sheet
         *problems,
         *check_ties(sheet, wood, plan),
         *check_picture(sheet, wood, plan),
-        *check_marks(read, wood, sheet.file, plan),
+        *check_marks(read, sheet, plan),
+        *check_marks_on_wood(read, wood, sheet.file, plan),
     ]
     return verdict, problems

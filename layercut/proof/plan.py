@@ -9,15 +9,20 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import shapely
-from shapely import Polygon
+from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layercut.job import Job
 from layercut.model import Sheet, Stack, StackLayer
+from layercut.proof.looks import Colours
 from layercut.proof.regions import EMPTY, polygons, tiled, union, without
 
 TOLERANCES = 1.5
 """What the proof lets pass, in curve tolerances: one for the cut line, half of one for the plan's own flattening."""
+
+
+DIGITS_MM = 0.003
+"""What written digits move a mark by, mm: those of the sheet, those of its paint map, and curves read as chords."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +43,23 @@ class PlannedTie:
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedMarks:
+    """What is to be engraved on a sheet: areas, and lines along which the beam runs once."""
+
+    areas: tuple[BaseGeometry, ...] = ()
+    lines: tuple[LineString, ...] = ()
+
+
+NO_MARKS = PlannedMarks()
+"""Of a spacer."""
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedSheet:
     """One sheet: its file, where it should be seen, what comes loose, its ties, the lengths of its cuts and marks.
 
-    `deeper` is where sheets behind it should be seen, so that it must be open there.
+    `deeper` is where sheets behind it should be seen, so that it must be open there. `marks` is None where nothing
+    tells them.
     """
 
     file: str
@@ -51,11 +69,13 @@ class PlannedSheet:
     ties: tuple[PlannedTie, ...]
     cut_mm: float
     mark_mm: float
+    marks: PlannedMarks | None = None
 
 
 @dataclass(frozen=True)
 class Plan:
-    """Everything that the sheets are held against. `frame` is the ring that each keeps, with its pin holes; mm."""
+    """Everything that the sheets are held against: mm, and the colours of the roles. `frame` is the ring that each
+    keeps, with its pin holes."""
 
     width_mm: float
     height_mm: float
@@ -63,6 +83,12 @@ class Plan:
     tolerance_mm: float
     frame: BaseGeometry
     sheets: tuple[PlannedSheet, ...]
+    colours: Colours
+
+    @property
+    def mark_reach_mm(self) -> float:
+        """How far a mark may lie from where it was planned, mm: the tolerance and the written digits."""
+        return self.tolerance_mm + DIGITS_MM
 
     @cached_property
     def outline(self) -> BaseGeometry:
@@ -82,16 +108,38 @@ def plan_from_stack(stack: Stack, sheets: Sequence[Sheet], job: Job) -> Plan:
     # Where nothing is drawn, the back sheet's bare wood closes the picture.
     shown[:1] = [tiled((part, stack.bare)) for part in shown[:1]]
     planned = [
-        PlannedSheet(sheet.file, part, deeper, _pieces(layer), _ties(layer), sheet.cut_mm, sheet.mark_mm)
+        PlannedSheet(
+            sheet.file,
+            part,
+            deeper,
+            _pieces(layer),
+            _ties(layer),
+            sheet.cut_mm,
+            sheet.mark_mm,
+            PlannedMarks(sheet.mark_areas, sheet.mark_lines),
+        )
         for sheet, layer, part, deeper in zip(sheets, stack.layers, shown, deeper_parts(shown), strict=False)
     ]
     planned += [
-        PlannedSheet(sheet.file, EMPTY, EMPTY, (), (), sheet.cut_mm, sheet.mark_mm)
+        PlannedSheet(sheet.file, EMPTY, EMPTY, (), (), sheet.cut_mm, sheet.mark_mm, NO_MARKS)
         for sheet in sheets[len(stack.layers) :]
     ]
     panel = stack.panel
     tolerance = TOLERANCES * job.curves.tolerance
-    return Plan(panel.width_mm, panel.height_mm, job.material.kerf, tolerance, panel.frame, tuple(planned))
+    return Plan(
+        panel.width_mm,
+        panel.height_mm,
+        job.material.kerf,
+        tolerance,
+        panel.frame,
+        tuple(planned),
+        colours_of(job),
+    )
+
+
+def colours_of(job: Job) -> Colours:
+    """The colour of each role, by the role's name."""
+    return {name.replace("_", "-"): colour for name, colour in job.roles.model_dump().items()}
 
 
 def deeper_parts(shown: Sequence[BaseGeometry]) -> list[BaseGeometry]:

@@ -10,9 +10,13 @@ from layercut.model import Proof
 
 PROBLEMS: dict[str, str] = {
     "no-sheets": "the folder is that of a drawing that can't be made: it holds no sheet",
+    "manifest-differs": "figures of the manifest that hang together don't agree",
+    "file-missing": "a picture or a page that the manifest names is not in the folder",
+    "file-changed": "a file is not the one that was written: its hash isn't the manifest's",
     "sheet-missing": "a sheet that the manifest names is not in the folder",
     "sheet-unknown": "the folder holds a sheet or a paint map that the manifest doesn't name",
     "sheet-damaged": "a sheet is not what the contract says, so that a machine could make something else of it",
+    "role-differs": "a machine would burn something of a sheet as another role than its group's",
     "paint-missing": "a sheet's paint map is not in the folder",
     "paint-damaged": "the paint maps can't be read, or don't fill the picture without gaps",
     "size-differs": "a sheet's page is not as large as the panel",
@@ -26,6 +30,8 @@ PROBLEMS: dict[str, str] = {
     "piece-missing": "a loose piece that the manifest names doesn't come loose",
     "piece-differs": "a loose piece has another size than the manifest says",
     "tie-missing": "a tie that the manifest names is gone or too narrow",
+    "mark-missing": "marks that were planned are not on a sheet, or are elsewhere",
+    "mark-added": "a sheet has marks that were not planned, or burns one twice",
     "mark-on-cut": "a mark runs along a cut",
     "mark-in-air": "a mark runs where there is no wood",
 }

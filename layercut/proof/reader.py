@@ -1,32 +1,23 @@
-"""Read a written sheet or paint map back, knowing only the outside contract.
+"""Read a written sheet back as a machine would, knowing only the outside contract.
 
-Enters: a file's text. Leaves: a `ReadSheet`, its contours by role in burning order, or a `ReadPaint`. Shares nothing
-with the writers: an error there can't hide here. What the contract doesn't name is refused, since a machine would
-follow what a lenient reader overlooks.
+Enters: a file's text and the colours of the roles. Leaves: a `ReadSheet`, its contours by role in burning order.
+Holds: a path's role is what its effective paint says, whatever its group is called, and the two agree.
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-import shapely
 from lxml import etree
-from shapely import LinearRing
-from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import DrawingError
+from layercut.proof.document import SVG, check_element, check_title, children, open_document, refuse
+from layercut.proof.looks import INITIAL, ROLES, Colours, Look, role_fault
 from layercut.proof.paths import Contour, Points, read_paths
-from layercut.proof.regions import EMPTY, even_odd
 
-ROLES = ("mark-area", "mark-line", "cut-opening", "cut-outline")
-
-_SVG = "{http://www.w3.org/2000/svg}"
 _ROOT = {"width", "height", "viewBox", "overflow"}
-_GROUP = {"data-role", "fill", "stroke", "stroke-width", "fill-rule"}
-_PAINT = {"data-paint", "data-blend", "data-part", "fill", "fill-rule", "stroke", "stroke-width", "d"}
-_SIZE = re.compile(r"(\d+(?:\.\d+)?)mm")
-_NUMBER = re.compile(r"\d+(?:\.\d+)?")
+_GROUP = {"data-role", *INITIAL}
+_PATH = {"d", *INITIAL}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,136 +34,90 @@ class ReadSheet:
         return tuple(contour for role in roles for path in self.paths.get(role, ()) for contour in path)
 
 
-@dataclass(frozen=True, slots=True)
-class ReadPaint:
-    """What a paint map says: size (without its legend) and curve tolerance in mm, what its sheet shows, the frame's
-    ring."""
-
-    width_mm: float
-    height_mm: float
-    tolerance_mm: float
-    shown: BaseGeometry
-    frame: BaseGeometry
-
-
-def read_sheet(text: str, file: str) -> ReadSheet:
+def read_sheet(text: str, file: str, colours: Colours) -> ReadSheet:
     """Parse one written sheet.
 
-    Raises DrawingError when the file isn't a sheet of the contract: unreadable, another unit, an element or an
-    attribute that would change what is cut, a role that is missing or twice, a contour that isn't closed.
+    Raises DrawingError when the file isn't a sheet of the contract (`sheet-unreadable`): another unit, an element or
+    an attribute that layercut doesn't write, a role that is missing or twice, a contour that isn't closed; and when a
+    machine would take something for another role than its group's (`sheet-miscoloured`).
     """
-    root, width, height = _open(text, file, _ROOT)
-    groups = [child for child in _children(root, file) if child.tag != f"{_SVG}title"]
-    for group in groups:
-        _check_element(group, "g", _GROUP, file)
+    root, width, height = open_document(text, file, _ROOT | set(INITIAL))
+    groups = _groups(root, file)
+    if root.get("overflow") != "visible":
+        refuse("doesn't let the rim be seen: the 'overflow' of its <svg> isn't visible", file)
     roles = tuple(group.get("data-role", "") for group in groups)
     if sorted(roles) != sorted(ROLES):
-        raise _refused(
-            f"has the roles {', '.join(roles) or 'none'} where it needs {', '.join(ROLES)}, each once", file
-        )
-    colours = [colour for group in groups if (colour := _colour(group)) is not None]
-    if len(set(colours)) < len(colours):
-        raise _refused("has two roles in one colour, which a machine can't tell apart", file)
-    paths = {role: _sheet_paths(group, role, file) for role, group in zip(roles, groups, strict=True)}
+        refuse(f"has the roles {', '.join(roles) or 'none'} where it needs {', '.join(ROLES)}, each once", file)
+    outside = Look().within(_own(root))
+    paths = {
+        role: _read_group(group, role, outside, colours, file) for role, group in zip(roles, groups, strict=True)
+    }
+    _refuse_own(root, "its <svg>", file)
     return ReadSheet(width, height, paths, roles)
 
 
-def read_paint(text: str, file: str) -> ReadPaint:
-    """Parse one paint map. Raises DrawingError when the file isn't one of the contract."""
-    root, width, height = _open(text, file, _ROOT | {"data-tolerance-mm", "data-legend-mm"})
-    tolerance, legend = root.get("data-tolerance-mm", ""), root.get("data-legend-mm", "0")
-    if _NUMBER.fullmatch(tolerance) is None:
-        raise _refused("doesn't say its tolerance", file)
-    if _NUMBER.fullmatch(legend) is None or float(legend) >= height:
-        raise _refused("doesn't say how high its legend is", file)
-    shown: list[BaseGeometry] = []
-    frame: BaseGeometry = EMPTY
-    for path in _children(root, file):
-        # Numbers, hatching and legend are for the painter's eye; no machine follows a map, and they say nothing here.
-        if path.tag == f"{_SVG}title" or (path.tag == f"{_SVG}g" and path.get("data-part") == "notes"):
-            continue
-        _check_element(path, "path", _PAINT, file)
-        (contours,) = _closed([path], file)
-        region = even_odd([LinearRing(contour.points) for contour in contours])
-        if path.get("data-part") == "frame":
-            frame = region
-        elif path.get("data-paint") is not None:
-            shown.append(region)
-        else:
-            raise _refused("has a path that is neither paint nor frame", file)
-    height = round(height - float(legend), 3)
-    return ReadPaint(width, height, float(tolerance), shapely.union_all(np.array(shown, dtype=object)), frame)
+def _groups(root: etree._Element, file: str) -> list[etree._Element]:
+    """The groups of the roles; the title before them is for people."""
+    found = [*children(root, file)]
+    if found and found[0].tag == f"{SVG}title":
+        check_title(found.pop(0), file)
+    for group in found:
+        check_element(group, "g", _GROUP, file, group.get("data-role") or "the document")
+    return found
 
 
-def _open(text: str, file: str, known: set[str]) -> tuple[etree._Element, float, float]:
-    """The root of an SVG document with its size, mm."""
-    parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False)
-    try:
-        root = etree.fromstring(text.encode(), parser)
-    except (etree.XMLSyntaxError, ValueError) as error:
-        raise _refused(f"is not a sheet: {getattr(error, 'msg', error)}", file) from None
-    if any(not isinstance(node, etree._Comment) for node in root.itersiblings(preceding=True)):
-        raise _refused("has a processing instruction", file)
-    _check_element(root, "svg", known, file)
-    width, height = (_millimetres(root.get(name, ""), file) for name in ("width", "height"))
-    box = root.get("viewBox", "").split()
-    if not all(_NUMBER.fullmatch(part) for part in box) or [float(part) for part in box] != [0, 0, width, height]:
-        raise _refused("has a viewBox that isn't its size in mm", file)
-    return root, width, height
+def _own(element: etree._Element) -> dict[str, str]:
+    """The paint properties that stand on an element itself."""
+    return {name: str(element.attrib[name]) for name in INITIAL if name in element.attrib}
 
 
-def _children(parent: etree._Element, file: str) -> Iterator[etree._Element]:
-    for child in parent:
-        if isinstance(child, etree._Comment):
-            continue
-        if not isinstance(child.tag, str):
-            raise _refused("has an entity or a processing instruction", file)
-        yield child
+def _read_group(
+    group: etree._Element, role: str, outside: Look, colours: Colours, file: str
+) -> tuple[tuple[Points, ...], ...]:
+    look = outside.within(_own(group))
+    _check_role(look, role, colours, role, file)
+    paths = [*children(group, file)]
+    for number, path in enumerate(paths, start=1):
+        if path.tag != f"{SVG}path" or path.keys() != ["d"] or path.prefix is not None:
+            where = f"path {number} of {role}"
+            check_element(path, "path", _PATH, file, where)
+            _check_role(look.within(_own(path)), role, colours, f"{where}, at {_begin(path)},", file)
+            _refuse_own(path, where, file)
+    return tuple(tuple(contour.points for contour in contours) for contours in read_contours(paths, role, file, role))
 
 
-def _check_element(element: etree._Element, name: str, known: set[str], file: str) -> None:
-    if element.tag != f"{_SVG}{name}":
-        raise _refused(f"has <{etree.QName(element).localname}> where only <{name}> belongs", file)
-    unknown = sorted(str(key) for key in element.attrib if key not in known)
-    if unknown:
-        raise _refused(f"has '{unknown[0]}' on <{name}>, which would change what is cut or shown", file)
+def _check_role(look: Look, role: str, colours: Colours, where: str, file: str) -> None:
+    """Refuse what a machine would take for something other than its role."""
+    if fault := role_fault(look, role, colours):
+        raise DrawingError("sheet-miscoloured", f"draws {where} so that it {fault}.", file=file)
 
 
-def _colour(group: etree._Element) -> str | None:
-    colour = group.get("fill" if group.get("data-role") == "mark-area" else "stroke")
-    return colour.lower() if colour is not None else None
+def _begin(path: etree._Element) -> str:
+    """Where a path begins, as it says itself."""
+    return ", ".join(re.findall(r"[-+.\d]+", path.get("d", ""))[:2])
 
 
-def _sheet_paths(group: etree._Element, role: str, file: str) -> tuple[tuple[Points, ...], ...]:
-    paths = [*_children(group, file)]
+def _refuse_own(element: etree._Element, where: str, file: str) -> None:
+    """Paint belongs on groups: on anything else layercut doesn't write it, whatever it is."""
+    if own := _own(element):
+        refuse(f"has '{min(own)}' on {where}, which layercut doesn't write", file)
+
+
+def read_contours(
+    paths: Sequence[etree._Element], where: str, file: str, role: str = "cut-opening"
+) -> list[tuple[Contour, ...]]:
+    """The contours of each path, all closed unless they are marked lines."""
     for path in paths:
-        _check_element(path, "path", {"d"}, file)
-    read = _contours(paths, file) if role == "mark-line" else _closed(paths, file)
-    return tuple(tuple(contour.points for contour in contours) for contours in read)
-
-
-def _closed(paths: Sequence[etree._Element], file: str) -> list[tuple[Contour, ...]]:
-    read = _contours(paths, file)
-    if not all(contour.closed and len(contour.points) >= 4 for contours in read for contour in contours):
-        raise _refused("has a contour that isn't closed", file)
-    return read
-
-
-def _contours(paths: Sequence[etree._Element], file: str) -> list[tuple[Contour, ...]]:
-    if any(len(path) for path in paths):
-        raise _refused("has something inside a path", file)
+        if len(path) or path.text:
+            refuse(f"has something inside a path of {where}", file)
     try:
-        return read_paths([path.get("d", "") for path in paths])
+        read = read_paths([path.get("d", "") for path in paths])
     except ValueError as error:
-        raise _refused(f"has {error}", file) from None
-
-
-def _millimetres(text: str, file: str) -> float:
-    match = _SIZE.fullmatch(text)
-    if match is None:
-        raise _refused("doesn't say its size in mm", file)
-    return float(match[1])
-
-
-def _refused(what: str, file: str) -> DrawingError:
-    return DrawingError("sheet-unreadable", f"{what}.", file=file)
+        refuse(f"has {error}, in {where}", file)
+    if role == "mark-line":
+        return read
+    for number, contours in enumerate(read, start=1):
+        if not all(contour.closed and len(contour.points) >= 4 for contour in contours):
+            x, y = contours[0].points[0]
+            refuse(f"has a contour that isn't closed, path {number} of {where} at {x:g}, {y:g}", file)
+    return read

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LinearRing, MultiPolygon, Polygon, STRtree
+from shapely import LinearRing, LineString, MultiPolygon, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
 EMPTY: BaseGeometry = Polygon()
@@ -72,6 +72,22 @@ def even_odd(rings: Sequence[LinearRing]) -> BaseGeometry:
     # Beyond a ring the count is even, so odd cells share no edge, unless rings lie on each other.
     found = MultiPolygon(list(odd))
     return found if found.is_valid else union(odd)
+
+
+def area_of(rings: Sequence[NDArray[np.float64]]) -> BaseGeometry:
+    """The region of one path by the even-odd rule, its rings as points (n, 2). Most are a shell and its holes."""
+    shell, *holes = rings
+    found = Polygon(shell, holes)
+    return found if found.is_valid else even_odd([LinearRing(ring) for ring in rings])
+
+
+def lines_of(contours: Iterable[NDArray[np.float64]]) -> tuple[LineString, ...]:
+    """Contours, each of points (n, 2), as lines; a single point is none."""
+    lines = [points for points in contours if len(points) >= 2]
+    if not lines:
+        return ()
+    which = np.repeat(np.arange(len(lines)), [len(points) for points in lines])
+    return tuple(shapely.linestrings(np.concatenate(lines), indices=which))
 
 
 def tiled(parts: Sequence[BaseGeometry]) -> BaseGeometry:

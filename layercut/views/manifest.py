@@ -1,12 +1,15 @@
 """The manifest: a finished run as data, for tools.
 
-Enters: a `Build`. Leaves: the dict behind manifest.json and its text, as docs/manifest.schema.json has it. Keys
-keep the order of DESIGN, section 5, with the work plan behind them; numbers are mm, mm2 and seconds with fixed
+Enters: a `Build`, and the other files of its folder where one is written. Leaves: the dict behind manifest.json and
+its text, as docs/manifest.schema.json has it. Keys keep a fixed order; numbers are mm, mm2 and seconds with fixed
 decimals, so that the same build gives the same bytes.
 """
 
+import hashlib
 import json
 import math
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any
 
 from layercut.findings import SEVERITIES, Finding
@@ -23,8 +26,16 @@ SECONDS_DECIMALS = 1
 """Digits of times: they are estimates."""
 
 
-def manifest(build: Build) -> dict[str, Any]:
-    """The manifest of a build: plain JSON values. `sheets` is empty and `proof` None where nothing was cut."""
+NO_FILES: Mapping[str, bytes] = MappingProxyType({})
+"""Of a run that writes no folder."""
+
+
+def manifest(build: Build, files: Mapping[str, bytes] = NO_FILES) -> dict[str, Any]:
+    """The manifest of a build: plain JSON values. `sheets` is empty and `proof` None where nothing was cut.
+
+    `files` are all the others of the folder: relative name to content. Each is named with its hash, so that a file
+    that was replaced can be told.
+    """
     panel, material = build.stack.panel, build.job.material
     return {
         "format": FORMAT,
@@ -39,19 +50,22 @@ def manifest(build: Build) -> dict[str, Any]:
             "thickness_mm": _length(material.thickness),
             "kerf_mm": _length(material.kerf),
         },
+        "roles": build.job.roles.model_dump(),
         "sheets": [_sheet(sheet) for sheet in build.sheets],
         "findings": [_finding(finding) for finding in ordered_findings(build)],
         "proof": _proof(build.proof),
         "work": work_document(build),
+        "files": [_file(name, content) for name, content in sorted(files.items())],
     }
 
 
-def manifest_text(build: Build) -> str:
-    """The text of manifest.json, with a newline at the end. A file name that isn't text leaves with `?` in it.
+def manifest_text(build: Build, files: Mapping[str, bytes] = NO_FILES) -> str:
+    """The text of manifest.json, with a newline at the end; `files` as `manifest` has them.
 
+    A drawing's file name that isn't text leaves with `?` in it.
     Raises ValueError for a number that isn't finite.
     """
-    text = json.dumps(manifest(build), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    text = json.dumps(manifest(build, files), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
     return text.encode("utf-8", "replace").decode("utf-8")
 
 
@@ -82,6 +96,7 @@ def _sheet(sheet: Sheet) -> dict[str, Any]:
         "wood_mm2": _length(sheet.wood.area),
         "cut_mm": _length(sheet.cut_mm),
         "mark_mm": _length(sheet.mark_mm),
+        "mark_mm2": _length(sum(area.area for area in sheet.mark_areas)),
         "travel_mm": _length(sheet.travel_mm),
         "seconds": round(float(sheet.seconds), SECONDS_DECIMALS) + 0.0,
         "ties": [_tie(tie) for tie in sheet.ties],
@@ -129,6 +144,10 @@ def _proof(proof: Proof | None) -> dict[str, Any] | None:
         "pieces_planned": proof.pieces_planned,
         "pieces_found": proof.pieces_found,
     }
+
+
+def _file(name: str, content: bytes) -> dict[str, Any]:
+    return {"file": name, "sha256": hashlib.sha256(content).hexdigest()}
 
 
 def _length(value: float) -> float:

@@ -1,9 +1,9 @@
 """The paint maps: for each sheet, which paint goes where, how far it reaches, and what stays bare for glue.
 
 Enters: a `Build`. Leaves: SVG text for each sheet, a page as wide as the sheet in mm with a legend below. Holds:
-the painted and bare regions of a map are all that its sheet shows; everything else is in groups of notes, for the
-painter's eye. Every part is outlined and numbered, and glue zones are hatched, so that a map reads in black and
-white too.
+the painted and bare regions of a map are all that its sheet shows, and its marks all that is engraved; everything
+else is in groups of notes, for the painter's eye. Every part is outlined and numbered, and glue zones are hatched,
+so that a map reads in black and white too.
 """
 
 import math
@@ -15,10 +15,10 @@ import shapely
 from layercut.geometry.precision import AREA_MM2, GRID_MM, OUTPUT_DECIMALS
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 from layercut.geometry.threads import each
-from layercut.model import Build, Paint, StackLayer
-from layercut.views.map_notes import Legend, glue_notes, number_notes, reach_notes
+from layercut.model import Build, Paint, Sheet, StackLayer
+from layercut.views.map_notes import INK, Legend, glue_notes, number_notes, reach_notes
 from layercut.views.raster import Window, region_edges
-from layercut.views.svg_text import number, plain, region_path
+from layercut.views.svg_text import lines_path, number, plain, region_path
 from layercut.workplan import SheetPaint
 
 BARE = "#dcbc8c"
@@ -29,6 +29,9 @@ FRAME_INK = "#8a6238"
 
 FRAME_LINE_MM = 0.2
 """Width of the frame's outline in the map, mm."""
+
+MARK_LINE_MM = 0.06
+"""Width of the marks in the map, mm: half of the lines around the paints, which they mostly are."""
 
 SQUARE_LACKS_MM2 = AREA_MM2 / 4
 """A square of a millimetre that lacks less paint than this, mm2, lacks none: the least region, across a corner."""
@@ -69,6 +72,7 @@ def paint_map(build: Build, index: int) -> str:
         paths.append(_path(f'data-paint="bare" fill="{BARE}"', bare))
     frame = f'data-part="frame" fill="none" stroke="{FRAME_INK}" stroke-width="{number(FRAME_LINE_MM)}"'
     paths.append(_path(frame, stack.panel.frame))
+    paths.append(_marks(build.sheets[index]) if build.sheets else "")
     legend_mm = 0.0
     if plan and sheet:
         legend = Legend(plan, sheet, stack.panel.width_mm)
@@ -141,6 +145,15 @@ def _paint_words(paint: Paint) -> str:
 
 def _path(words: str, region: Region) -> str:
     return f'<path {words} fill-rule="evenodd" d="{region_path(region)}"/>'
+
+
+def _marks(sheet: Sheet) -> str:
+    """What is engraved on the sheet: the painter finds it on the wood, and the proof what was planned."""
+    paths = [f'<path data-role="mark-area" d="{region_path(area)}"/>' for area in sheet.mark_areas]
+    if sheet.mark_lines:
+        paths.append(f'<path data-role="mark-line" fill="none" d="{lines_path(sheet.mark_lines)}"/>')
+    look = f'fill="{INK}" fill-rule="evenodd" stroke="{INK}" stroke-width="{number(MARK_LINE_MM)}"'
+    return "\n".join([f'<g data-part="marks" {look}>', *paths, "</g>"])
 
 
 def _on_grid(region: Region) -> Region:

@@ -4,16 +4,27 @@ import numpy as np
 import pytest
 
 from layercut.errors import DrawingError
+from layercut.job import Job
+from layercut.proof.maps import read_paint
 from layercut.proof.paths import flatten_cubics, read_path, read_paths
-from layercut.proof.reader import read_paint, read_sheet
+from layercut.proof.plan import colours_of
+from layercut.proof.reader import ReadSheet, read_sheet
 
-GROUPS = """<g data-role="mark-area"/><g data-role="mark-line"><path d="M1 2L3 4"/></g>
-<g data-role="cut-opening"><path d="M10 10L20 10L20 20Z"/></g>
-<g data-role="cut-outline"><path d="M0 0L100 0L100 80L0 80Z"/></g>"""
+COLOURS = colours_of(Job())
+LINES = 'fill="none" stroke-width="0.1" stroke='
+GROUPS = f"""<g data-role="mark-area" fill="#56B4E9" stroke="none" fill-rule="evenodd"/>
+<g data-role="mark-line" {LINES}"#CC79A7"><path d="M1 2L3 4"/></g>
+<g data-role="cut-opening" {LINES}"#009E73"><path d="M10 10L20 10L20 20Z"/></g>
+<g data-role="cut-outline" {LINES}"#E69F00"><path d="M0 0L100 0L100 80L0 80Z"/></g>"""
+SIZE = 'width="100mm" height="80mm" viewBox="0 0 100 80" overflow="visible"'
 
 
-def _text(groups: str = GROUPS, size: str = 'width="100mm" height="80mm" viewBox="0 0 100 80"') -> str:
+def _text(groups: str = GROUPS, size: str = SIZE) -> str:
     return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{groups}</svg>'
+
+
+def _read(text: str) -> ReadSheet:
+    return read_sheet(text, "01.svg", COLOURS)
 
 
 def _cut(data: str) -> str:
@@ -21,7 +32,7 @@ def _cut(data: str) -> str:
 
 
 def test_a_sheet_is_read_by_role() -> None:
-    sheet = read_sheet(_text(), "01.svg")
+    sheet = _read(_text())
     assert (sheet.width_mm, sheet.height_mm) == (100, 80)
     assert sheet.roles_in_order == ("mark-area", "mark-line", "cut-opening", "cut-outline")
     assert sheet.paths["mark-area"] == ()
@@ -30,7 +41,7 @@ def test_a_sheet_is_read_by_role() -> None:
 
 
 def test_a_path_may_have_several_contours() -> None:
-    sheet = read_sheet(_text(_cut("M0 0L1 0L1 1ZM5 5L6 5L6 6Z")), "01.svg")
+    sheet = _read(_text(_cut("M0 0L1 0L1 1ZM5 5L6 5L6 6Z")))
     assert [len(contour) for contour in sheet.paths["cut-opening"][0]] == [4, 4]
 
 
@@ -61,7 +72,7 @@ def test_a_path_may_have_several_contours() -> None:
 )
 def test_what_is_not_a_sheet_is_refused(text: str) -> None:
     with pytest.raises(DrawingError) as caught:
-        read_sheet(text, "01.svg")
+        _read(text)
     assert caught.value.code == "sheet-unreadable"
     assert caught.value.file == "01.svg"
 
@@ -69,19 +80,19 @@ def test_what_is_not_a_sheet_is_refused(text: str) -> None:
 @pytest.mark.parametrize(
     "groups",
     [
-        GROUPS.replace('<g data-role="cut-opening">', '<g data-role="cut-opening" transform="translate(5)">'),
+        GROUPS.replace('<g data-role="cut-opening"', '<g data-role="cut-opening" transform="translate(5)"'),
         GROUPS.replace('<path d="M10', '<path transform="translate(5)" d="M10'),
         f'<g transform="scale(2)">{GROUPS}</g>',
         GROUPS.replace('<path d="M10 10L20 10L20 20Z"/>', '<g><path d="M10 10L20 10L20 20Z"/></g>'),
         GROUPS.replace('<path d="M10 10L20 10L20 20Z"/>', '<rect x="10" y="10" width="9" height="9"/>'),
         GROUPS + '<path d="M50 50L60 50L60 60Z"/>',
-        GROUPS + '<g data-role="cut-opening"><path d="M50 50L60 50L60 60Z"/></g>',
-        GROUPS.replace('<g data-role="mark-area"/>', ""),
+        GROUPS + f'<g data-role="cut-opening" {LINES}"#009E73"><path d="M50 50L60 50L60 60Z"/></g>',
+        GROUPS.partition("\n")[2],
         GROUPS.replace("cut-outline", "cut-rim"),
-        GROUPS.replace('<g data-role="cut-opening">', '<g data-role="cut-opening" style="display:none">'),
-        GROUPS.replace('<g data-role="cut-opening">', '<g data-role="cut-opening" display="none">'),
+        GROUPS.replace('<g data-role="cut-opening"', '<g data-role="cut-opening" style="display:none"'),
+        GROUPS.replace('<g data-role="cut-opening"', '<g data-role="cut-opening" display="none"'),
         GROUPS.replace("20 20Z", '20 20Z"><animate/></path><path d="M1 1L2 1L2 2Z'),
-        GROUPS.replace('e="mark-line"', 'e="mark-line" stroke="#FF0000"').replace('g">', 'g" stroke="#ff0000">'),
+        GROUPS.replace("#009E73", "#cc79a7"),
         GROUPS + "<?cut twice?>",
     ],
     ids=[
@@ -104,30 +115,30 @@ def test_what_is_not_a_sheet_is_refused(text: str) -> None:
 def test_what_the_machine_would_cut_elsewhere_is_not_overlooked(groups: str) -> None:
     """A sheet that was moved or added to by hand must not read as the sheet that was written."""
     with pytest.raises(DrawingError):
-        read_sheet(_text(groups), "01.svg")
+        _read(_text(groups))
 
 
 def test_comments_and_white_space_are_no_matter() -> None:
     commented = _text("<!-- by hand -->" + GROUPS.replace('<path d="M10', '<!-- x -->\n <path d="M10'))
-    assert len(read_sheet(commented, "01.svg").paths["cut-opening"]) == 1
+    assert len(_read(commented).paths["cut-opening"]) == 1
 
 
 def test_outside_entities_are_not_fetched() -> None:
     """What they would bring is unknown, so that a sheet with one is none."""
     evil = '<!DOCTYPE svg [<!ENTITY x SYSTEM "file:///nowhere">]>' + _text(GROUPS + "&x;")
-    with pytest.raises(DrawingError, match="entity"):
-        read_sheet(evil, "01.svg")
+    with pytest.raises(DrawingError, match="DOCTYPE"):
+        _read(evil)
 
 
 def test_a_style_sheet_beside_the_root_is_refused() -> None:
     with pytest.raises(DrawingError, match="processing instruction"):
-        read_sheet('<?xml-stylesheet href="x.css"?>' + _text(), "01.svg")
+        _read('<?xml-stylesheet href="x.css"?>' + _text())
 
 
 def test_roles_in_another_order_are_read_as_they_stand() -> None:
     """That they are out of order is for the verdict to say."""
     first, rest = GROUPS.split("\n", 1)
-    assert read_sheet(_text(rest + first), "01.svg").roles_in_order[0] == "cut-opening"
+    assert _read(_text(rest + first)).roles_in_order == ("mark-line", "cut-opening", "cut-outline", "mark-area")
 
 
 def test_curves_are_followed_closely() -> None:
@@ -137,7 +148,7 @@ def test_curves_are_followed_closely() -> None:
         f"M60 50C60 {50 + h} {50 + h} 60 50 60C{50 - h} 60 40 {50 + h} 40 50"
         f"C40 {50 - h} {50 - h} 40 50 40 {50 + h} 40 60 {50 - h} 60 50Z"
     )
-    (points,) = read_sheet(_text(_cut(circle)), "01.svg").contours("cut-opening")
+    (points,) = _read(_text(_cut(circle))).contours("cut-opening")
     radii = np.hypot(*(points - 50).T)
     assert 9.999 < radii.min() <= radii.max() < 10.003
     chords = np.hypot(*((points[1:] + points[:-1]) / 2 - 50).T)

@@ -286,16 +286,16 @@ def _with_mark(data: str):
     return lambda text: re.sub(r"(mark-line[^>]*>)", rf'\1\n<path d="{data}"/>', text, count=1)
 
 
-def test_a_mark_on_wood_is_well(made) -> None:
-    assert _codes(_verdict(made, 2, _with_mark("M10 90L40 90"))) == {"length-differs"}
+def test_a_mark_on_wood_that_nobody_planned(made) -> None:
+    assert _codes(_verdict(made, 2, _with_mark("M10 90L40 90"))) == {"length-differs", "mark-added"}
 
 
 def test_a_mark_in_the_air_and_one_on_a_cut(made) -> None:
     # the fence's sheet is open above its pickets, and its ground's edge is cut at y = 75
     in_air = _verdict(made, 2, _with_mark("M10 30L40 30"))
     on_cut = _verdict(made, 2, _with_mark("M30 74.9L38 74.9"))
-    assert _codes(in_air) == {"length-differs", "mark-in-air"}
-    assert _codes(on_cut) == {"length-differs", "mark-on-cut"}
+    assert _codes(in_air) == {"length-differs", "mark-added", "mark-in-air"}
+    assert _codes(on_cut) == {"length-differs", "mark-added", "mark-on-cut"}
     (found,) = [problem for problem in in_air.problems if problem.code == "mark-in-air"]
     assert found.at_mm == (25, 30)
     assert found.size == pytest.approx(30, abs=0.1)
@@ -303,7 +303,7 @@ def test_a_mark_in_the_air_and_one_on_a_cut(made) -> None:
 
 def test_a_marked_area_in_the_air(made) -> None:
     change = lambda text: re.sub(r"(mark-area[^>]*>)", r'\1\n<path d="M10 30L20 30L20 40Z"/>', text)  # noqa: E731
-    assert _codes(_verdict(made, 2, change)) == {"mark-in-air"}
+    assert _codes(_verdict(made, 2, change)) == {"mark-added", "mark-in-air"}
 
 
 def test_a_sheet_of_another_size(made) -> None:

@@ -12,11 +12,13 @@ from shapely import LineString, Point, Polygon, box
 from layercut.geometry.curves import Path
 from layercut.job import Job, load_job
 from layercut.model import Sheet
+from layercut.proof.plan import colours_of
 from layercut.proof.reader import read_sheet
 from layercut.sheets.smoothing import deviation_mm, measured, smooth_sheets
 from layercut.sheets.svg_out import write_sheet, write_sheets
 from layercut.stack.panel import make_panel
 
+COLOURS = colours_of(Job())
 DISC = Polygon(np.round(shapely.get_coordinates(Point(40, 40).buffer(12, quad_segs=60).exterior), 3))
 RING = Point(75, 60).buffer(9, quad_segs=60).difference(Point(75, 60).buffer(4, quad_segs=40))
 
@@ -57,7 +59,7 @@ def _lines(sheet: Sheet) -> dict[str, list[LineString]]:
 
 @pytest.mark.parametrize("tolerance", ["0.02mm", "0.1mm"])
 def test_what_is_read_back_is_within_the_tolerance_of_what_was_planned(tolerance: str) -> None:
-    read = read_sheet(_text(f"curves.tolerance={tolerance}"), "sheet")
+    read = read_sheet(_text(f"curves.tolerance={tolerance}"), "sheet", COLOURS)
     allowed = float(tolerance[:-2])
     for role, lines in _lines(_sheet()).items():
         found = read.contours(role)
@@ -69,7 +71,7 @@ def test_what_is_read_back_is_within_the_tolerance_of_what_was_planned(tolerance
 def test_each_contour_begins_where_the_beam_does() -> None:
     job = load_job(None, [])
     (curves,) = smooth_sheets([_sheet()], job)
-    sheet, read = measured(_sheet(), curves, job), read_sheet(_text(), "sheet")
+    sheet, read = measured(_sheet(), curves, job), read_sheet(_text(), "sheet", COLOURS)
     for role, lines in _lines(sheet).items():
         for points, line in zip(read.contours(role), lines, strict=True):
             # Where the outline of a filled area begins, no beam does: it need only lie on it.
@@ -80,7 +82,7 @@ def test_each_contour_begins_where_the_beam_does() -> None:
 def test_the_travel_told_is_that_of_the_file() -> None:
     job = load_job(None, [])
     (curves,) = smooth_sheets([_sheet()], job)
-    sheet, read = measured(_sheet(), curves, job), read_sheet(_text(), "sheet")
+    sheet, read = measured(_sheet(), curves, job), read_sheet(_text(), "sheet", COLOURS)
     (area,) = sheet.mark_areas
     here, travel = np.array(area.bounds[2:]), math.hypot(*area.bounds[2:])
     for points in (line for role in ("mark-line", "cut-opening", "cut-outline") for line in read.contours(role)):
@@ -127,7 +129,7 @@ def test_curves_are_written_as_curves_and_lines_as_lines() -> None:
 def test_the_job_can_keep_short_lines() -> None:
     text = _text("curves.smooth=false")
     assert "C" not in "".join(line for line in text.splitlines() if line.startswith("<path"))
-    (disc, _) = read_sheet(text, "sheet").contours("cut-opening")
+    (disc, _) = read_sheet(text, "sheet", COLOURS).contours("cut-opening")
     assert disc.tolist() == [list(point) for point in DISC.exterior.coords]
 
 

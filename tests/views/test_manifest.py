@@ -20,6 +20,9 @@ SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "manifest.schema.json"
 JOB = load_job(None, ["material.kerf=0.2mm", "material.name=lime"])
 
 
+KEYS = ["format", "drawing", "panel", "material", "roles", "sheets", "findings", "proof", "work", "files"]
+
+
 def make_build(*, findings: tuple[Finding, ...] = (), job: Job = JOB, file: str = "house.svg") -> Build:
     """A panel of 100 x 80 mm with one sheet, which has one square hole and two marks."""
     outline, interior = box(0, 0, 100, 80), box(10, 10, 90, 70)
@@ -31,7 +34,7 @@ def make_build(*, findings: tuple[Finding, ...] = (), job: Job = JOB, file: str 
         file="sheets/01-sky.svg",
         copies=1,
         wood=outline.difference(hole),
-        mark_areas=(),
+        mark_areas=(box(60, 20, 70, 25),),
         mark_lines=(LineString([(40, 40), (43, 44)]), LineString([(50, 50), (60, 50)])),
         openings=(hole,),
         outline=outline,
@@ -71,12 +74,19 @@ def test_every_object_of_the_schema_is_closed() -> None:
 def test_numbers_and_keys() -> None:
     document = manifest(make_build())
     validate(document)
-    assert list(document) == ["format", "drawing", "panel", "material", "sheets", "findings", "proof", "work"]
+    assert list(document) == KEYS
     assert document["work"] is None
     assert document["format"] == 1
     assert document["drawing"] == {"file": "house.svg", "sha256": "0f" * 32}
     assert document["panel"] == {"width_mm": 100.0, "height_mm": 80.0, "frame_mm": 10.0}
     assert document["material"] == {"name": "lime", "thickness_mm": 3.0, "kerf_mm": 0.2}
+    assert document["roles"] == {
+        "mark_area": "#56B4E9",
+        "mark_line": "#CC79A7",
+        "cut_opening": "#009E73",
+        "cut_outline": "#E69F00",
+    }
+    assert document["files"] == []
     (sheet,) = document["sheets"]
     assert sheet == {
         "name": "sky",
@@ -86,6 +96,7 @@ def test_numbers_and_keys() -> None:
         "wood_mm2": 7900.0,
         "cut_mm": 400.0,
         "mark_mm": 15.0,
+        "mark_mm2": 50.0,
         "travel_mm": 12.346,
         "seconds": 33.4,
         "ties": [],
@@ -93,6 +104,19 @@ def test_numbers_and_keys() -> None:
         "slip_mm": None,
     }
     assert document["proof"] == {"stack_mismatch": 0.0, "pieces_planned": 2, "pieces_found": 2}
+
+
+def test_the_folders_files_are_named_with_their_hashes() -> None:
+    """The hashes of "abc" and of nothing are those of FIPS 180-2, appendix B.1, and of its usual test vectors."""
+    document = manifest(make_build(), {"stack.png": b"abc", "sheets/01-sky.svg": b""})
+    validate(document)
+    assert document["files"] == [
+        {
+            "file": "sheets/01-sky.svg",
+            "sha256": "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
+        },
+        {"file": "stack.png", "sha256": "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"},
+    ]
 
 
 def test_a_drawing_that_cannot_be_made_has_no_sheets_and_no_proof() -> None:
@@ -153,7 +177,7 @@ def test_a_number_that_is_not_finite_is_refused() -> None:
         manifest_text(dataclasses.replace(build, sheets=(broken,)))
 
 
-@pytest.mark.parametrize("key", ["drawing", "panel", "material", "sheets", "findings", "proof", "work", "format"])
+@pytest.mark.parametrize("key", KEYS)
 def test_schema_refuses_a_missing_and_an_unknown_key(key: str) -> None:
     document = manifest(make_build())
     with pytest.raises(jsonschema.ValidationError):

@@ -14,7 +14,7 @@ from shapely import Point, box
 
 from layercut.geometry.regions import polygons_of
 from layercut.model import Build, Paint, PaintedRegion
-from layercut.proof.reader import read_paint
+from layercut.proof.maps import read_paint
 from layercut.views.paint_map import paint_files, paint_map
 from layercut.workshop.rack import Rack
 from layercut.workshop.work import plan_work
