@@ -23,14 +23,10 @@ def open_plain(path: Path, most_bytes: int) -> BinaryIO:
 
     Raises OSError with a reason in words; NotPlainError and TooLargeError are kinds of it.
     """
-    # Without this flag, opening a pipe waits for somebody to write to it.
-    stream = open(path, "rb", opener=lambda name, flags: os.open(name, flags | getattr(os, "O_NONBLOCK", 0)))  # noqa: SIM115, PTH123 - Path.open takes no opener; whoever asks closes it
+    # Path.open takes no opener; whoever asks closes the stream.
+    stream = open(path, "rb", opener=_without_waiting)  # noqa: SIM115
     try:
-        status = os.fstat(stream.fileno())
-        if not stat.S_ISREG(status.st_mode):
-            raise NotPlainError(0, "it is not a plain file")
-        if status.st_size > most_bytes:
-            raise TooLargeError(0, f"it is larger than {most_bytes} bytes")
+        _check(stream, most_bytes)
     except BaseException:
         stream.close()
         raise
@@ -44,3 +40,16 @@ def read_plain(path: Path, most_bytes: int) -> bytes:
     if len(data) > most_bytes:
         raise TooLargeError(0, f"it is larger than {most_bytes} bytes")
     return data
+
+
+def _without_waiting(name: str, flags: int) -> int:
+    """Without this flag, opening a pipe waits for somebody to write to it."""
+    return os.open(name, flags | getattr(os, "O_NONBLOCK", 0))
+
+
+def _check(stream: BinaryIO, most_bytes: int) -> None:
+    status = os.fstat(stream.fileno())
+    if not stat.S_ISREG(status.st_mode):
+        raise NotPlainError(0, "it is not a plain file")
+    if status.st_size > most_bytes:
+        raise TooLargeError(0, f"it is larger than {most_bytes} bytes")

@@ -67,6 +67,7 @@ class Fonts:
 
     def find(self, family: str, wish: Wish) -> FontFile | None:
         """The face of a family that comes nearest the wish; None where there is no such family."""
+        self.own()  # a listed file that is none is told, whether this text would need it or not
         if family.lower() in GENERIC:
             return self._generic(family.lower(), wish)
         name = family.lower()
