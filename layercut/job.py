@@ -6,7 +6,6 @@ docs/job-file.md is generated from these models, so every default is written dow
 
 import difflib
 import re
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Annotated, Any, Literal, cast
@@ -14,13 +13,11 @@ from typing import Annotated, Any, Literal, cast
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
 
 from layercut.errors import JobError
+from layercut.job_text import check_words, read_tables, setting_value, shown
 from layercut.renamed import check_renamed
 
 MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8, "pt": 25.4 / 72, "px": 25.4 / 96}
 """Millimetres in a unit; the inch exact (1959 agreement), pt and px as CSS Values 3 has them."""
-
-JOB_FILE_LIMIT = 1_000_000
-"""A job file larger than this many bytes isn't one."""
 
 _FRACTION = r"(?:\d{1,9}\s+)?\d{1,9}/\d{1,9}"
 _NUMBER = r"(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?"
@@ -96,12 +93,15 @@ def _colour(value: object) -> str:
 
 
 Length = Annotated[float, BeforeValidator(parse_length), Field(ge=0, le=100_000, json_schema_extra={"unit": "mm"})]
-Speed = Annotated[float, BeforeValidator(_speed), Field(gt=0, json_schema_extra={"unit": "mm/s"})]
-Acceleration = Annotated[float, BeforeValidator(_acceleration), Field(gt=0, json_schema_extra={"unit": "mm/s2"})]
-Mass = Annotated[float, BeforeValidator(_mass), Field(ge=0, json_schema_extra={"unit": "g"})]
+# Each has bounds far beyond what can be meant, so that whatever is reckoned from it is a number too.
+Speed = Annotated[float, BeforeValidator(_speed), Field(ge=0.001, le=100_000, json_schema_extra={"unit": "mm/s"})]
+Acceleration = Annotated[
+    float, BeforeValidator(_acceleration), Field(ge=0.01, le=1e7, json_schema_extra={"unit": "mm/s2"})
+]
+Mass = Annotated[float, BeforeValidator(_mass), Field(ge=0, le=1e6, json_schema_extra={"unit": "g"})]
 Angle = Annotated[float, BeforeValidator(_angle), Field(json_schema_extra={"unit": "deg"})]
-Area = Annotated[float, BeforeValidator(_area), Field(ge=0, json_schema_extra={"unit": "mm2"})]
-Density = Annotated[float, BeforeValidator(_density), Field(gt=0, json_schema_extra={"unit": "kg/m3"})]
+Area = Annotated[float, BeforeValidator(_area), Field(ge=0, le=1e10, json_schema_extra={"unit": "mm2"})]
+Density = Annotated[float, BeforeValidator(_density), Field(ge=1, le=30_000, json_schema_extra={"unit": "kg/m3"})]
 Colour = Annotated[str, BeforeValidator(_colour)]
 RoleColour = Annotated[str, BeforeValidator(lambda value: _colour(value).upper())]
 Role = Literal["wood", "mark-line", "mark-area", "opening", "guide"]
@@ -155,7 +155,7 @@ class MaterialJob(_Table):
     name: str = Field(
         "plywood", min_length=1, max_length=80, description="what the manifest and the traveller call it"
     )
-    thickness: Length = Field(3.0, gt=0, description="thickness of one sheet")
+    thickness: Length = Field(3.0, ge=0.01, description="thickness of one sheet")
     kerf: Length = Field(0.15, le=2.0, description="width that the beam removes; measure it on your own wood")
     density: Density | None = Field(
         None,
@@ -309,7 +309,7 @@ class MachineJob(_Table):
     cut_speed: Speed = Field(10.0, description="speed along cut lines")
     mark_speed: Speed = Field(60.0, description="speed along marked lines")
     area_speed: Speed = Field(200.0, description="speed of the rows of a marked area")
-    row_pitch: Length = Field(0.1, gt=0, description="distance of the rows of a marked area")
+    row_pitch: Length = Field(0.1, ge=0.001, description="distance of the rows of a marked area")
     travel_speed: Speed = Field(150.0, description="speed between lines, beam off")
     acceleration: Acceleration = Field(
         1000.0, description="how fast the speed changes; the machine's settings or manual say it"
@@ -330,7 +330,7 @@ class HangingJob(_Table):
     plate_edge: Length = Field(2.0, description="wood on both sides of the plate")
     extra: Mass = Field(0.0, description="weight of what comes on top of the wood: paint, glue, hanger")
     wire_angle: Angle = Field(
-        30.0, gt=0, le=90, description="angle of the hanging wire to the horizontal, on each side of the hook"
+        30.0, ge=1, le=90, description="angle of the hanging wire to the horizontal, on each side of the hook"
     )
     safety: float = Field(
         4.0,
@@ -395,7 +395,7 @@ def load_job(path: Path | None, settings: Iterable[str] = ()) -> Job:
 
     Raises JobError with the file, the key and, for an unknown key, the nearest known one.
     """
-    tables = _read_toml(path) if path is not None else {}
+    tables = read_tables(path) if path is not None else {}
     file = path.name if path is not None else ""
     job = _validate(tables, file)
     settings = list(settings)
@@ -416,21 +416,6 @@ def known_keys() -> Iterator[str]:
             yield from (f"{table}.{key}" for key in model.model_fields)
 
 
-def _read_toml(path: Path) -> dict[str, Any]:
-    try:
-        if path.is_file() and path.stat().st_size > JOB_FILE_LIMIT:
-            raise JobError("job-unreadable", "is larger than 1 MB, so it isn't a job file.", file=path.name)
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
-    except FileNotFoundError:
-        raise JobError("job-unreadable", "there is no such job file.", file=str(path)) from None
-    except OSError as error:
-        raise JobError("job-unreadable", f"can't be read ({error.strerror}).", file=str(path)) from None
-    except UnicodeDecodeError:
-        raise JobError("job-unreadable", "is not text in UTF-8.", "Save it as UTF-8.", file=path.name) from None
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise JobError("job-unreadable", f"is not a TOML file: {error}.", file=path.name) from None
-
-
 def _apply_setting(tables: dict[str, Any], setting: str) -> None:
     key, equals, text = setting.partition("=")
     parts = [part.strip() for part in key.split(".")]
@@ -448,17 +433,11 @@ def _apply_setting(tables: dict[str, Any], setting: str) -> None:
         table = table.setdefault(part, {})
         if not isinstance(table, dict):
             raise JobError("job-setting", f"'{key}' goes through '{part}', which is not a table.", file="--set")
-    table[parts[-1]] = _setting_value(text.strip())
+    table[parts[-1]] = setting_value(text.strip())
 
 
-def _setting_value(text: str) -> object:
-    try:
-        return tomllib.loads(f"value = {text}")["value"]
-    except tomllib.TOMLDecodeError:
-        return text
-
-
-def _validate(tables: Mapping[str, Any], file: str) -> Job:
+def _validate(tables: dict[str, Any], file: str) -> Job:
+    check_words(tables, file)
     check_renamed(tables, file)
     try:
         return Job.model_validate(tables)
@@ -476,10 +455,10 @@ def _job_error(kind: str, location: tuple[int | str, ...], message: str, value: 
         return JobError("job-unknown-key", f"there is no setting '{key}'.", hint, file=file)
     reason = message.removeprefix("Value error, ")
     reason = reason[:1].lower() + reason[1:]
-    shown = f", not {value!r}" if isinstance(value, str | int | float | bool) else ""
+    instead = f", not {shown(value)}" if isinstance(value, str | int | float | bool) else ""
     return JobError(
         "job-value",
-        f"'{key}' {reason}{shown}." if reason.startswith("needs") else f"'{key}': {reason}{shown}.",
+        f"'{key}' {reason}{instead}." if reason.startswith("needs") else f"'{key}': {reason}{instead}.",
         file=file,
     )
 

@@ -130,7 +130,7 @@ def cut_sheets(
         marks = find_marks(layer, planned, job)
         lines = find_cut_lines(planned.wood, job)
         # Order comes last: it needs to know every mark and cut of the sheet.
-        sheets.append(order_sheet(number, planned, marks, lines, job))
+        sheets.append(order_sheet(number, planned, marks, lines, job, count=len(stack.layers)))
         findings += mark_findings(layer.name, marks)
         findings += kerf_findings(layer.name, lines, job)
     return tuple(sheets), tuple(findings)

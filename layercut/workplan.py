@@ -92,9 +92,8 @@ class Colour:
 
     `blend` is empty for a plain colour; else the shades are those of its mean, under the blend. `matches` are the
     nearest of the maker's own paints to base, middle and light, empty where the job names none. `laid` are the paints
-    that lie over each other where one gradient crosses another, bottom first; else empty. `over` is the number of what
-    a glaze lies on, `BARE_WOOD` for wood; None where there is no glaze. A paint that is only seen through others has
-    no area.
+    that lie over each other where one gradient crosses another, bottom first. `over` is the number of what
+    a glaze lies on, `BARE_WOOD` for wood, None where there is no glaze. A paint seen only through others has no area.
     """
 
     number: int

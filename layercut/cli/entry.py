@@ -21,7 +21,7 @@ from layercut.cli import starting as _starting  # noqa: F401
 from layercut.cli import watching as _watching  # noqa: F401
 from layercut.cli.app import app
 from layercut.cli.exits import DONE, INTERRUPTED, PIPE_CLOSED
-from layercut.cli.printing import PipeClosedError, say, utf8, write_result
+from layercut.cli.printing import PipeClosedError, guarded_output, say, utf8, write_result
 from layercut.errors import InternalError, LayercutError, OutputError
 
 ERROR_FORMAT = 1
@@ -44,7 +44,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _run(words: list[str]) -> int:
     try:
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), guarded_output():
             warnings.simplefilter("ignore")  # a library's warning tells a maker nothing
             # Not app(words): that replaces the interpreter's exception hook.
             code = typer.main.get_command(app).main(args=words, prog_name="layercut", standalone_mode=False)

@@ -20,6 +20,7 @@ from layercut.drawing.transforms import compose, inverse
 from layercut.errors import DrawingError, LayercutError
 from layercut.geometry.curves import Affine
 from layercut.job import Job
+from layercut.reading import read_plain
 from layercut.views.folder import write_file
 from layercut.workshop.measures import in_feet
 from layercut.workshop.rectify import Rectified
@@ -54,7 +55,7 @@ def read_paper(drawing: Path, job: Job) -> Paper:
     Raises DrawingError as `compile` does, and `no-guide` where it has no guide layer, or one that can't be placed.
     """
     document = load_document(drawing)  # refuses what is no drawing, or built to exhaust a reader
-    data = drawing.read_bytes()
+    data = read_plain(drawing, MAX_BYTES)
     guide = find_guide(data, drawing.name)
     page = read_page(document.root, Job.model_validate({}), drawing.name)
     panel = read_page(document.root, job, drawing.name)

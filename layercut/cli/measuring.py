@@ -114,9 +114,11 @@ def _write_kerf(path: Path, reading: "KerfReading") -> None:
     """Set the kerf in a job file that is there and right, and keep everything else of it."""
     from layercut.job import load_job
     from layercut.job_edit import set_key
+    from layercut.job_text import JOB_FILE_LIMIT
+    from layercut.reading import read_plain
     from layercut.views.folder import write_file
 
     kerf = f"{reading.kerf_mm:.3f}mm"
     load_job(path, [f"material.kerf={kerf}"])  # names what is wrong with the file, or with the kerf
-    text = path.read_bytes().decode("utf-8")
+    text = read_plain(path, JOB_FILE_LIMIT).decode("utf-8")
     write_file(path, set_key(text, "material.kerf", kerf, file=path.name).encode("utf-8"))

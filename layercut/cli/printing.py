@@ -8,8 +8,9 @@ import sys
 import time
 import unicodedata
 from collections import Counter
-from contextlib import suppress
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, redirect_stdout, suppress
+from typing import TYPE_CHECKING, Any, TextIO, TypeVar, cast
 
 from layercut.errors import OutputError
 
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
     from layercut.findings import Finding, Severity
     from layercut.model import Build
     from layercut.proof.verify import Verdict
+
+T = TypeVar("T")
 
 QUIET_S = 1.0
 """A run tells of its stages only after this many seconds: a quick one has nothing to tell."""
@@ -140,6 +143,60 @@ def _plain(text: str) -> str:
     )
 
 
+class _Guarded:
+    """Standard output as a stream of text whose failures are told as `write_result` tells them: what typer prints
+    goes that way. One that failed goes on failing, for typer tries a stream out before it prints."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+        self._failure: Exception | None = None
+
+    def write(self, text: str) -> int:
+        return self._try(lambda: self._stream.write(text))
+
+    def flush(self) -> None:
+        self._try(self._stream.flush)
+
+    def _try(self, act: Callable[[], T]) -> T:
+        if self._failure is not None:
+            raise self._failure
+        try:
+            with _told():
+                return act()
+        except (OutputError, PipeClosedError) as error:
+            self._failure = error
+            raise
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+
+@contextmanager
+def guarded_output() -> Iterator[None]:
+    """Standard output that is full or closed is told as such, whoever prints."""
+    if sys.stdout is None:
+        yield
+        return
+    with redirect_stdout(cast(TextIO, _Guarded(sys.stdout))):
+        yield
+
+
+@contextmanager
+def _told() -> Iterator[None]:
+    """Raise OutputError where standard output can't be written, PipeClosedError where nobody reads."""
+    try:
+        yield
+    except OSError as error:
+        # What is left in the buffer would fail again, loudly, when the interpreter ends.
+        with suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        if isinstance(error, BrokenPipeError):
+            raise PipeClosedError from None
+        raise OutputError(
+            "output-unwritable", f"can't be written ({error.strerror}).", file="standard output"
+        ) from None
+
+
 def print_result(line: str) -> None:
     """One line on standard output; a path leaves with the very bytes that it has on the disk."""
     write_result(os.fsencode(line) + b"\n")
@@ -149,18 +206,9 @@ def write_result(data: bytes) -> None:
     """Bytes on standard output. Raises OutputError where it can't be written, PipeClosedError where nobody reads."""
     if sys.stdout is None:
         return
-    try:
+    with _told():
         sys.stdout.buffer.write(data)
         sys.stdout.buffer.flush()
-    except OSError as error:
-        # What is left in the buffer would fail again, loudly, when the interpreter ends.
-        with suppress(OSError):
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        if isinstance(error, BrokenPipeError):
-            raise PipeClosedError from None
-        raise OutputError(
-            "output-unwritable", f"can't be written ({error.strerror}).", file="standard output"
-        ) from None
 
 
 def utf8(text: str) -> bytes:

@@ -16,6 +16,7 @@ from pathlib import Path
 from lxml import etree
 
 from layercut.errors import DrawingError
+from layercut.reading import TooLargeError, read_plain
 
 SVG = "{http://www.w3.org/2000/svg}"
 XLINK_HREF = "{http://www.w3.org/1999/xlink}href"
@@ -71,10 +72,9 @@ def _read(path: Path) -> bytes:
             raise DrawingError("not-a-file", "is a folder, not a drawing.", "Name the SVG file.", file=path.name)
         if not stat.S_ISREG(status.st_mode):
             raise DrawingError("not-a-file", "is not a file.", "Name the SVG file.", file=path.name)
-        if status.st_size > MAX_BYTES:
-            raise _too_large(path.name)
-        with path.open("rb") as stream:
-            return stream.read(MAX_BYTES + 1)
+        return read_plain(path, MAX_BYTES)
+    except TooLargeError:
+        raise _too_large(path.name) from None
     except (FileNotFoundError, NotADirectoryError):
         raise DrawingError(
             "not-found", "there is no such drawing.", "Check the name and the folder.", file=str(path)

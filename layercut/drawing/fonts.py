@@ -15,8 +15,12 @@ from typing import Any
 
 from layercut.drawing.fontwords import GENERIC
 from layercut.errors import JobError
+from layercut.reading import open_plain
 
 _SUFFIXES = {".ttf", ".otf", ".ttc", ".otc"}
+FONT_LIMIT_BYTES = 256 * 2**20
+"""A font file larger than this isn't one: those of all of Unicode's ideographs have a tenth of it."""
+
 _TIMEOUT_S = 20
 _FAMILY_IDS, _FACE_IDS = (16, 1), (4, 6)  # of the OpenType name table: families, then full and PostScript names
 _REGULAR, _NORMAL_WIDTH = 400, 5
@@ -63,6 +67,7 @@ class Fonts:
 
     def find(self, family: str, wish: Wish) -> FontFile | None:
         """The face of a family that comes nearest the wish; None where there is no such family."""
+        self.own()  # a listed file that is none is told, whether this text would need it or not
         if family.lower() in GENERIC:
             return self._generic(family.lower(), wish)
         name = family.lower()
@@ -130,7 +135,7 @@ def read_faces(path: Path) -> list[FontFile]:
     from fontTools.ttLib import TTCollection, TTFont  # noqa: PLC0415 - only drawings with text need it
 
     try:
-        with path.open("rb") as stream:
+        with open_plain(path, FONT_LIMIT_BYTES) as stream:
             collection = stream.read(4) == b"ttcf"
             stream.seek(0)
             fonts = TTCollection(stream, lazy=True).fonts if collection else [TTFont(stream, lazy=True)]

@@ -12,7 +12,7 @@ from layercut.drawing.transforms import compose
 from layercut.drawing.units import MM_PER_PX, Viewport, parse_length, parse_numbers
 from layercut.errors import DrawingError
 from layercut.geometry.curves import Affine
-from layercut.geometry.precision import MAX_COORDINATE_MM, OUTPUT_DECIMALS, PAGE_RATIO
+from layercut.geometry.precision import MAX_COORDINATE_MM, MAX_PANEL_MM, OUTPUT_DECIMALS, PAGE_RATIO
 from layercut.job import Job
 
 ViewBox = tuple[float, float, float, float]
@@ -49,6 +49,9 @@ def read_page(root: etree._Element, job: Job, file: str) -> Page:
         raise DrawingError("size", message, "Correct its width and height.", file=file)
     # To the last digit that is written to a sheet: a page of 500 px is 132.292 mm, there as here.
     panel_width, panel_height = (round(side, OUTPUT_DECIMALS) for side in _panel(width_mm, height_mm, job, file))
+    if max(panel_width, panel_height) > MAX_PANEL_MM:
+        message = f"makes a panel of {panel_width:.6g} x {panel_height:.6g} mm; the most is {MAX_PANEL_MM:g} mm."
+        raise DrawingError("size", message, "Correct its size, or set panel.width.", file=file)
     # Within the allowed half a percent each axis is fitted by itself, so that the page fills the panel.
     fit: Affine = (panel_width / width_mm, 0.0, 0.0, panel_height / height_mm, 0.0, 0.0)
     px_map = compose(fit, (MM_PER_PX, 0.0, 0.0, MM_PER_PX, 0.0, 0.0))

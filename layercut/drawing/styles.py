@@ -240,7 +240,7 @@ def _add_rule(matcher: cssselect2.Matcher, rule: tinycss2.ast.QualifiedRule, tre
         return 0
     try:
         selectors = cssselect2.compile_selector_list(rule.prelude)
-    except (cssselect2.SelectorError, RecursionError):  # the latter from selectors of thousands of steps
+    except Exception:  # it makes Python's own source of a selector, and fails in as many ways as that can
         remarks.add("unsupported", f"the CSS selector '{text[:60]}' isn't understood and its rule was ignored")
         return 0
     for selector in selectors:

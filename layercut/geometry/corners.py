@@ -16,6 +16,7 @@ from shapely import STRtree
 from layercut.geometry.cubic_fit import Flags, Indices, Places
 from layercut.geometry.directions import find_directions
 from layercut.geometry.smooth_greedy import Runs
+from layercut.geometry.thinning import thinned
 
 SHARPEST_RAD = math.radians(60)
 """A vertex that turns more than this is a corner, whatever its edges are."""
@@ -222,7 +223,7 @@ def _thinned(loops: _Loops, ids: Indices, needed: Flags, thin_mm: float) -> Flag
     x, y = loops.places[picked].real, loops.places[picked].imag
     # The index rides along as height; simplifying looks at x and y only.
     stretches = shapely.linestrings(np.column_stack([x, y, picked]), indices=owner)
-    simple = shapely.simplify(stretches, thin_mm, preserve_topology=False)
+    simple = thinned(stretches, thin_mm)
     kept[shapely.get_coordinates(simple, include_z=True)[:, 2].astype(np.int64)] = True
     return kept
 

@@ -34,6 +34,9 @@ MAX_COORDINATE_MM = 100_000.0
 """Beyond 100 m, a coordinate is a mistake of the drawing, not a shape; double precision on the grid
 holds to far beyond."""
 
+MAX_PANEL_MM = 10_000.0
+"""The longest side of a panel, mm: three times what the largest beds take. Pictures and rows grow with it."""
+
 NECK_SLACK_MM = 0.01
 """Wood this much narrower than the neck limit still passes, mm: what flattening, grid and round offsets leave of an
 exact width."""

@@ -103,6 +103,7 @@ def _uncrossed(tracks: Tracks, table: _Table, fit_mm: float, group: Indices) -> 
     for level in range(1, len(TIGHTER) + 2):
         polylines = _polylines(tracks, table)
         bad = find_crossings(table.pieces.controls, polylines, group[tracks.line[table.pieces.run]])
+        bad |= _collapsed(tracks, table)
         bad &= table.level <= len(TIGHTER)
         if not bad.any():
             break
@@ -110,6 +111,15 @@ def _uncrossed(tracks: Tracks, table: _Table, fit_mm: float, group: Indices) -> 
         again = _edges(tracks, worse) if level > len(TIGHTER) else _again(tracks, worse, fit_mm, level)
         table = _merged(table.take(~bad), again)
     return table
+
+
+def _collapsed(tracks: Tracks, table: _Table) -> Flags:
+    """The pieces of closed lines that are so thin that one edge there and back keeps within the deviation."""
+    line = tracks.line[table.pieces.run]
+    bends = np.bincount(line, weights=~table.pieces.straight, minlength=len(tracks.closed))
+    pieces = np.bincount(line, minlength=len(tracks.closed))
+    flat: Flags = tracks.closed & (bends == 0) & (pieces < 3)
+    return flat[line]
 
 
 def _again(tracks: Tracks, table: _Table, fit_mm: float, level: int) -> _Table:

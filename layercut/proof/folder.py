@@ -29,6 +29,7 @@ from layercut.proof.plan import (
 )
 from layercut.proof.problems import Problem
 from layercut.proof.regions import EMPTY, both, grown, polygons, union, without
+from layercut.reading import TooLargeError, read_plain
 
 FILE_LIMIT = 200_000_000
 """A file larger than this many bytes is none that layercut wrote."""
@@ -84,9 +85,9 @@ def _read_bytes(folder: Path, file: str) -> bytes | None:
     try:
         if not path.is_file():
             return None
-        if path.stat().st_size > FILE_LIMIT:
-            raise DrawingError("folder-unreadable", "is too large.", "Compile it again.", file=str(path))
-        return path.read_bytes()
+        return read_plain(path, FILE_LIMIT)
+    except TooLargeError:
+        raise DrawingError("folder-unreadable", "is too large.", "Compile it again.", file=str(path)) from None
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise DrawingError("folder-unreadable", f"can't be read ({reason}).", file=str(path)) from None

@@ -5,6 +5,7 @@ before openings, the rim comes last.
 """
 
 import math
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import replace
 from typing import TypeVar
@@ -15,6 +16,7 @@ from shapely import LineString, Polygon
 
 from layercut.geometry.motion import Drive, jump_seconds, line_seconds, row_seconds
 from layercut.geometry.precision import FLATTEN_MM, OUTPUT_DECIMALS
+from layercut.geometry.thinning import thinned_apart
 from layercut.job import Job, MachineJob
 from layercut.model import Sheet, StackLayer
 from layercut.sheets.kerf import CutLines
@@ -28,17 +30,19 @@ HOME_MM = (0.0, 0.0)
 """Where the beam starts: the panel's top left corner."""
 
 
-def order_sheet(number: int, planned: StackLayer, marks: Marks, lines: CutLines, job: Job) -> Sheet:
-    """Put what is to be burnt into order; `number` is 1 for the back sheet."""
+def order_sheet(
+    number: int, planned: StackLayer, marks: Marks, lines: CutLines, job: Job, *, count: int = 1
+) -> Sheet:
+    """Put what is to be burnt into order; `number` is 1 for the back sheet, of `count` in all."""
     areas = tuple(_in_reading_order(marks.areas))
-    simple = shapely.simplify(np.array(marks.lines, dtype=object), FLATTEN_MM)
+    simple = thinned_apart(np.array(marks.lines, dtype=object), FLATTEN_MM)
     marking = order_lines(_in_reading_order(simple), end_of_areas(areas))
     opening = order_rings(_in_reading_order(lines.openings), marking.end_mm)
     rim = order_rings([lines.outline], opening.end_mm)
     sheet = Sheet(
         name=planned.name,
         kind="layer",
-        file=f"sheets/{sheet_stem(number, planned.name)}.svg",
+        file=f"sheets/{sheet_stem(number, planned.name, count)}.svg",
         copies=1,
         wood=planned.wood,
         mark_areas=areas,
@@ -72,11 +76,23 @@ def timed(sheet: Sheet, machine: MachineJob) -> Sheet:
     return replace(sheet, travel_mm=sum(ways), seconds=times.total_s, times=times)
 
 
-def sheet_stem(number: int, name: str) -> str:
-    """A sheet's file name without its ending: its number and as much of its name as every file system takes."""
-    plain = "".join(c if c.isalnum() and c.isascii() else "-" for c in name.lower())
-    plain = "-".join(part for part in plain.split("-") if part)[:40].strip("-")
-    return f"{number:02}-{plain}" if plain else f"{number:02}"
+def sheet_stem(number: int, name: str, count: int = 1) -> str:
+    """A sheet's file name without its ending: its number among `count`, and as much of its name as every file system
+    takes. Marks on letters are left out; letters that ASCII has nothing for stay as they are."""
+    plain = "".join(map(_plain_letter, unicodedata.normalize("NFC", name.lower())))
+    plain = unicodedata.normalize("NFC", "-".join(part for part in plain.split("-") if part)[:40].strip("-"))
+    digits = f"{number:0{max(2, len(str(count)))}}"
+    return f"{digits}-{plain}" if plain else digits
+
+
+def _plain_letter(char: str) -> str:
+    """A character for a file name: what of its decomposition is ASCII, else itself if it is part of a word, else `-`.
+
+    The decomposition is Unicode's compatible one (Unicode Standard Annex 15, NFKD).
+    """
+    ascii_part = "".join(c for c in unicodedata.normalize("NFKD", char) if c.isascii() and c.isalnum()).lower()
+    in_word = char.isalnum() or unicodedata.category(char).startswith("M")
+    return ascii_part or (char if in_word else "-")
 
 
 def _in_reading_order(shapes: Iterable[Shape]) -> list[Shape]:

@@ -15,6 +15,7 @@ from layercut.findings import Finding
 from layercut.geometry.offsets import grow
 from layercut.geometry.precision import AREA_MM2, CUT_APART_MM, FLATTEN_MM, GRID_MM
 from layercut.geometry.regions import Region, as_region, bar_length, bar_width, box_size, point_on, polygons_of
+from layercut.geometry.thinning import thinned_apart
 from layercut.job import Job
 
 TAIL_KERFS = 6.0
@@ -48,7 +49,7 @@ def find_cut_lines(wood: Region, job: Job) -> CutLines:
     """
     half = job.material.kerf / 2
     grown = _grow_apart(wood, half) if half else wood
-    lines = as_region(shapely.simplify(grown, _slack(job)))
+    lines = as_region(thinned_apart(grown, _slack(job)))
     pieces = polygons_of(lines)
     framed = max(pieces, key=lambda piece: Polygon(piece.exterior).area)
     rings = [Polygon(ring) for piece in pieces for ring in piece.interiors]

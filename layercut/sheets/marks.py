@@ -15,8 +15,8 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.findings import Finding
 from layercut.geometry.lines import join_lines, lines_of, together
-from layercut.geometry.precision import AREA_MM2, GRID_MM, MARK_CLEARANCE_MM, MARK_MIN_MM, OUTPUT_DECIMALS
-from layercut.geometry.regions import Region, as_region, box_size, polygons_of
+from layercut.geometry.precision import AREA_MM2, GRID_MM, MARK_CLEARANCE_MM, MARK_MIN_MM, OUTPUT_DECIMALS, SIGHT_MM
+from layercut.geometry.regions import Region, as_region, bar_width, box_size, point_on, polygons_of
 from layercut.job import Job
 from layercut.model import Layer, PaintedRegion, Shape, StackLayer
 
@@ -38,13 +38,15 @@ OFF_WOOD_MM = 1.0
 class Marks:
     """Engraved areas and lines of one sheet, in no order yet.
 
-    `lost` are lines too short to burn, `off_wood` drawn lines that run where the layer has no wood.
+    `lost` are lines too short to burn, `off_wood` drawn lines that run where the layer has no wood, `slivers`
+    contours of areas too fine to burn or see.
     """
 
     areas: tuple[Polygon, ...]
     lines: tuple[LineString, ...]
     lost: tuple[LineString, ...] = ()
     off_wood: tuple[Shape, ...] = ()
+    slivers: tuple[Polygon, ...] = ()
 
 
 def find_marks(layer: Layer, planned: StackLayer, job: Job) -> Marks:
@@ -59,17 +61,20 @@ def find_marks(layer: Layer, planned: StackLayer, job: Job) -> Marks:
     borders = _away_from(borders, lines)
     joined = join_lines(_off_the_cuts(_noded(lines, borders), planned.wood))
     kept = tuple(line for line in joined if line.length >= MARK_MIN_MM)
+    areas, slivers = _clipped_areas(drawn_areas, planned)
     return Marks(
-        areas=_clipped_areas(drawn_areas, planned),
+        areas=areas,
         # Locators are covered by the pieces that they place, so they are not clipped to what is seen.
         lines=(*kept, *planned.locators),
         lost=tuple(line for line in joined if line.length < MARK_MIN_MM),
         off_wood=tuple(off_wood),
+        slivers=slivers,
     )
 
 
 def mark_findings(name: str, marks: Marks) -> list[Finding]:
-    """One word for all marks that were too short, and one for all that lie where the layer has no wood."""
+    """One word for all marks that were too short, one for all contours that were too fine, and one for all that lie
+    where the layer has no wood."""
     findings = []
     if marks.lost:
         one = len(marks.lost) == 1
@@ -77,6 +82,11 @@ def mark_findings(name: str, marks: Marks) -> list[Finding]:
         x, y = marks.lost[0].coords[0]
         message = f"{what} shorter than {MARK_MIN_MM:g} mm left out: {'it' if one else 'each'} would only burn a dot."
         findings.append(Finding("mark-lost", "info", message, name, at_mm=(round(x, 2), round(y, 2))))
+    if marks.slivers:
+        count = len(marks.slivers)
+        what = "1 contour of a marked area" if count == 1 else f"{count} contours of marked areas"
+        message = f"{what} left out: too fine to burn or see."
+        findings.append(Finding("mark-lost", "info", message, name, at_mm=point_on(marks.slivers[0])))
     if marks.off_wood:
         first = marks.off_wood[0]
         who = first.element if len(marks.off_wood) == 1 else f"{first.element} and {len(marks.off_wood) - 1} more"
@@ -171,12 +181,31 @@ def _outside(lines: BaseGeometry, zone: BaseGeometry) -> BaseGeometry:
     return together([*pieces[~met], *lines_of(parts)])
 
 
-def _clipped_areas(drawn: Sequence[Shape], planned: StackLayer) -> tuple[Polygon, ...]:
-    """The drawn areas together, as far as they are seen and there is wood."""
+def _clipped_areas(drawn: Sequence[Shape], planned: StackLayer) -> tuple[tuple[Polygon, ...], tuple[Polygon, ...]]:
+    """The drawn areas together, as far as they are seen and there is wood; and what of them was too fine."""
     areas = shapely.union_all([area.geometry for area in drawn])
     seen = as_region(shapely.intersection(areas, planned.visible))
     clipped = shapely.intersection(seen, planned.wood)
-    return tuple(area for area in polygons_of(clipped) if area.area >= AREA_MM2)
+    return _without_slivers(polygons_of(clipped))
+
+
+def _without_slivers(areas: Sequence[Polygon]) -> tuple[tuple[Polygon, ...], tuple[Polygon, ...]]:
+    """Areas without the contours that are too fine to burn or see, and those: a curve fitted to one collapses."""
+    kept, slivers = [], []
+    for area in areas:
+        outer, *holes = (Polygon(ring) for ring in (area.exterior, *area.interiors))
+        if _is_sliver(outer):
+            slivers.append(outer)
+            continue
+        fine = [hole for hole in holes if _is_sliver(hole)]
+        slivers += fine
+        rings = [hole.exterior for hole in holes if not _is_sliver(hole)] if fine else area.interiors
+        kept.append(Polygon(area.exterior, rings))
+    return tuple(kept), tuple(slivers)
+
+
+def _is_sliver(contour: Polygon) -> bool:
+    return contour.area < AREA_MM2 or bar_width(contour) < SIGHT_MM
 
 
 def _drawn_lines(layer: Layer) -> list[Shape]:

@@ -9,12 +9,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from shapely import LineString
 
 from layercut.colour.bare import PLYWOOD
 from layercut.colour.sampling import sample_over
 from layercut.colour.washes import Rgb, Wash
+from layercut.geometry.thinning import thinned
 from layercut.geometry.threads import each
 from layercut.model import PaintedRegion, Panel
 from layercut.views.light import Mask, parts
@@ -190,7 +190,7 @@ def _marked_bands(piece: Piece, window: Window) -> Iterator[Pixels] | None:
     if not piece.mark_lines and not piece.mark_areas:
         return None
     lines = np.array(piece.mark_lines, dtype=object)
-    thin = shapely.simplify(lines, MARK_DETAIL_PX / window.scale, preserve_topology=False)
+    thin = thinned(lines, MARK_DETAIL_PX / window.scale)
     strokes = stroke_edges(thin, np.full(len(thin), MARK_MM), window).bands()
     areas = region_edges(piece.mark_areas, window).bands()
     return (_burnt(stroke, area) for stroke, area in zip(strokes, areas, strict=True))

@@ -14,6 +14,7 @@ import shapely
 from numpy.typing import NDArray
 
 from layercut.geometry.regions import polygons_of
+from layercut.geometry.thinning import thinned
 from layercut.model import Panel
 from layercut.views.paint_svg import Definitions, laid_washes
 from layercut.views.svg_text import number, plain, short_path, stroke_digits
@@ -129,7 +130,7 @@ def _spots(sheet: SheetPaint) -> list[_Spot]:
 
 def _largest_circles(polygons: NDArray[np.object_]) -> NDArray[np.object_]:
     """The radius of the largest circle in each polygon, as a line from its middle."""
-    simple = shapely.simplify(polygons, ROOM_MM, preserve_topology=False)
+    simple = thinned(polygons, ROOM_MM)
     # Simplifying may leave nothing of a small one, or let it cross itself.
     kept = shapely.is_valid(simple) & (shapely.get_type_id(simple) == shapely.GeometryType.POLYGON)
     kept &= ~shapely.is_empty(simple)

@@ -18,6 +18,7 @@ from shapely import Geometry, LineString
 
 from layercut.geometry.precision import OUTPUT_DECIMALS
 from layercut.geometry.regions import Region, polygons_of
+from layercut.geometry.thinning import thinned
 
 _DIGITS = (
     "M2 0C.7 0 0 1.3 0 3S.7 6 2 6 4 4.7 4 3 3.3 0 2 0Z",
@@ -73,7 +74,7 @@ def short_paths(shapes: Iterable[Geometry], step_mm: float) -> list[str]:
 
     Steps from point to point are shorter to write than places, and many are alike.
     """
-    coarse = shapely.simplify(np.array(list(shapes), dtype=object), step_mm, preserve_topology=False)
+    coarse = thinned(np.array(list(shapes), dtype=object), step_mm)
     lines, owner = _lines(coarse)
     points, line = shapely.get_coordinates(lines, return_index=True)
     if not len(points):

@@ -9,7 +9,6 @@ import json
 import os
 import shutil
 import tempfile
-import tomllib
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -17,8 +16,10 @@ from pathlib import Path
 from typing import Any
 
 from layercut.errors import JobError, OutputError
-from layercut.job import JOB_FILE_LIMIT, Job, load_job
+from layercut.job import Job, load_job
 from layercut.job_edit import rename_key, set_key
+from layercut.job_text import JOB_FILE_LIMIT, read_tables, unseen
+from layercut.reading import read_plain
 from layercut.stack.panel import make_panel
 
 LENGTHS = {"panel.frame": "Frame", "limits.setback": "Setback", "material.kerf": "Kerf"}
@@ -51,7 +52,7 @@ def choose_length(file: JobFile, key: str, value: str) -> None:
 
     Raises JobError when it isn't a length or doesn't go with the rest, OutputError when the file can't be written.
     """
-    if key not in LENGTHS or len(value) > LONGEST:
+    if key not in LENGTHS or len(value) > LONGEST or unseen(value):
         raise JobError("job-setting", "that can't be set here.")
     _write(file, key, value.strip())
 
@@ -62,7 +63,7 @@ def choose_island(file: JobFile, island: str, policy: str, names: Sequence[str] 
     A choice that stands under another of the island's names is renamed. Raises JobError and OutputError as
     `choose_length` does.
     """
-    if policy not in POLICIES or len(island) > LONGEST:
+    if policy not in POLICIES or len(island) > LONGEST or unseen(island):
         raise JobError("job-setting", "that can't be chosen for an island.")
     if not island:
         _write(file, "islands.policy", policy)
@@ -92,15 +93,15 @@ def show_lengths(file: JobFile) -> list[dict[str, Any]]:
 
 def _tables(path: Path) -> dict[str, Any]:
     """The job file's tables; none where it can't be read, which the compiler tells."""
-    with suppress(OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
-        return tomllib.loads(path.read_bytes()[:JOB_FILE_LIMIT].decode("utf-8-sig"))
+    with suppress(JobError):
+        return read_tables(path)
     return {}
 
 
 def _write(file: JobFile, key: str, value: str, renamed: tuple[Sequence[str], str] = ((), "")) -> None:
     path = file.path.resolve()  # a link stays a link; what it leads to is replaced
     try:
-        text = path.read_bytes().decode("utf-8") if path.exists() else ""
+        text = read_plain(path, JOB_FILE_LIMIT).decode("utf-8") if path.exists() else ""
     except (OSError, UnicodeDecodeError):
         text = ""
         load_job(path)  # says what is wrong with it

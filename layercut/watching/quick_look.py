@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.colour.bare import PLYWOOD
 from layercut.colour.coats import Veil
+from layercut.geometry.thinning import thinned
 from layercut.job import Job
 from layercut.model import Drawing, Layer, Panel, Shape
 from layercut.stack.panel import make_panel
@@ -163,7 +164,7 @@ def _region(shape: Shape) -> BaseGeometry:
 
 def _paths(regions: Sequence[BaseGeometry], tolerance_mm: float) -> list[str]:
     """The path data of each region. In one go: a call for each of a thousand leaves would take most of the time."""
-    thin = shapely.simplify(np.array(regions, dtype=object), tolerance_mm, preserve_topology=False)
+    thin = thinned(np.array(regions, dtype=object), tolerance_mm)
     parts, owner = shapely.get_parts(thin, return_index=True)
     parts, owner = _single_lines(parts, owner)
     points, line = shapely.get_coordinates(parts, return_index=True)

@@ -13,6 +13,9 @@ from pathlib import Path
 
 from watchfiles import Change, awatch
 
+from layercut.drawing.document import MAX_BYTES
+from layercut.reading import read_plain
+
 STEP_MS = 10
 """A save is over when nothing more happened for this long, ms; what comes later is a save of its own."""
 
@@ -38,7 +41,7 @@ def look(paths: Iterable[Path]) -> Saved:
         data = b""
         with suppress(OSError):
             newest = max(newest, path.stat().st_mtime)
-            data = path.read_bytes()
+            data = read_plain(path, MAX_BYTES)
         digest.update(f"{len(data)} ".encode())
         digest.update(data)
     return Saved(digest.hexdigest(), newest if now - FRESH_S < newest <= now else now)

@@ -17,6 +17,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from layercut.errors import LayercutError
+from layercut.job_text import unseen
 from layercut.views.traveller import COLOURS
 from layercut.watching.choices import choose_island, choose_length
 from layercut.watching.follow import Follower
@@ -111,6 +112,8 @@ async def _read_choice(request: Request) -> dict[str, Any]:
     except (ValueError, RecursionError):
         raise wrong from None
     if not isinstance(choice, dict) or not all(isinstance(value, str) for value in choice.values()):
+        raise wrong
+    if any(unseen(word) for word in (*choice, *choice.values())):
         raise wrong
     return choice
 

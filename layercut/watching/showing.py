@@ -7,10 +7,9 @@ here that isn't in the build.
 import re
 from typing import Any
 
-import shapely
-
 from layercut.colour.bare import PLYWOOD
 from layercut.geometry.regions import Region, as_region, box_size
+from layercut.geometry.thinning import thinned
 from layercut.model import Build, Island, LoosePiece, Sheet, Stack
 from layercut.views.durations import in_words, sheet_seconds
 from layercut.views.manifest import ordered_findings
@@ -151,4 +150,4 @@ def _sheet_svg(sheet: Sheet, build: Build) -> str:
 def _thin(region: Region, build: Build) -> Region:
     panel = build.stack.panel
     tolerance = max(panel.width_mm, panel.height_mm) / OUTLINE_STEPS
-    return as_region(shapely.simplify(region, tolerance, preserve_topology=False))
+    return as_region(thinned(region, tolerance))

@@ -16,6 +16,7 @@ from shapely import Polygon
 from shapely.affinity import rotate, translate
 
 from layercut.geometry.regions import Region, as_region, polygons_of
+from layercut.geometry.thinning import thinned_apart
 from layercut.workplan import Layout, Nested
 
 Spot = tuple[float, float, bool]
@@ -151,7 +152,7 @@ def nest_parts(
 
 def _room(waste: Polygon, gap_mm: float) -> Region:
     """Where parts may lie within the waste of an opening."""
-    return as_region(shapely.buffer(shapely.simplify(waste, HULL_MM), -(gap_mm + HULL_MM), quad_segs=2))
+    return as_region(shapely.buffer(thinned_apart(waste, HULL_MM), -(gap_mm + HULL_MM), quad_segs=2))
 
 
 def _place(part: Part, rooms: Sequence[Region], gap_mm: float) -> tuple[int, int, Polygon, Polygon] | None:

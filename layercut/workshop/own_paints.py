@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from layercut.errors import JobError
+from layercut.reading import TooLargeError, read_plain
 from layercut.workplan import OwnMatch
 
 LIMIT_BYTES = 1_000_000
@@ -46,9 +47,10 @@ def read_own(folder: Path, name: str) -> OwnPaints:
     """
     path = folder / name
     try:
-        if path.is_file() and path.stat().st_size > LIMIT_BYTES:
-            raise JobError("own-unreadable", "is larger than 1 MB, so it isn't a list of paints.", file=name)
-        text = path.read_bytes().decode("utf-8-sig")
+        text = read_plain(path, LIMIT_BYTES).decode("utf-8-sig")
+    except TooLargeError:
+        message = f"is larger than {LIMIT_BYTES // 10**6} MB, so it isn't a list of paints."
+        raise JobError("own-unreadable", message, file=name) from None
     except FileNotFoundError:
         hint = "'paint.own' is a path from where the drawing is."
         raise JobError("own-unreadable", "there is no such list of paints.", hint, file=name) from None

@@ -7,7 +7,8 @@ camera.
 
 import io
 import warnings
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageOps
 
 from layercut.errors import LayercutError
+from layercut.reading import open_plain
 from layercut.workshop.homography import (
     Floats,
     corner_effects,
@@ -27,6 +29,9 @@ from layercut.workshop.homography import (
 
 MAX_PIXELS = 80_000_000
 """Larger pictures, read or made, are refused: they would fill the memory."""
+
+MAX_BYTES = 512 * 2**20
+"""A picture file larger than this, bytes, isn't opened: MAX_PIXELS of the deepest kind have less."""
 
 Box = tuple[float, float, float, float]
 
@@ -58,7 +63,7 @@ def read_photo(path: Path) -> NDArray[np.uint8]:
     """
     name = str(path)
     try:
-        with warnings.catch_warnings(action="ignore"), Image.open(path) as image:  # of damaged EXIF, or size
+        with _open(path) as image:
             if image.width * image.height > MAX_PIXELS:
                 message = f"has {image.width} x {image.height} pixels, too many to work on."
                 raise LayercutError("photo-unreadable", message, "Save it smaller.", file=name)
@@ -72,6 +77,17 @@ def read_photo(path: Path) -> NDArray[np.uint8]:
         reason = getattr(error, "strerror", None) or "it is damaged, or no kind of picture that layercut knows"
         message = f"can't be read as a picture ({reason})."
         raise LayercutError("photo-unreadable", message, "Save it as JPEG or PNG.", file=name) from None
+
+
+@contextmanager
+def _open(path: Path) -> Iterator[Image.Image]:
+    """A picture file, its pixels not yet read."""
+    with (
+        warnings.catch_warnings(action="ignore"),  # of damaged EXIF, or size
+        open_plain(path, MAX_BYTES) as stream,
+        Image.open(stream) as image,
+    ):
+        yield image
 
 
 def make_view(

@@ -12,6 +12,7 @@ from shapely import MultiPolygon, Polygon, STRtree
 
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
+from layercut.geometry.thinning import thinned
 
 BRUSH_MM = 0.05
 """No brush follows a line closer than this, mm."""
@@ -25,7 +26,7 @@ MOST_SHARED = 400
 
 def coarse(region: Region, tolerance_mm: float = BRUSH_MM) -> Region:
     """A region with fewer vertices, as exact as a brush; parts too small to paint fall away."""
-    simple = shapely.simplify(region, tolerance_mm, preserve_topology=False)
+    simple = thinned(region, tolerance_mm)
     return as_region(simple if simple.is_valid else shapely.make_valid(simple))
 
 

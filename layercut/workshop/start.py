@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from layercut.errors import JobError
+from layercut.geometry.precision import MAX_PANEL_MM
 from layercut.job import Job
 from layercut.workshop.measures import Measure
 from layercut.workshop.scale import Fit, Scale, choose_scale, filling_scale, propose_scales
@@ -143,6 +144,9 @@ def _total(first: Measure, second: Measure, times: int) -> Measure:
 
 
 def _room(panel_mm: tuple[float, float], frame: float, margin: float, neck: float) -> tuple[float, float]:
+    if max(panel_mm) > MAX_PANEL_MM:
+        message = f"a panel of {panel_mm[0]:g} x {panel_mm[1]:g} mm is too large; the most is {MAX_PANEL_MM:g} mm."
+        raise JobError("panel-size", message, "Check the numbers.", file="--panel")
     width, height = (side - 2 * (frame + margin) for side in panel_mm)
     if frame < neck:
         message = f"a frame of {frame:g} mm is narrower than the neck limit of {neck:g} mm, so it can't hold a sheet."
