@@ -4,6 +4,7 @@ import dataclasses
 import itertools
 import re
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 import shapely
@@ -12,6 +13,7 @@ from lxml import html
 from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
 from layercut.model import Build, Proof
+from layercut.views import traveller
 from layercut.views.composite import RING, compose_svg
 from layercut.views.traveller import COLOURS, TEXT_PAIRS, traveller_html
 from layercut.views.traveller_notes import NOTES_PER_CODE, QUIET_RING
@@ -66,6 +68,18 @@ def test_rings_and_controls_stand_out() -> None:
     assert COLOURS["accent"] == QUIET_RING
     assert min(contrast(colour, "#ffffff") for colour in (QUIET_RING, RING)) >= 3
     assert contrast(COLOURS["accent"], COLOURS["paper"]) >= 3
+
+
+@pytest.mark.parametrize(
+    "name", ["views/traveller.css", "watching/page.css", "views/composite.py", "views/map_notes.py"]
+)
+def test_no_typeface_is_named_but_generic_ones(name: str) -> None:
+    """Style sheets and pictures take whatever the reader's machine has of a kind."""
+    text = (Path(traveller.__file__).parents[1] / name).read_text(encoding="utf-8")
+    families = re.findall(r"font-family[:=]\s*[\"']?([^;\"']+)|\bfont: \S*em\S* ([^;]+);", text)
+    assert families
+    named = {family.strip() for pair in families for family in (pair[0] or pair[1]).split(",")}
+    assert named <= {"serif", "sans-serif", "ui-monospace", "monospace"}
 
 
 def test_the_style_uses_the_tested_colours_only(make_build: MakeBuild) -> None:

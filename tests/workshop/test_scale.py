@@ -3,6 +3,7 @@
 import pytest
 
 from layercut.errors import JobError
+from layercut.job import load_job, parse_length
 from layercut.workshop.measures import Measure, measure, parse_pair, parse_real, parse_scale_bar
 from layercut.workshop.scale import choose_scale, filling_scale, fit_scale, parse_scale, propose_scales, usual_scales
 
@@ -15,6 +16,20 @@ ROOM = (292.1, 215.9)
 )
 def test_real_lengths(text: str, mm: float) -> None:
     assert parse_real(text, "--width") == pytest.approx(mm, abs=1e-9)
+
+
+@pytest.mark.parametrize("text", ["3/8in", "6 1/2in", "1/4 in", " 11  3/16 in", "1/3m"])
+def test_a_fraction_is_the_same_length_in_the_job_and_in_every_option(text: str) -> None:
+    assert parse_real(text, "--frame") == pytest.approx(parse_length(text), rel=1e-12)
+    assert load_job(None, [f"panel.width={text}"]).panel.width == pytest.approx(parse_length(text), rel=1e-12)
+
+
+@pytest.mark.parametrize("text", ["1/4", "1/0in", "1.5/2in", "1/2/3in", "6 1/2", "-1/4in"])
+def test_what_is_no_fraction_is_refused_by_both(text: str) -> None:
+    with pytest.raises(JobError):
+        parse_real(text, "--frame")
+    with pytest.raises(JobError, match=r"panel\.width"):
+        load_job(None, [f"panel.width={text}"])
 
 
 @pytest.mark.parametrize(
