@@ -23,8 +23,8 @@ _CLEAR = FlatWash((0.0, 0.0, 0.0), 0.0)
 @dataclass(frozen=True, slots=True)
 class Coats:
     """Coats in paint order, n of them, and for each: its region and that part of it which is no wood (both on the
-    grid), its layer, whether nothing shines through it, and whether it is an opening, which takes away what its own
-    layer has under it."""
+    grid, and one and the same where no part is), its layer, whether nothing shines through it, and whether it is an
+    opening, which takes away what its own layer has under it."""
 
     coats: tuple[Coat, ...]
     regions: NDArray[np.object_]
@@ -45,10 +45,14 @@ def gather_coats(layers: Sequence[Layer]) -> Coats | None:
         if shape.role in ("wood", "glaze", "opening") and not _region_of(shape).is_empty
     ]
     coats = tuple(_coat_of(shape) for _, shape in shapes)
+    regions = on_grid(np.array([coat.region for coat in coats], dtype=object))
+    glazes = on_grid(np.array([_glaze_of(shape) for _, shape in shapes], dtype=object))
+    whole = np.array([shape.role == "glaze" for _, shape in shapes])
+    glazes[whole] = regions[whole]
     return Coats(
         coats,
-        on_grid(np.array([coat.region for coat in coats], dtype=object)),
-        on_grid(np.array([_glaze_of(shape) for _, shape in shapes], dtype=object)),
+        regions,
+        glazes,
         np.array([index for index, _ in shapes], dtype=np.int64),
         np.array([not coat.veils and is_opaque(coat.wash) for coat in coats]),
         np.array([shape.role == "opening" for _, shape in shapes]),
@@ -66,9 +70,7 @@ def _coat_of(shape: Shape) -> Coat:
 
 
 def _glaze_of(shape: Shape) -> shapely.Geometry:
-    """The part of a shape's coat that is no wood; empty where all of it is."""
-    if shape.coat is None or shape.role == "opening" or shape.geometry is shape.coat.region:
+    """The part of a wooden shape's coat that is no wood; empty where all of it is."""
+    if shape.coat is None or shape.role != "wood" or shape.geometry is shape.coat.region:
         return EMPTY
-    if shape.role == "glaze":
-        return shape.coat.region
     return as_region(shapely.difference(shape.coat.region, shape.geometry))

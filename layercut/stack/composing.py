@@ -82,8 +82,7 @@ class Composer:
     def compose(self) -> Iterator[CellPaint]:
         """The paint of each cell on which any coat lies."""
         even = self._lay_even()
-        for cell in np.flatnonzero(even.touched & ~even.rough).tolist():
-            yield CellPaint(cell, even.paint(cell))
+        yield from even.paints()
         for cell, places in self.lying.of_cells(even.rough):
             yield self._cell(cell, places)
 
@@ -173,16 +172,18 @@ class _Even:
         wood = cells[~glaze]
         self.under[wood] = self.colours[wood]
 
-    def paint(self, cell: int) -> Paint:
-        """What a cell came to."""
-        colour = _hex(self.colours[cell])
-        under = _hex(self.under[cell]) if self.glazed[cell] else colour
-        return Paint(colour) if under == colour else Paint(colour, under=Paint(under))
+    def paints(self) -> Iterator[CellPaint]:
+        """What the cells came to on which nothing but even coats counts."""
+        cells = np.flatnonzero(self.touched & ~self.rough)
+        under = np.where(self.glazed[cells, None], self.under[cells], self.colours[cells])
+        for cell, colour, below in zip(cells.tolist(), _hex(self.colours[cells]), _hex(under), strict=True):
+            yield CellPaint(cell, Paint(colour) if below == colour else Paint(colour, under=Paint(below)))
 
 
-def _hex(colour: FloatArray) -> str:
-    red, green, blue = colour.tolist()
-    return hex_of((red, green, blue))
+def _hex(colours: FloatArray) -> list[str]:
+    """Colours (n, 3) as `#rrggbb`."""
+    text = np.rint(np.clip(colours, 0, 1) * 255).astype(np.uint8).tobytes().hex()
+    return [f"#{text[at : at + 6]}" for at in range(0, len(text), 6)]
 
 
 def _composed(stacks: Stacks, coats: Sequence[Coat], cell: int) -> tuple[Paint, bool]:

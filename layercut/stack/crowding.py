@@ -11,6 +11,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely import STRtree
 
+from layercut.geometry.regions import Region
+
 FEW = 60
 """So many regions are never looked at more closely beforehand."""
 
@@ -45,21 +47,23 @@ class Crowd:
         return replace(self, keep=min(int(0.95 * share * self.keep), self.keep - 1))
 
 
-def make_crowd(regions: NDArray[np.object_], seen: NDArray[np.float64], most: int) -> Crowd:
-    """The crowd of some regions, as many as can be kept before their outlines cross more than `most` times."""
+def make_crowd(regions: NDArray[np.object_], seen: NDArray[np.float64], scope: Region, most: int) -> Crowd:
+    """The crowd of some regions, as many as can be kept before their outlines cross too often within the scope."""
     if len(regions) <= FEW:
         return Crowd(regions, seen, most, len(regions))
     order = np.argsort(-seen, kind="stable")
-    return Crowd(regions, seen, most, max(_within(regions[order], 2 * most), 1))
+    return Crowd(regions, seen, most, max(_within(regions[order], scope, 2 * most), 1))
 
 
-def _within(regions: NDArray[np.object_], most: int) -> int:
-    """How many of the first regions cross each other no more often than this."""
+def _within(regions: NDArray[np.object_], scope: Region, most: int) -> int:
+    """How many of the first regions cross each other no more often than this within the scope."""
     rings, region = _rings(regions)
     points, ring = shapely.get_coordinates(rings, return_index=True)
     first = np.flatnonzero(ring[1:] == ring[:-1])
     edges = shapely.linestrings(np.stack((points[first], points[first + 1]), axis=1))
-    owner = region[ring[first]]
+    shapely.prepare(scope)
+    near = shapely.intersects(scope, edges)
+    edges, owner = edges[near], region[ring[first]][near]
     tree = STRtree(edges)
     total = 0
     for begin in range(0, len(edges), _TOGETHER):

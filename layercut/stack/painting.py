@@ -17,6 +17,7 @@ from shapely import STRtree
 from layercut.colour.coats import Coat
 from layercut.colour.shown import most_opaque
 from layercut.findings import Finding
+from layercut.geometry.lines import lines_of
 from layercut.geometry.noding import cells_between, inner_points, on_grid, open_outlines, outlines, put_together
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
@@ -33,7 +34,7 @@ MOST_REGIONS = 10_000
 """Painted regions of a sheet: more than anyone paints, and than any view can show."""
 
 BEYOND_MM = 0.05
-"""Outlines that matter only under something translucent go on so far beyond it, so that they cross its edge."""
+"""Outlines go on so far beyond what is to be painted, so that they cross its edge, mm."""
 
 Indices = NDArray[np.int64]
 
@@ -122,7 +123,8 @@ def _paint_sheet(sheet: _Sheet) -> _Done:
     if not len(own) and not len(front):
         return _Done(sheet.face.painted)
     outlined = _outlined(sheet, own, front)
-    crowd = make_crowd(outlined.regions[outlined.spare], outlined.seen[outlined.spare], MOST_REGIONS)
+    spare = outlined.spare
+    crowd = make_crowd(outlined.regions[spare], outlined.seen[spare], outlined.scope, MOST_REGIONS)
     while True:
         done = _compose(sheet, own, front, outlined, crowd.kept)
         count = sum(len(polygons_of(part.region)) for part in done.regions)
@@ -134,43 +136,39 @@ def _paint_sheet(sheet: _Sheet) -> _Done:
 @dataclass(frozen=True, slots=True)
 class _Outlined:
     """The regions whose outlines part a sheet's paint, in paint order: the coat of each, how much is seen of it, mm2,
-    whether it hides outlines under it, and which of them may lose theirs."""
+    whether it hides outlines under it, and which may lose theirs; and the scope, all that is to be painted."""
 
     coat: Indices
     regions: NDArray[np.object_]
     seen: NDArray[np.float64]
     covering: NDArray[np.bool_]
     spare: Indices
+    scope: Region
 
 
 def _outlined(sheet: _Sheet, own: Indices, front: Indices) -> _Outlined:
     """All coats of the sheet itself, the glazes upon it, and what shines through its own coats from deeper sheets."""
     coats = sheet.coats
-    same = np.flatnonzero(coats.layer == sheet.index)
-    deeper, beneath = _within(coats.regions, np.flatnonzero(coats.layer < sheet.index), union(coats.regions[own]))
+    scope = union((sheet.face.region, sheet.bare))
+    through = as_region(shapely.intersection(scope, union(coats.regions[own])))
+    front = _meeting(coats.glazes, front, scope)
+    deeper = _meeting(coats.regions, np.flatnonzero(coats.layer < sheet.index), through)
+    same = _meeting(coats.regions, np.flatnonzero(coats.layer == sheet.index), scope)
     coat = np.concatenate([deeper, same, front])
-    regions = np.concatenate([beneath, coats.regions[same], coats.glazes[front]])
+    regions = np.concatenate([coats.regions[deeper], coats.regions[same], coats.glazes[front]])
     opened = np.isin(coats.layer, coats.layer[coats.opening])  # what is opened again hides nothing
     covering = (coats.opaque & ~opened)[coat]
     strength = [1.0 if coats.opening[one] else most_opaque(coats.coats[one]) for one in coat]
     # The sheet's own opaque shapes have outlines whatever lies upon them.
     fixed = (coats.layer[coat] == sheet.index) & (coats.opaque | coats.opening)[coat]
-    return _Outlined(coat, regions, shapely.area(regions) * strength, covering, np.flatnonzero(~fixed))
+    return _Outlined(coat, regions, shapely.area(regions) * strength, covering, np.flatnonzero(~fixed), scope)
 
 
-def _within(regions: NDArray[np.object_], some: Indices, area: Region) -> tuple[Indices, NDArray[np.object_]]:
-    """Those of some regions that reach into an area, and what of each lies in it or near its edge."""
+def _meeting(regions: NDArray[np.object_], some: Indices, area: Region) -> Indices:
+    """Those of some regions that reach into an area."""
     if area.is_empty or not len(some):
-        return some[:0], regions[:0]
-    some = some[np.sort(STRtree(regions[some]).query(area, predicate="intersects"))]
-    parts = regions[some]
-    around = shapely.buffer(area, BEYOND_MM, join_style="mitre")
-    shapely.prepare(around)
-    cut = ~shapely.contains_properly(around, parts)
-    inside = shapely.intersection(parts[cut], around)
-    parts[cut] = on_grid(np.array([as_region(part) for part in inside], dtype=object))
-    kept = ~shapely.is_empty(parts)
-    return some[kept], parts[kept]
+        return some[:0]
+    return np.asarray(some[np.sort(STRtree(regions[some]).query(area, predicate="intersects"))])
 
 
 def _compose(sheet: _Sheet, own: Indices, front: Indices, outlined: _Outlined, kept: NDArray[np.bool_]) -> _Done:
@@ -180,8 +178,8 @@ def _compose(sheet: _Sheet, own: Indices, front: Indices, outlined: _Outlined, k
     faded[outlined.coat[outlined.spare[~kept]]] = True
     sharp = ~faded[outlined.coat]
     lines = [
-        open_outlines(outlined.regions[sharp], outlined.covering[sharp]),
-        _lines(coats.glazes[own]),  # where the wood of what fades ends
+        _within(open_outlines(outlined.regions[sharp], outlined.covering[sharp]), outlined.scope),
+        _lines(coats.glazes[own[_are_partly(coats, own)]]),  # where the wood of what fades ends
         _mask_outlines([coats.coats[one] for one in outlined.coat]),
         _lines(np.array([sheet.bare], dtype=object)),
     ]
@@ -195,6 +193,23 @@ def _compose(sheet: _Sheet, own: Indices, front: Indices, outlined: _Outlined, k
     paints = list(Composer(coats, points, lying).compose())
     deep = [one.cell for one in paints if one.deep]
     return _Done(_gather(paints, cells), int(faded.sum()), float(shapely.area(cells[deep]).sum()))
+
+
+def _within(lines: NDArray[np.object_], scope: Region) -> NDArray[np.object_]:
+    """What of some lines lies in a region, and goes on a little beyond its edge, so that it crosses that."""
+    around = shapely.buffer(scope, BEYOND_MM, join_style="mitre")
+    shapely.prepare(around)
+    lines = lines[shapely.intersects(around, lines)]
+    cut = ~shapely.contains_properly(around, lines)
+    parts = [part for line in shapely.intersection(lines[cut], around) for part in lines_of(line)]
+    return np.concatenate([lines[~cut], np.array(parts, dtype=object)])
+
+
+def _are_partly(coats: Coats, some: Indices) -> NDArray[np.bool_]:
+    """Which of some coats are a glaze in one part and wood in another: (n,)."""
+    same = (coats.regions[one] is coats.glazes[one] for one in some)
+    whole = np.fromiter(same, dtype=np.bool_, count=len(some))
+    return np.asarray(~shapely.is_empty(coats.glazes[some]) & ~whole)
 
 
 def _mask_outlines(coats: Sequence[Coat]) -> NDArray[np.object_]:
@@ -242,4 +257,5 @@ def _gather(paints: Sequence[CellPaint], cells: NDArray[np.object_]) -> tuple[Pa
 
 
 def _together(cells: NDArray[np.object_]) -> Region:
-    return as_region(cells[0]) if len(cells) == 1 else put_together(cells)
+    only: Region = cells[0]
+    return only if len(cells) == 1 else put_together(cells)
