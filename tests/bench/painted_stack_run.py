@@ -36,9 +36,7 @@ ROOT = Path(__file__).parents[2]
 MOST = 0.01
 PX_PER_MM = 3
 NOT_ASKED = -1.0
-LEFT_OUT = re.compile(
-    rb"<(\w+:)?(filter|image|foreignObject|marker|animate\w*|set|svg:font|font)\b|mix-blend-mode|<!ENTITY"
-)
+LEFT_OUT = re.compile(rb"<(\w+:)?(filter|image|foreignObject|marker|animate\w*|set)\b|mix-blend-mode|<!ENTITY")
 PAINTED = re.compile(
     rb"<(\w+:)?((linear|radial)Gradient|pattern|mask)\b|(?<!page)(?<!border)opacity\s*[=:]\s*[\"']?\s*[0.]"
 )

@@ -213,12 +213,13 @@ PAINT: dict[str, str] = {
     'stop-color="#1f3892"/><stop offset="1" stop-color="#d1495b"/></linearGradient><g><rect width="100" '
     'height="100" fill="url(#b)"/></g><g><circle cx="50" cy="50" r="40" fill="url(#a)"/></g>',
     "nested group opacity": 'viewBox="0 0 100 100"><g><rect width="100" height="100" fill="#88aacc"/></g><g '
-    'opacity=".8"><g opacity=".5"><rect x="10" y="10" width="50" height="50" fill="#c03"/><circle cx="60" cy="60" '
-    'r="25" fill="#fc0"/></g><rect x="20" y="50" width="60" height="20" fill="#000" fill-opacity=".3"/></g>',
+    'opacity=".8"><path d="M0 75L100 90V100H0z" fill="#4c7a34"/><g opacity=".5"><rect x="10" y="10" width="50" '
+    'height="50" fill="#c03"/><circle cx="60" cy="60" r="25" fill="#fc0"/></g><rect x="20" y="50" width="60" '
+    'height="20" fill="#000" fill-opacity=".3"/></g>',
     "glazes over several sheets": 'viewBox="0 0 100 100"><g><rect width="100" height="100" fill="#d1495b"/></g><g>'
-    '<path d="M0 60L40 30 100 70V100H0z" fill="#4c7a34"/></g><g fill="#000" fill-opacity=".25"><path d="M0 50L60 20 '
-    '100 60V100H0z"/><path d="M0 80L50 50 100 90V100H0z"/></g><g><rect x="60" y="10" width="30" height="60" '
-    'fill="#88ccff" fill-opacity=".4"/></g>',
+    '<path d="M0 60L40 30 100 70V100H0z" fill="#4c7a34"/><rect x="60" y="10" width="30" height="60" fill="#88ccff" '
+    'fill-opacity=".4"/></g><g><path d="M0 90H100V100H0z" fill="#18221a"/><g fill-opacity=".25"><path '
+    'd="M0 50L60 20 100 60V100H0z"/><path d="M0 80L50 50 100 90V100H0z"/></g></g>',
     "alpha masks": 'viewBox="0 0 100 100"><linearGradient id="f"><stop stop-color="#000"/><stop offset="1" '
     'stop-color="#000" stop-opacity="0"/></linearGradient><mask id="m" mask-type="alpha" style="mask-type:alpha">'
     '<rect width="100" height="100" fill="url(#f)"/></mask><g><rect width="100" height="100" fill="#1f3892"/></g>'

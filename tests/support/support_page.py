@@ -102,8 +102,9 @@ def verdict(text: str) -> tuple[str, str]:
 
 
 def _is_wood(drawing: Drawing, text: str) -> bool:
-    """True when opaque paint is wood and nothing else is; not asked where translucent paints add up to more."""
-    if any(shape.coat for layer in drawing.layers for shape in layer.shapes):
+    """True when opaque paint is wood and nothing else is. Not asked where translucent paints add up to more, nor of
+    patterns, whose tiles the renderer blurs so that something shines through between them."""
+    if "<pattern" in text or any(shape.coat for layer in drawing.layers for shape in layer.shapes):
         return True
     return compare(drawing, rendered(text, WIDTH_PX)) == (0, 0)
 
