@@ -19,6 +19,9 @@ from layercut.renamed import check_renamed
 MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8, "pt": 25.4 / 72, "px": 25.4 / 96}
 """Millimetres in a unit; the inch exact (1959 agreement), pt and px as CSS Values 3 has them."""
 
+FINEST_MM = 1e-6
+"""A length shorter than this, mm, is none: a thousandth of the grid."""
+
 _FRACTION = r"(?:\d{1,9}\s+)?\d{1,9}/\d{1,9}"
 _NUMBER = r"(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?"
 _QUANTITY = re.compile(rf"\s*([-+]?)({_FRACTION}|{_NUMBER})\s*([a-zA-Z][a-zA-Z0-9/]*)?\s*")
@@ -51,11 +54,12 @@ def _number(text: str) -> float:
 
 
 def parse_length(value: object) -> float:
-    """A length with its unit, such as `"0.25in"`, `"1/4in"` or `"6 1/2in"`, in mm.
+    """A length with its unit, such as `"0.25in"`, `"1/4in"` or `"6 1/2in"`, in mm; one finer than `FINEST_MM` is zero.
 
     Raises ValueError when the unit is missing or unknown; only zero may stand without one.
     """
-    return _quantity(value, MM_PER_UNIT, '"3mm", "0.25in" or "6 1/2in"')
+    length = _quantity(value, MM_PER_UNIT, '"3mm", "0.25in" or "6 1/2in"')
+    return length if abs(length) >= FINEST_MM else 0.0
 
 
 def _speed(value: object) -> float:
@@ -94,9 +98,9 @@ def _colour(value: object) -> str:
 
 Length = Annotated[float, BeforeValidator(parse_length), Field(ge=0, le=100_000, json_schema_extra={"unit": "mm"})]
 # Each has bounds far beyond what can be meant, so that whatever is reckoned from it is a number too.
-Speed = Annotated[float, BeforeValidator(_speed), Field(ge=0.001, le=100_000, json_schema_extra={"unit": "mm/s"})]
+Speed = Annotated[float, BeforeValidator(_speed), Field(ge=0.001, le=1e9, json_schema_extra={"unit": "mm/s"})]
 Acceleration = Annotated[
-    float, BeforeValidator(_acceleration), Field(ge=0.01, le=1e7, json_schema_extra={"unit": "mm/s2"})
+    float, BeforeValidator(_acceleration), Field(ge=0.01, le=1e12, json_schema_extra={"unit": "mm/s2"})
 ]
 Mass = Annotated[float, BeforeValidator(_mass), Field(ge=0, le=1e6, json_schema_extra={"unit": "g"})]
 Angle = Annotated[float, BeforeValidator(_angle), Field(json_schema_extra={"unit": "deg"})]
@@ -200,7 +204,7 @@ class IslandsJob(_Table):
         description="refuse: cut nothing and show every island; tie: join each by the least visible strips; "
         "loose: cut it free, to be glued on",
     )
-    tie_width: Length | None = Field(None, description="width of a tie; without it, the neck limit")
+    tie_width: Length | None = Field(None, le=10, description="width of a tie; without it, the neck limit")
     layers: dict[str, LayerIslandsJob] = Field(
         default_factory=dict, description="a policy for one layer, by its name: a table `islands.layers.NAME`"
     )

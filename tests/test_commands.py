@@ -59,20 +59,28 @@ def test_a_name_that_is_no_text_does_not_crash(tmp_path: Path) -> None:
         assert b"Traceback" not in done.stderr
 
 
+def buffered(unbuffered: str) -> dict[str, str]:
+    """The environment with Python's own buffering of standard output, or without."""
+    return {**os.environ, "PYTHONUNBUFFERED": unbuffered}
+
+
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full here")
-def test_standard_output_that_is_full_is_one_sentence() -> None:
+@pytest.mark.parametrize("unbuffered", ["", "1"])
+@pytest.mark.parametrize("words", [["--version"], ["--help"], ["check", "--help"]])
+def test_standard_output_that_is_full_is_one_sentence(words: list[str], unbuffered: str) -> None:
     with Path("/dev/full").open("wb") as full:
-        done = process("--version", capture_output=False, stdout=full, stderr=subprocess.PIPE)
+        done = process(*words, capture_output=False, stdout=full, stderr=subprocess.PIPE, env=buffered(unbuffered))
     assert done.returncode == 2
     assert done.stderr.startswith(b"layercut: standard output: can't be written")
     assert done.stderr.count(b"\n") == 1
 
 
 @pytest.mark.skipif(os.name == "nt", reason="pipes of POSIX")
-def test_a_closed_pipe_is_quiet() -> None:
+@pytest.mark.parametrize("words", [["--version"], ["--help"], ["coupon", "--help"]])
+def test_a_closed_pipe_is_quiet(words: list[str]) -> None:
     reading, writing = os.pipe()
     os.close(reading)
-    done = process("--version", capture_output=False, stdout=writing, stderr=subprocess.PIPE)
+    done = process(*words, capture_output=False, stdout=writing, stderr=subprocess.PIPE)
     os.close(writing)
     assert done.returncode == 141
     assert done.stderr == b""

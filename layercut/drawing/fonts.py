@@ -88,6 +88,12 @@ class Fonts:
             self._own = [face for name in self.listed for face in self._listed_faces(name)]
         return self._own
 
+    def check_listed(self) -> None:
+        """Hold that every path of the job's leads somewhere, even where no text asks. Raises JobError `job-font`."""
+        for name in self.listed:
+            if not (self.folder / name).exists():
+                raise _no_font(name, "isn't there")
+
     def _listed_faces(self, name: str) -> Iterator[FontFile]:
         path = self.folder / name
         if path.is_dir():
@@ -97,8 +103,7 @@ class Fonts:
             faces = self._faces(path)
         if not faces:
             what = "has no font in it" if path.is_dir() else "is no font" if path.exists() else "isn't there"
-            hint = "Name .ttf, .otf or .ttc files, or a folder of them, from where the drawing is."
-            raise JobError("job-font", f"'{name}' in marks.fonts {what}.", hint)
+            raise _no_font(name, what)
         yield from faces
 
     def _faces(self, path: Path) -> list[FontFile]:
@@ -128,6 +133,11 @@ class Fonts:
         kinds = [face for face in faces if face.kind == word] or faces
         first = min(kinds, key=lambda face: (face.width != _NORMAL_WIDTH, face.family), default=None)
         return None if first is None else _nearest([face for face in kinds if face.family == first.family], wish)
+
+
+def _no_font(name: str, what: str) -> JobError:
+    hint = "Name .ttf, .otf or .ttc files, or a folder of them, from where the drawing is."
+    return JobError("job-font", f"'{name}' in marks.fonts {what}.", hint)
 
 
 def read_faces(path: Path) -> list[FontFile]:

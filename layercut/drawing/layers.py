@@ -73,7 +73,9 @@ def read_drawing(path: Path, job: Job) -> Drawing:
 
 def _lettering(path: Path, job: Job) -> Lettering:
     marks = job.marks
-    return Lettering(marks.text, marks.single_line, Fonts(path.parent, marks.fonts), marks.line_below)
+    fonts = Fonts(path.parent, marks.fonts)
+    fonts.check_listed()
+    return Lettering(marks.text, marks.single_line, fonts, marks.line_below)
 
 
 def _line_layers(groups: _Groups, job: Job, file: str) -> dict[str, LayerJob]:

@@ -67,9 +67,13 @@ def _check_sizes(width_mm: float, height_mm: float, job: Job) -> None:
     if max(width_mm, height_mm) > max(bed) or shorter > min(bed):
         raise JobError(
             "panel-bed",
-            f"a panel of {width_mm:g} x {height_mm:g} mm doesn't fit a bed of {bed[0]:g} x {bed[1]:g} mm.",
+            f"a panel of {width_mm:g} x {height_mm:g} mm doesn't fit a bed of {_side(bed[0])} x {_side(bed[1])} mm.",
             "Make the panel smaller with 'panel.width' and 'panel.height'.",
         )
+
+
+def _side(length_mm: float) -> str:
+    return f"{length_mm:g}" if math.isfinite(length_mm) else "any"
 
 
 def _pin_holes(width_mm: float, height_mm: float, job: Job) -> tuple[Polygon, ...]:

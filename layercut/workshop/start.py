@@ -146,7 +146,7 @@ def _total(first: Measure, second: Measure, times: int) -> Measure:
 def _room(panel_mm: tuple[float, float], frame: float, margin: float, neck: float) -> tuple[float, float]:
     if max(panel_mm) > MAX_PANEL_MM:
         message = f"a panel of {panel_mm[0]:g} x {panel_mm[1]:g} mm is too large; the most is {MAX_PANEL_MM:g} mm."
-        raise JobError("panel-size", message, "Check the numbers.", file="--panel")
+        raise JobError("size", message, "Check the numbers.", file="--panel")
     width, height = (side - 2 * (frame + margin) for side in panel_mm)
     if frame < neck:
         message = f"a frame of {frame:g} mm is narrower than the neck limit of {neck:g} mm, so it can't hold a sheet."

@@ -190,3 +190,20 @@ def test_visibility_is_for_each_shape(tmp_path: Path) -> None:
     drawing = read(body, tmp_path)
     assert len(drawing.layers[0].shapes) == 1
     assert drawing.findings == ()
+
+
+ODD_SELECTORS = ["[*|href]", ":lang()", ">".join(["g"] * 80), "+".join(["*"] * 400), ":is(", "\\"]
+
+
+@pytest.mark.parametrize("selector", ODD_SELECTORS, ids=lambda selector: selector[:12])
+def test_a_selector_that_is_not_understood_costs_its_rule_only(selector: str, tmp_path: Path) -> None:
+    path = tmp_path / "drawing.svg"
+    sheet = f"{selector}{{fill:#ff0000}} rect{{fill:#00ff00}}".replace(">", "&gt;")
+    path.write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><style>{sheet}</style>'
+        '<g id="a"><rect width="9" height="9"/></g></svg>'
+    )
+    drawing = read_drawing(path, load_job(None))
+    assert [finding.code for finding in drawing.findings] == ["unsupported"]
+    if selector not in (":is(", "\\"):  # those take the rest of the sheet with them, as CSS Syntax 3 has it
+        assert drawing.layers[0].shapes[0].paint.colour == "#00ff00"

@@ -300,6 +300,13 @@ def test_a_listed_file_that_is_no_font(listed: str, what: str, read: Read, tmp_p
         read('<text y="50">A</text>', f'marks.fonts=["{listed}"]')
     assert caught.value.code == "job-font"
     assert what in caught.value.message
+    with pytest.raises(JobError, match=r"marks\.fonts"):
+        read('<text y="50" font-family="sans-serif">A</text>', f'marks.fonts=["{listed}"]')
+
+
+def test_a_listed_path_that_leads_nowhere_is_told_without_any_text(read: Read) -> None:
+    with pytest.raises(JobError, match="isn't there"):
+        read('<rect width="9" height="9"/>', 'marks.fonts=["none.ttf"]')
 
 
 @pytest.mark.parametrize("share", [0.02, 0.2, 0.4, 0.6, 0.8, 0.95])

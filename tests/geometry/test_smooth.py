@@ -288,3 +288,12 @@ def test_odd_lines_come_back_as_they_are(line: list[tuple[float, float]]) -> Non
     path = smooth_lines([points], DEVIATION)
     assert path.straight.all()
     assert apart(path, [points]) < 1e-9
+
+
+def test_a_thin_ring_keeps_an_inside() -> None:
+    """One edge there and back would be within the deviation of it, and no ring."""
+    for width in (0.002, 0.01, 0.02, 0.028):
+        ring = np.array([[0, 0], [20, 0.3], [20, 0.3 + width], [0, width], [0, 0]])
+        path = smooth_lines([ring], 0.015)
+        assert path.closed == (True,)
+        assert len(path.segments) >= 3, width

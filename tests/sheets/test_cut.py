@@ -25,8 +25,16 @@ def _sheet(scenes, marks: Marks | None = None, openings: tuple[Polygon, ...] = (
         (1, "Back", "01-back"),
         (12, "Garden & fence", "12-garden-fence"),
         (2, "  ../../etc/passwd ", "02-etc-passwd"),
-        (3, "Bäume", "03-b-ume"),
-        (4, "树", "04"),
+        (3, "Bäume", "03-baume"),
+        (3, "Ba\u0308ume", "03-baume"),
+        (46, "é", "46-e"),
+        (3, "ﬁsh №2 ½", "03-fish-no2-12"),
+        (3, "Łódź & Straße", "03-łodz-straße"),
+        (4, "树", "04-树"),
+        (4, "हिन्दी", "04-हिन्दी"),
+        (4, "한글", "04-한글"),
+        (4, "🌲 — tree", "04-tree"),
+        (4, "ŧ" * 90, "04-" + "ŧ" * 40),
         (5, "", "05"),
         (6, "a" * 200, "06-" + "a" * 40),
         (7, "CON\0\n", "07-con"),
@@ -35,6 +43,14 @@ def _sheet(scenes, marks: Marks | None = None, openings: tuple[Polygon, ...] = (
 )
 def test_a_file_name_is_one_that_every_system_takes(number: int, name: str, stem: str) -> None:
     assert sheet_stem(number, name) == stem
+    assert len(stem.encode()) <= 200
+
+
+def test_more_than_99_sheets_sort_by_name() -> None:
+    stems = [sheet_stem(number, "leaf", 120) for number in range(1, 121)]
+    assert stems == sorted(stems)
+    assert stems[0] == "001-leaf"
+    assert sheet_stem(1, "leaf", 99) == "01-leaf"
 
 
 def test_a_plain_sheet_is_its_rim(scenes) -> None:

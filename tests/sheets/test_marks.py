@@ -184,3 +184,17 @@ def test_two_colours_along_a_slope_are_marked_though_their_corners_differ(scenes
     made = scenes.make(scenes.drawing([GROUND, scenes.shape(under, colour=RED), scenes.shape(over, colour=BLUE)]))
     rims = 60.2 + 50.6 + 60.2 + 50.6
     assert made.sheets[0].mark_mm == pytest.approx(rims + LineString([(20.1, 20.1), (80.3, 70.7)]).length, abs=0.05)
+
+
+def test_contours_of_areas_that_would_collapse_are_left_out_and_told(scenes) -> None:
+    """Such threads come of letters that overlap: a curve fitted to one goes there and back."""
+    thread, speck = box(30, 30, 50, 30.01), box(60, 60, 60.05, 60.05)
+    letter = Polygon(box(10, 10, 20, 20).exterior, [box(12, 12, 18, 12.012).exterior, box(12, 14, 18, 16).exterior])
+    marks = _marks(scenes, *(scenes.shape(area, "mark-area") for area in (letter, thread, speck)))
+    assert [len(area.interiors) for area in marks.areas] == [1]
+    assert marks.areas[0].area == pytest.approx(100 - 12)
+    assert len(marks.slivers) == 3
+    (finding,) = mark_findings("sign", marks)
+    assert (finding.code, finding.severity, finding.layer) == ("mark-lost", "info", "sign")
+    assert finding.message == "3 contours of marked areas left out: too fine to burn or see."
+    assert finding.at_mm is not None

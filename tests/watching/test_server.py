@@ -120,6 +120,15 @@ def test_a_choice_lands_in_the_job_file_and_is_compiled(running: Any, drawing: P
     assert sorted(path.name for path in drawing.parent.iterdir()) == folder
 
 
+UNSEEN = (
+    rb'{"key": "material.kerf", "value": "\ud800"}',
+    rb'{"key": "\udfff", "value": "1mm"}',
+    rb'{"island": "quay#\ud800", "policy": "tie"}',
+    rb'{"island": "quay\u0007", "policy": "tie"}',
+)
+"""Lone surrogates and control characters."""
+
+
 def test_what_is_no_choice_is_told_and_nothing_is_written(shared: Any) -> None:
     own = {"x-layercut-token": token_of(shared.address)}
     before = shared.job.read_bytes()
@@ -132,7 +141,7 @@ def test_what_is_no_choice_is_told_and_nothing_is_written(shared: Any) -> None:
     assert answer.json()["sentence"].startswith("'material.kerf' needs a number and a unit")
     for wrong in ([], {"key": "material.kerf"}, {"key": 1, "value": 2}, {"island": "buoy", "policy": "eat"}):
         assert post(json=wrong).status_code == 422, wrong
-    for content in (b"{", b"[" * 4000, b'{"key": "%s"}' % (b"x" * 5000), b"\xff"):
+    for content in (b"{", b"[" * 4000, b'{"key": "%s"}' % (b"x" * 5000), b"\xff", *UNSEEN):
         assert post(content=content, headers={"content-type": "application/json"}).status_code == 422
     assert post(data={"key": "material.kerf", "value": "1mm"}).status_code == 422
     assert httpx.get(f"{shared.address}choice").status_code == 405

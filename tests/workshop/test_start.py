@@ -220,6 +220,7 @@ def test_the_commented_table_for_one_layer_is_right_once_uncommented(tmp_path: P
         ({"--panel": "12in"}, "not a width and a height"),
         ({"--panel": "12mm x 9mm"}, "leave nothing"),
         ({"--panel": "13mm x 13mm"}, "even at 1:10000"),
+        ({"--panel": "100000m x 80000m"}, "the most is 10000 mm"),
         ({"--panel-width": "12in"}, "needed, once"),
         ({"--frame": "1mm"}, "narrower than the neck"),
         ({"--frame": "-1mm"}, "--frame"),
