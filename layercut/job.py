@@ -54,7 +54,7 @@ def _number(text: str) -> float:
 
 
 def parse_length(value: object) -> float:
-    """A length with its unit, such as `"0.25in"`, `"1/4in"` or `"6 1/2in"`, in mm; one finer than `FINEST_MM` is zero.
+    """A length with its unit, such as `"0.25in"`, `"1/4in"` or `"6 1/2in"`, in mm; finer than `FINEST_MM` is 0.
 
     Raises ValueError when the unit is missing or unknown; only zero may stand without one.
     """
