@@ -52,7 +52,7 @@ def make_crowd(regions: NDArray[np.object_], seen: NDArray[np.float64], scope: R
     if len(regions) <= FEW:
         return Crowd(regions, seen, most, len(regions))
     order = np.argsort(-seen, kind="stable")
-    return Crowd(regions, seen, most, max(_within(regions[order], scope, 2 * most), 1))
+    return Crowd(regions, seen, most, max(_within(regions[order], scope, most), 1))
 
 
 def _within(regions: NDArray[np.object_], scope: Region, most: int) -> int:

@@ -181,7 +181,8 @@ def _compose(sheet: _Sheet, own: Indices, front: Indices, outlined: _Outlined, k
         _within(open_outlines(outlined.regions[sharp], outlined.covering[sharp]), outlined.scope),
         _lines(coats.glazes[own[_are_partly(coats, own)]]),  # where the wood of what fades ends
         _mask_outlines([coats.coats[one] for one in outlined.coat]),
-        _lines(np.array([sheet.bare], dtype=object)),
+        # What is painted ends in closed lines, whatever rounding did to those that run along its edge.
+        _lines(on_grid(np.array([sheet.face.region, sheet.bare], dtype=object))),
     ]
     cells = cells_between(np.concatenate(lines))
     inside = _inside(sheet, cells, coats.glazes[np.concatenate([own, front])])
