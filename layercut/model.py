@@ -38,7 +38,6 @@ class Paint:
     """
 
     colour: str
-    blend: tuple[tuple[float, str], ...] = ()
     washes: tuple[Wash, ...] = ()
     under: "Paint | None" = None
 
