@@ -14,6 +14,7 @@ from pathlib import Path
 from types import ModuleType
 
 import jsonschema
+import numpy as np
 import pytest
 from shapely import Polygon, box
 
@@ -23,9 +24,13 @@ from layercut.errors import DrawingError, InternalError
 from layercut.findings import Finding
 from layercut.job import Job
 from layercut.model import Build, Drawing, Layer, Panel, Proof, Sheet, Stack
+from layercut.views.png import png_bytes
+from layercut.views.seal import seal_png, seal_svg
 
 ROOT = Path(__file__).parents[1]
 SCHEMA = json.loads((ROOT / "docs" / "manifest.schema.json").read_text())
+
+PNG = png_bytes(np.zeros((1, 1, 3), dtype=np.uint8))
 
 Run = Callable[..., tuple[int, str, str]]
 
@@ -75,7 +80,7 @@ class Stages:
 
     def compose_png(self, _build: Build, width_px: int = 1400, *, exploded: bool = False) -> bytes:
         self.pictures.append((width_px, exploded))
-        return b"\x89PNG"
+        return PNG
 
     def traveller_html(self, _build: Build, picture_svg: str) -> str:
         return f"<html>{picture_svg}</html>"
@@ -233,8 +238,8 @@ def test_preview_writes_png_or_svg(run: Run, stages: Stages, drawing: Path) -> N
     png, svg = drawing.parent / "a.PNG", drawing.parent / "b.svg"
     assert run("preview", drawing, "-o", png, "--width", "300", "--exploded")[:2] == (0, f"{png}\n")
     assert run("preview", drawing, "-o", svg)[:2] == (0, f"{svg}\n")
-    assert png.read_bytes() == b"\x89PNG"
-    assert svg.read_text() == "<svg>stack</svg>"
+    assert png.read_bytes() == seal_png(PNG)
+    assert svg.read_bytes() == seal_svg(b"<svg>stack</svg>")
     assert stages.pictures == [(300, True), False]
 
 

@@ -21,7 +21,8 @@ from layercut.errors import DrawingError, LayercutError
 from layercut.geometry.curves import Affine
 from layercut.job import Job
 from layercut.reading import read_plain
-from layercut.views.folder import write_file
+from layercut.views.files import check_file, write_file
+from layercut.views.seal import seal_png
 from layercut.workshop.measures import in_feet
 from layercut.workshop.rectify import Rectified
 from layercut.workshop.scale import parse_scale
@@ -109,11 +110,13 @@ def growth_line(paper: Paper | None) -> str:
 
 
 def put_picture(
-    made: Rectified, paper: Paper | None, corner_mm: tuple[float, float] | None, out: Path | None
+    made: Rectified, paper: Paper | None, corner_mm: tuple[float, float] | None, out: Path | None, *, force: bool
 ) -> None:
     """Write the picture to its file, its drawing, or both; `corner_mm` is where its lower left one goes on the
-    panel.
+    panel. Raises OutputError `file-exists` for another's file, unless `force`.
     """
+    if out is not None:
+        check_file(out, force=force)
     if paper is not None:
         grown = paper.grown
         wide, high = made.drawn_mm[0] / grown[0], made.drawn_mm[1] / grown[1]
@@ -128,7 +131,7 @@ def put_picture(
             raise LayercutError("photo-size", message, "Lower --dpi.", file=paper.path.name)
         write_file(paper.path, data)
     if out is not None:
-        write_file(out, made.png)
+        write_file(out, seal_png(made.png))
 
 
 def _guide_map(document: Document, guide: GuideLayer, page: Page) -> Affine:

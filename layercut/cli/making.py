@@ -12,7 +12,16 @@ import typer
 
 from layercut.cli.app import app
 from layercut.cli.exits import DONE, NOT_MAKEABLE
-from layercut.cli.options import CAUTION, DrawingArgument, IslandsOption, JobOption, JsonOption, SetOption, load_job
+from layercut.cli.options import (
+    CAUTION,
+    DrawingArgument,
+    ForceOption,
+    IslandsOption,
+    JobOption,
+    JsonOption,
+    SetOption,
+    load_job,
+)
 from layercut.cli.printing import (
     Progress,
     outcome_line,
@@ -75,6 +84,10 @@ def _compile(
     ] = None,
     islands: IslandsOption = None,
     settings: SetOption = None,
+    keep_old: Annotated[
+        bool,
+        typer.Option("--keep-old", help="Set a folder that is there aside, with a number, instead of replacing it."),
+    ] = False,
     timings: Annotated[bool, typer.Option("--timings", help="Tell how long each stage took.")] = False,
     as_json: JsonOption = False,
 ) -> int:
@@ -83,14 +96,16 @@ def _compile(
 
     folder = drawing.parent / f"{drawing.stem}-sheets" if out is None else out
     loaded = load_job(drawing, job, islands, settings)
-    check_folder(folder, inputs=[drawing])  # before the work, not after it
+    check_folder(folder, inputs=[drawing], keep_old=keep_old)  # before the work, not after it
     build = build_drawing(drawing, loaded, progress)
     progress("drawing the picture")
     files = folder_files(build)
     progress("writing the folder")
-    write_folder(folder, files)
+    aside = write_folder(folder, files, keep_old=keep_old)
     if timings:
         progress.show_timings()
+    if aside is not None:
+        say(f"what was in {folder} is in {folder.parent / aside.name}")
     show_findings(build, rest=f"see {folder / 'traveller.html'}")
     say(outcome_line(build))
     if as_json:
@@ -133,21 +148,28 @@ def _preview(
     width: Annotated[
         int, typer.Option("--width", metavar="PX", min=16, max=20000, help="Width of a .png, in pixels.")
     ] = PICTURE_WIDTH_PX,
+    force: ForceOption = False,
     job: JobOption = None,
     islands: IslandsOption = None,
     settings: SetOption = None,
 ) -> int:
     progress = Progress()
-    from layercut.views.folder import write_file
+    from layercut.views.files import check_file, write_file
+    from layercut.views.seal import seal_png, seal_svg
 
     _check_picture(out, drawing)
+    check_file(out, force=force)  # before the work, not after it
     build = build_drawing(drawing, load_job(drawing, job, islands, settings), progress)
     progress("drawing the picture")
     from layercut.views.composite import compose_svg
     from layercut.views.composite_png import compose_png
 
     as_svg = out.suffix.lower() == ".svg"
-    picture = utf8(compose_svg(build, exploded=exploded)) if as_svg else compose_png(build, width, exploded=exploded)
+    if as_svg:
+        picture = seal_svg(utf8(compose_svg(build, exploded=exploded)))
+    else:
+        picture = seal_png(compose_png(build, width, exploded=exploded))
+    check_file(out, force=force)
     write_file(out, picture)
     show_findings(build, rest="layercut check --json lists them all")
     print_result(str(out))

@@ -12,7 +12,7 @@ import typer
 from layercut.cli.app import app
 from layercut.cli.exits import DONE
 from layercut.cli.new_files import SAFETY, print_json, write_new
-from layercut.cli.options import CAUTION, JsonOption
+from layercut.cli.options import CAUTION, ForceOption, JsonOption
 from layercut.cli.printing import print_result, say, utf8
 from layercut.errors import LayercutError
 
@@ -39,9 +39,9 @@ Example: layercut coupon -o coupon.svg
 @app.command("coupon", help=_COUPON_HELP, short_help="Find the kerf: a test piece, and the kerf from its measure.")
 def _coupon(
     *,
-    out: Annotated[
-        Path, typer.Option("-o", "--out", metavar="FILE", help="The test piece to write; no file is overwritten.")
-    ] = Path("coupon.svg"),
+    out: Annotated[Path, typer.Option("-o", "--out", metavar="FILE", help="The test piece to write.")] = Path(
+        "coupon.svg"
+    ),
     length: Annotated[str, typer.Option("--length", metavar="LENGTH", help="Length of the bar as drawn.")] = "50mm",
     blocks: Annotated[int, typer.Option("--blocks", metavar="N", help="Blocks that the bar is cut into.")] = 5,
     job: Annotated[
@@ -64,6 +64,7 @@ def _coupon(
         Path | None,
         typer.Option("--write", metavar="JOBFILE", help="With --measured: set material.kerf in this job file."),
     ] = None,
+    force: ForceOption = False,
     as_json: JsonOption = False,
 ) -> int:
     from layercut.workshop.coupon import kerf_document, kerf_lines, make_coupon, read_kerf
@@ -73,7 +74,7 @@ def _coupon(
     if measured is None:
         if whole is not None or write is not None:
             raise LayercutError("usage", "--whole and --write need --measured.")
-        return _write_coupon(coupon, out, job, as_json=as_json)
+        return _write_coupon(coupon, out, job, force=force, as_json=as_json)
     reading = read_kerf(
         coupon,
         parse_real(measured, "--measured"),
@@ -91,13 +92,14 @@ def _coupon(
     return DONE
 
 
-def _write_coupon(coupon: "Coupon", out: Path, job: Path | None, *, as_json: bool) -> int:
+def _write_coupon(coupon: "Coupon", out: Path, job: Path | None, *, force: bool, as_json: bool) -> int:
     from layercut.job import load_job
     from layercut.sheets.svg_out import write_sheet
+    from layercut.views.seal import seal_svg
     from layercut.workshop.coupon import coupon_sheet
 
     sheet, panel = coupon_sheet(coupon)
-    write_new({out: utf8(write_sheet(sheet, panel, load_job(job)))})
+    write_new({out: seal_svg(utf8(write_sheet(sheet, panel, load_job(job))))}, force=force)
     say(
         f"{coupon.blocks} blocks of {coupon.block_mm:g} mm, {coupon.length_mm:g} mm in all, and one bar of that "
         "length; cut it from your own wood, push the blocks together, and enter what they measure with --measured"
@@ -116,7 +118,7 @@ def _write_kerf(path: Path, reading: "KerfReading") -> None:
     from layercut.job_edit import set_key
     from layercut.job_text import JOB_FILE_LIMIT
     from layercut.reading import read_plain
-    from layercut.views.folder import write_file
+    from layercut.views.files import write_file
 
     kerf = f"{reading.kerf_mm:.3f}mm"
     load_job(path, [f"material.kerf={kerf}"])  # names what is wrong with the file, or with the kerf

@@ -22,40 +22,70 @@ whose make-up you don't know: its fumes can hold hydrogen chloride. Wear the eye
 demands (IEC 60825-1), and follow the machine's manual and local codes."""
 
 
-def write_new(files: dict[Path, bytes]) -> None:
-    """Write files that don't exist yet, all or none, each whole. Raises OutputError `file-exists`,
-    `output-unwritable`.
+def write_new(files: dict[Path, bytes], *, force: bool = False) -> None:
+    """Write files, all or none, each whole. One that is there must be as layercut wrote it, unless `force`. Raises
+    OutputError `file-exists`, `output-unwritable`.
 
     All are written under other names first, so that a run that is killed leaves no half of one.
     """
+    from layercut.views.files import check_file
+
+    for path in files:
+        check_file(path, force=force)
     made: list[Path] = []
     holders: list[Path] = []
+    replaced: dict[Path, bytes] = {}
     try:
-        fresh: dict[Path, Path] = {}
-        for path, data in files.items():
-            try:
-                holders.append(Path(tempfile.mkdtemp(prefix=".layercut-", dir=path.parent)))
-                fresh[path] = holders[-1] / "new"
-                fresh[path].write_bytes(data)
-            except (OSError, ValueError) as error:
-                raise _unwritable(path, error) from None
+        fresh = {path: _prepared(path, data, holders) for path, data in files.items()}
         for path, ready in fresh.items():
-            try:
-                _put(ready, path)
-            except FileExistsError:
-                hint = "Choose another name, or move it away; it was not touched."
-                raise OutputError("file-exists", "is there already.", hint, file=str(path)) from None
-            except (OSError, ValueError) as error:
-                raise _unwritable(path, error) from None
-            made.append(path)
+            _place(path, ready, replaced, made, force=force)
     except BaseException:
-        for path in made:
-            with suppress(OSError):
-                path.unlink()
+        _take_back(made, replaced)
         raise
     finally:
         for holder in holders:
             shutil.rmtree(holder, ignore_errors=True)
+
+
+def _prepared(path: Path, data: bytes, holders: list[Path]) -> Path:
+    """The data in a file beside the one to be."""
+    try:
+        holders.append(Path(tempfile.mkdtemp(prefix=".layercut-", dir=path.parent)))
+        ready = holders[-1] / "new"
+        ready.write_bytes(data)
+    except (OSError, ValueError) as error:
+        raise _unwritable(path, error) from None
+    return ready
+
+
+def _place(path: Path, ready: Path, replaced: dict[Path, bytes], made: list[Path], *, force: bool) -> None:
+    """Give a prepared file its name, or an old file its content; what was done is noted, to be taken back."""
+    from layercut.views.files import check_file, write_file
+
+    try:
+        if path.exists():
+            check_file(path, force=force)  # again: another may have put it there meanwhile
+            replaced[path] = path.read_bytes()
+            write_file(path, ready.read_bytes())
+        else:
+            _put(ready, path)
+            made.append(path)
+    except FileExistsError:
+        hint = "Choose another name, or move it away; it was not touched."
+        raise OutputError("file-exists", "is there already.", hint, file=str(path)) from None
+    except (OSError, ValueError) as error:
+        raise _unwritable(path, error) from None
+
+
+def _take_back(made: list[Path], replaced: dict[Path, bytes]) -> None:
+    from layercut.views.files import write_file
+
+    for path in made:
+        with suppress(OSError):
+            path.unlink()
+    for path, data in replaced.items():
+        with suppress(OutputError):
+            write_file(path, data)
 
 
 def print_json(document: dict[str, Any]) -> None:

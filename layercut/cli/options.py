@@ -47,6 +47,9 @@ SetOption = Annotated[
         help="A setting that wins over the job file, such as limits.neck=2mm. Can be repeated.",
     ),
 ]
+ForceOption = Annotated[
+    bool, typer.Option("--force", help="Write over a file that layercut didn't write, or that was changed since.")
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of a line.")]
 
 

@@ -13,7 +13,7 @@ import typer
 from layercut.cli.app import app
 from layercut.cli.exits import DONE
 from layercut.cli.new_files import print_json
-from layercut.cli.options import CAUTION, JobOption, JsonOption, load_job
+from layercut.cli.options import CAUTION, ForceOption, JobOption, JsonOption, load_job
 from layercut.cli.printing import Progress, print_result, say
 from layercut.errors import LayercutError, OutputError
 
@@ -105,11 +105,13 @@ def _rectify(
         list[str] | None,
         typer.Option("--second-check", metavar="X,Y=A,B", help="As --check, in it. Can be repeated."),
     ] = None,
+    force: ForceOption = False,
     job: JobOption = None,
     as_json: JsonOption = False,
 ) -> int:
     progress = Progress()
     from layercut.cli.laying import growth_line, put_picture, ratio_of, read_paper, walls_line, walls_of
+    from layercut.views.files import check_file
     from layercut.workshop.measures import parse_pair, parse_real
     from layercut.workshop.rectify import parse_shot, rectify, report_document, report_lines
 
@@ -120,6 +122,8 @@ def _rectify(
     if job is not None and drawing is None:
         raise LayercutError("usage", "--job needs --drawing, whose job it is.")
     _check_outputs(drawing, out, [photo, *([second] if second is not None else ())])
+    if out is not None:
+        check_file(out, force=force)  # before the work, not after it
     paper = read_paper(drawing, load_job(drawing, job, None, None)) if drawing is not None else None
     size_mm = parse_pair(size, "--size") if size is not None else walls_of(paper)
     shots = [parse_shot(photo, corners, size_mm, hidden=hidden, check=check)]
@@ -131,7 +135,7 @@ def _rectify(
     corner = _place(at) if at is not None else None
     progress("squaring up the photo")
     made = rectify(shots, size_mm, ratio, dpi, parse_real(above, "--above", zero=True))
-    put_picture(made, paper, corner, out)
+    put_picture(made, paper, corner, out, force=force)
     told = (walls_line(paper, size_mm) if size is None else "", *report_lines(made), growth_line(paper))
     for line in told:
         if line:

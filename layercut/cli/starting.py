@@ -12,7 +12,7 @@ import typer
 from layercut.cli.app import app
 from layercut.cli.exits import DONE
 from layercut.cli.new_files import SAFETY, print_json, write_new
-from layercut.cli.options import CAUTION, JsonOption
+from layercut.cli.options import CAUTION, ForceOption, JsonOption
 from layercut.cli.printing import print_result, say, utf8
 from layercut.errors import LayercutError
 
@@ -88,8 +88,10 @@ def _start(
         str | None,
         typer.Option("--layers", metavar="A,B,C", help="From back to front. Without it, sky,house,front,foreground."),
     ] = None,
+    force: ForceOption = False,
     as_json: JsonOption = False,
 ) -> int:
+    from layercut.views.seal import seal_svg, seal_toml
     from layercut.workshop.guide_layer import drawing_text
     from layercut.workshop.measures import parse_real, parse_scale_bar
     from layercut.workshop.proposal import plan_document
@@ -108,7 +110,8 @@ def _start(
         scale=parse_scale(scale) if scale is not None else None,
         layers=LAYERS if layers is None else layers.split(","),
     )
-    write_new({drawing: utf8(drawing_text(plan)), job: utf8(job_text(plan))})
+    files = {drawing: seal_svg(utf8(drawing_text(plan))), job: seal_toml(utf8(job_text(plan)))}
+    write_new(files, force=force)
     _tell_start(plan)
     if as_json:
         print_json({"drawing": str(drawing), "job": str(job), **plan_document(plan)})

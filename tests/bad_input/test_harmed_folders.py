@@ -3,6 +3,7 @@
 After each, the folder is the old one or the new one, whole.
 """
 
+import json
 import os
 import signal
 import subprocess
@@ -12,18 +13,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from own_folder import with_manifest
 
 from layercut.cli import main
 from layercut.errors import OutputError
 from layercut.views.folder import write_folder
 
-OLD = {"manifest.json": b'{"format": 1, "old": true}', "stack.svg": b"old", "sheets/01-old.svg": b"old"}
-NEW = {
-    "manifest.json": b'{"format": 1}',
-    "stack.svg": b"new",
-    "sheets/01-sky.svg": b"new",
-    "paint/01-sky.svg": b"new",
-}
+OLD = with_manifest({"stack.svg": b"old", "sheets/01-old.svg": b"old"})
+NEW = with_manifest({"stack.svg": b"new", "sheets/01-sky.svg": b"new", "paint/01-sky.svg": b"new"})
 DRAWING = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="90mm" viewBox="0 0 90 90">'
     '<g id="back"><rect width="90" height="90"/></g><g id="front"><rect y="50" width="90" height="40"/></g></svg>'
@@ -35,7 +32,7 @@ def tree(folder: Path) -> dict[str, bytes]:
 
 
 KILLED_AT_A_STEP = """
-    import os, signal, sys
+    import json, os, signal, sys
     from pathlib import Path
     from layercut.views import folder as module
 
@@ -62,22 +59,19 @@ KILLED_AT_A_STEP = """
         return result
 
     module.exchange = exchange
-    new = {}
-    for line in sys.stdin:
-        name, text = line.split("=", 1)
-        new[name] = text.strip("\\n").encode()
+    new = {name: text.encode() for name, text in json.load(sys.stdin).items()}
     sys.addaudithook(event)
-    module.write_folder(target, new)
+    module.write_folder(target, new, keep_old=sys.argv[4] == "keep")
     print("finished after", done, "steps")
 """
 
 
-def kill_at(step: int, target: Path, how: str) -> bool:
+def kill_at(step: int, target: Path, how: str, old: str = "replace") -> bool:
     """Write the new folder in another process and kill it at a step; True when it was killed."""
-    lines = "".join(f"{name}={data.decode()}\n" for name, data in NEW.items())
+    files = json.dumps({name: data.decode() for name, data in NEW.items()})
     ran = subprocess.run(
-        [sys.executable, "-c", textwrap.dedent(KILLED_AT_A_STEP), str(step), str(target), how],
-        input=lines,
+        [sys.executable, "-c", textwrap.dedent(KILLED_AT_A_STEP), str(step), str(target), how, old],
+        input=files,
         capture_output=True,
         text=True,
         check=False,
@@ -108,10 +102,43 @@ def test_killed_at_any_step_there_is_the_old_folder_or_the_new(tmp_path: Path) -
     assert step > 8
 
 
+def whole_folders(place: Path) -> list[dict[str, bytes]]:
+    """Every folder in a place, and what the hidden ones hold."""
+    seen = [path for path in place.iterdir() if not path.name.startswith(".")]
+    return [tree(path) for path in (*seen, *place.glob(".out.*/*"))]
+
+
+@pytest.mark.parametrize("how", ["one", "two"])
+@pytest.mark.skipif(sys.platform != "linux", reason="changing places in one step")
+def test_killed_at_any_step_the_old_folder_is_kept(tmp_path: Path, how: str) -> None:
+    """What isn't layercut's is set aside: wherever the run is killed, it is there whole, and no half of a new folder
+    beside it."""
+    mine = {**OLD, "notes.txt": b"mine"}
+    for step in range(1, 60):
+        target = tmp_path / f"{step}" / "out"
+        write_folder(target, OLD)
+        (target / "notes.txt").write_bytes(b"mine")
+        killed = kill_at(step, target, how, "keep")
+        found = whole_folders(target.parent)
+        assert found.count(mine) == 1, step
+        if target.exists():
+            assert tree(target) in (mine, NEW)
+            seen = [path for path in target.parent.iterdir() if not path.name.startswith(".")]
+            assert all(tree(path) in ({}, mine, NEW) for path in seen), step
+        else:
+            assert how == "two"
+        if not killed:
+            assert tree(target) == NEW
+            assert tree(target.with_name("out-old-1")) == mine
+            break
+    else:
+        pytest.fail("never ended")
+
+
 def test_killed_where_folders_change_places_in_two_steps(tmp_path: Path) -> None:
     """Between the two the folder is away for a moment, but nothing is lost or mixed: old and new are both whole."""
     away = 0
-    for step in range(1, 40):
+    for step in range(1, 80):
         target = tmp_path / f"{step}" / "out"
         write_folder(target, OLD)
         killed = kill_at(step, target, "two")
@@ -135,13 +162,14 @@ def test_many_runs_into_one_folder_at_once(tmp_path: Path, how: str) -> None:
         import sys
         from pathlib import Path
         from layercut.views import folder as module
+        from own_folder import with_manifest
         target, mine, how = Path(sys.argv[1]), sys.argv[2].encode(), sys.argv[3]
         if how == "two":
             module.exchange = lambda first, second: False
         for turn in range(40):
             text = mine + str(turn).encode()
             files = {f"sheets/{number:02}-{sys.argv[2]}.svg": text for number in range(4)}
-            module.write_folder(target, {"manifest.json": b'{"format": 1}', "stack.svg": text, **files})
+            module.write_folder(target, with_manifest({"stack.svg": text, **files}))
     """
     target = tmp_path / "out"
     runs = [
@@ -149,6 +177,7 @@ def test_many_runs_into_one_folder_at_once(tmp_path: Path, how: str) -> None:
             [sys.executable, "-c", textwrap.dedent(code), str(target), name, how],
             stderr=subprocess.PIPE,
             text=True,
+            env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
         )
         for name in ("left", "right")
     ]
@@ -157,11 +186,8 @@ def test_many_runs_into_one_folder_at_once(tmp_path: Path, how: str) -> None:
     found = tree(target)
     last = found["stack.svg"]
     assert last in (b"left39", b"right39")
-    assert found == {
-        "manifest.json": b'{"format": 1}',
-        "stack.svg": last,
-        **{f"sheets/{number:02}-{last[:-2].decode()}.svg": last for number in range(4)},
-    }
+    sheets = {f"sheets/{number:02}-{last[:-2].decode()}.svg": last for number in range(4)}
+    assert found == with_manifest({"stack.svg": last, **sheets})
     assert [path.name for path in tmp_path.iterdir()] == ["out"]
 
 

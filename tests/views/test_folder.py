@@ -5,11 +5,13 @@ import stat
 from pathlib import Path
 
 import pytest
+from own_folder import with_manifest
 
 from layercut.errors import InternalError, OutputError
-from layercut.views.folder import check_folder, write_file, write_folder
+from layercut.views.files import write_file
+from layercut.views.folder import check_folder, write_folder
 
-FILES = {"manifest.json": b'{"format": 1}\n', "stack.svg": b"<svg/>", "sheets/01-sky.svg": b"<svg/>"}
+FILES = with_manifest({"stack.svg": b"<svg/>", "sheets/01-sky.svg": b"<svg/>"})
 
 
 def tree(folder: Path) -> dict[str, bytes]:
@@ -35,7 +37,7 @@ def test_makes_missing_parents(tmp_path: Path) -> None:
 
 
 def test_replaces_its_own_folder_whole(tmp_path: Path) -> None:
-    write_folder(tmp_path / "out", {**FILES, "sheets/02-old.svg": b"old", "paint/01-sky.svg": b"old"})
+    write_folder(tmp_path / "out", with_manifest({"sheets/02-old.svg": b"old", "paint/01-sky.svg": b"old"}))
     write_folder(tmp_path / "out", FILES)
     assert tree(tmp_path / "out") == FILES
     assert names(tmp_path) == ["out"]
@@ -142,7 +144,7 @@ def test_a_loop_of_links_is_one_sentence(tmp_path: Path) -> None:
 def test_a_link_inside_our_folder_is_not_followed(tmp_path: Path) -> None:
     (tmp_path / "mine").mkdir()
     (tmp_path / "mine" / "a.svg").write_bytes(b"precious")
-    write_folder(tmp_path / "out", {"manifest.json": b'{"format": 1}'})
+    write_folder(tmp_path / "out", with_manifest({}))
     (tmp_path / "out" / "sheets").symlink_to(tmp_path / "mine")
     with pytest.raises(OutputError, match="sheets"):
         write_folder(tmp_path / "out", FILES)
@@ -171,7 +173,7 @@ def test_a_full_disk_leaves_everything_as_it_was(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, existing: bool
 ) -> None:
     if existing:
-        write_folder(tmp_path / "new" / "out", {**FILES, "stack.svg": b"the old one"})
+        write_folder(tmp_path / "new" / "out", with_manifest({"stack.svg": b"the old one"}))
     before = tree(tmp_path)
     real = Path.write_bytes
 
@@ -191,7 +193,7 @@ def test_a_full_disk_leaves_everything_as_it_was(
 def test_a_failing_swap_restores_the_old_folder(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, error: BaseException
 ) -> None:
-    write_folder(tmp_path / "out", {**FILES, "stack.svg": b"the old one"})
+    write_folder(tmp_path / "out", with_manifest({"stack.svg": b"the old one"}))
     before = tree(tmp_path)
     real = Path.rename
     monkeypatch.setattr("layercut.views.folder.exchange", lambda *_: False)  # as where the system has no such step
