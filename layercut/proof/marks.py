@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from shapely import MultiLineString, STRtree
 from shapely.geometry.base import BaseGeometry
 
+from layercut.proof.beside import run_beside
 from layercut.proof.picture import DUST_MM2
 from layercut.proof.plan import Plan, PlannedSheet
 from layercut.proof.problems import Problem
@@ -133,8 +134,11 @@ def _alike(planned: Shapes, written: Shapes, reach_mm: float) -> NDArray[np.bool
 def _as_long(planned: Shapes, written: Shapes, reach_mm: float) -> NDArray[np.bool_]:
     """For each pair of lines, whether they lie alike, and run along each other once."""
     same = np.abs(shapely.length(written) - shapely.length(planned)) <= _slack(planned, reach_mm)
-    same[same] = _alike(planned[same], written[same], reach_mm)
-    return np.asarray(same)
+    beside = np.zeros(len(planned), dtype=bool)
+    beside[same] = run_beside(planned[same], written[same], reach_mm)
+    rest = same & ~beside  # begun elsewhere, or led the other way
+    beside[rest] = _alike(planned[rest], written[rest], reach_mm)
+    return beside
 
 
 def check_marks_on_wood(read: ReadSheet, wood: BaseGeometry, file: str, plan: Plan) -> Iterator[Problem]:
