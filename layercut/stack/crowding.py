@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from shapely import STRtree
 
 from layercut.geometry.regions import Region
+from layercut.geometry.thinning import thinned_apart
 
 FEW = 60
 """So many regions are never looked at more closely beforehand."""
@@ -78,6 +79,6 @@ def _within(regions: NDArray[np.object_], scope: Region, most: int) -> int:
 
 def _rings(regions: NDArray[np.object_]) -> tuple[NDArray[np.object_], NDArray[np.int64]]:
     """The outlines of regions, coarse, and the region of each."""
-    polygons, region = shapely.get_parts(shapely.simplify(regions, COARSE_MM), return_index=True)
+    polygons, region = shapely.get_parts(thinned_apart(regions, COARSE_MM), return_index=True)
     rings, polygon = shapely.get_rings(polygons, return_index=True)
     return rings, region[polygon]

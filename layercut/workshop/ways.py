@@ -11,6 +11,7 @@ import shapely
 
 from layercut.colour.washes import Affine, Gradient
 from layercut.geometry.regions import Region, point_on
+from layercut.geometry.thinning import thinned_apart
 from layercut.workplan import Way
 
 TRIES = 9
@@ -43,7 +44,7 @@ def way_of(gradient: Gradient, number: int, region: Region) -> Way | None:
 
 def _shrunk(region: Region) -> Region:
     """As much of a region's detail as choosing takes."""
-    return shapely.simplify(region, 0.5) if shapely.get_num_coordinates(region) > 500 else region
+    return thinned_apart(region, 0.5) if shapely.get_num_coordinates(region) > 500 else region
 
 
 def _straight(gradient: Gradient, region: Region) -> list[tuple[_Point, _Point]]:

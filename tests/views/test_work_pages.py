@@ -184,7 +184,7 @@ def test_when_the_frame_gets_its_colour_is_said_the_same_everywhere(build: Build
     ]
     assert order == sorted(order)
     plan = build.work.paint
-    legend = Legend(plan, plan.sheets[-1], 200.0).notes(0.0)
+    legend = Legend(plan, plan.sheets[-1], build.stack.panel).notes(0.0)
     assert "Stain last, after gluing: the frame" in legend
 
 

@@ -58,7 +58,7 @@ def test_the_first_choice_makes_the_file_and_nothing_else(tmp_path: Path) -> Non
         ("limits.setback", "wide", "needs a number and a unit"),
         ("panel.frame", "45mm", "leaves nothing of a panel of 100 x 80 mm"),
         ("panel.frame", "1mm", "narrower than the neck limit"),
-        ("panel.frame", "1mm\"\n[islands]\npolicy = \"loose", "needs a number and a unit"),
+        ("panel.frame", "1mm\"\n[islands]\npolicy = \"loose", "can't be set here"),
         ("panel.frame", "9" * 300 + "mm", "can't be set here"),
         ("machine.bed_width", "300mm", "can't be set here"),
     ],
