@@ -204,7 +204,7 @@ class IslandsJob(_Table):
         description="refuse: cut nothing and show every island; tie: join each by the least visible strips; "
         "loose: cut it free, to be glued on",
     )
-    tie_width: Length | None = Field(None, le=10, description="width of a tie; without it, the neck limit")
+    tie_width: Length | None = Field(None, le=25, description="width of a tie; without it, the neck limit")
     layers: dict[str, LayerIslandsJob] = Field(
         default_factory=dict, description="a policy for one layer, by its name: a table `islands.layers.NAME`"
     )

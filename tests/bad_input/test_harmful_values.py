@@ -88,7 +88,6 @@ def test_what_has_no_size_draws_nothing(shape: str, tmp_path: Path) -> None:
 NEGATIVE = [
     '<rect width="-5" height="5"/>',
     '<circle r="-5"/>',
-    '<ellipse rx="-5" ry="5"/>',
 ]
 
 
@@ -97,6 +96,14 @@ def test_negative_sizes_are_told(shape: str, tmp_path: Path) -> None:
     drawing = read(tmp_path, shape + GOOD)
     assert [drawn.element for drawn in drawing.layers[0].shapes] == ["rect 'good'"]
     assert [finding.code for finding in drawing.findings] == ["unsupported"]
+
+
+def test_a_negative_radius_of_an_ellipse_counts_as_not_given(tmp_path: Path) -> None:
+    """SVG 2, 10.4: rx and ry are `auto` then, and the one takes the other's value."""
+    drawing = read(tmp_path, '<ellipse cx="50" cy="50" rx="-5" ry="5"/>')
+    (shape,) = drawing.layers[0].shapes
+    x0, y0, x1, y1 = shape.geometry.bounds
+    assert x1 - x0 == pytest.approx(y1 - y0, abs=0.01)
 
 
 @pytest.mark.parametrize(

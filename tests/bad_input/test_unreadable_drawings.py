@@ -64,7 +64,7 @@ def test_unreadable(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         raise PermissionError(13, "Permission denied")
 
     path = write(tmp_path, HEAD + LAYER + "</svg>")
-    monkeypatch.setattr(Path, "open", deny)  # permissions don't bind root, under which tests may run
+    monkeypatch.setattr("layercut.reading.os.open", deny)  # permissions don't bind root, under which tests may run
     error = refused(path)
     assert error.code == "unreadable"
     assert "ermission" in error.message
