@@ -92,7 +92,10 @@ Density = Annotated[float, BeforeValidator(_density), Field(gt=0, json_schema_ex
 Colour = Annotated[str, BeforeValidator(_colour)]
 RoleColour = Annotated[str, BeforeValidator(lambda value: _colour(value).upper())]
 Role = Literal["wood", "mark-line", "mark-area", "opening", "guide"]
-Policy = Literal["refuse", "tie", "loose"]
+Policy = Literal["refuse", "tie", "loose", "behind"]
+PiecePolicy = Literal["refuse", "tie", "loose", "behind", "out"]
+"""What can be done with one piece: to leave out every piece of a layer, one leaves out the layer."""
+
 TextStyle = Literal["area", "outline", "single-line"]
 FaceSource = Literal["fills", "lines"]
 SingleLineFace = Literal[
@@ -184,18 +187,19 @@ class IslandsJob(_Table):
     policy: Policy = Field(
         "refuse",
         description="refuse: cut nothing and show every island; tie: join each by the least visible strips; "
-        "loose: cut it free, to be glued on",
+        "loose: cut it free, to be glued on; behind: paint it on the sheet behind that shows around it",
     )
     tie_width: Length | None = Field(None, description="width of a tie; without it, the neck limit")
     layers: dict[str, LayerIslandsJob] = Field(
         default_factory=dict, description="a policy for one layer, by its name: a table `islands.layers.NAME`"
     )
-    pieces: dict[str, Policy] = Field(
+    pieces: dict[str, PiecePolicy] = Field(
         default_factory=dict,
-        description='a policy for one island, by the name in its finding, such as "garden#3" = "loose"',
+        description='a policy for one island, by the name in its finding, such as "garden#3" = "loose"; "out" leaves '
+        "it out",
     )
 
-    def policy_for(self, layer: str, island: str) -> Policy:
+    def policy_for(self, layer: str, island: str) -> PiecePolicy:
         """The policy of an island: its own, else its layer's, else the job's."""
         own = self.pieces.get(island)
         if own is not None:
@@ -209,6 +213,7 @@ class MarksJob(_Table):
 
     line_below: Length = Field(0.8, description="a stroke thinner than this is a marked line; a thicker one is wood")
     colour_boundaries: bool = Field(True, description="mark where two colours meet on one sheet, for the painter")
+    behind: bool = Field(True, description="mark the outline of each piece that is painted on a sheet behind its own")
     text: TextStyle = Field(
         "area",
         description="how live text is engraved: area: its letters filled; outline: their outlines; "

@@ -114,6 +114,21 @@ class Tie:
 
 
 @dataclass(frozen=True, slots=True)
+class Guest:
+    """A piece that its sheet gives away: painted on a sheet behind it, or left out.
+
+    `region` is what was seen of it, `source` its own sheet's place from the back, `home` that of the sheet
+    on which it is painted, None where it is left out.
+    """
+
+    id: str
+    element: str
+    region: Region
+    source: int
+    home: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class LoosePiece:
     """A piece that is cut free and glued on: what it rests on, with how much glue contact.
 
@@ -134,8 +149,9 @@ class StackLayer:
 
     `wood` holds the frame, the face and the hidden ground that is kept; `visible` what nobody covers;
     `opening` what must be cut away so that something deeper shows. `islands` are those that nothing is done about;
-    `locators` show where the loose pieces of the sheet in front go; `slip_mm` is how far the sheet may lie beside its
-    place before a wrong edge shows.
+    `locators` show where the loose pieces of the sheet in front go; `given` are the pieces that are painted behind or
+    left out, `guests` those of sheets in front that are painted here; `slip_mm` is how far the sheet may lie beside
+    its place before a wrong edge shows.
     """
 
     name: str
@@ -149,6 +165,8 @@ class StackLayer:
     ties: tuple[Tie, ...] = ()
     loose: tuple[LoosePiece, ...] = ()
     locators: tuple[LineString, ...] = ()
+    given: tuple[Guest, ...] = ()
+    guests: tuple[Guest, ...] = ()
     slip_mm: float = math.inf
 
 
@@ -238,6 +256,7 @@ class Build:
 __all__ = [
     "Build",
     "Drawing",
+    "Guest",
     "Island",
     "Layer",
     "LoosePiece",

@@ -20,7 +20,7 @@ from layercut.proof.plan import plan_from_stack
 from layercut.proof.problems import Problem, Verdict
 from layercut.sheets.cut import order_sheet
 from layercut.sheets.kerf import find_cut_lines, kerf_findings
-from layercut.sheets.marks import Marks, find_marks, mark_findings
+from layercut.sheets.marks import Marks, drawn_marks, find_marks, mark_findings
 from layercut.sheets.smoothing import measured, smooth_sheets
 from layercut.sheets.svg_out import write_smooth
 from layercut.stack.assemble import assemble_stack
@@ -115,9 +115,10 @@ def cut_sheets(
     """From what each sheet is made of to what the machine does."""
     sheets: list[Sheet] = []
     findings: list[Finding] = []
+    drawn = drawn_marks(drawing.layers, stack.layers)
     for number, (layer, planned) in enumerate(zip(drawing.layers, stack.layers, strict=True), start=1):
         progress(f"cutting sheet {number}, {layer.name}")
-        marks = find_marks(layer, planned, job)
+        marks = find_marks(drawn[number - 1], planned, job, stack.bare if number == 1 else EMPTY)
         lines = find_cut_lines(planned.wood, job)
         # Order comes last: it needs to know every mark and cut of the sheet.
         sheets.append(order_sheet(number, planned, marks, lines, job))

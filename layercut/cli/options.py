@@ -24,6 +24,7 @@ class Islands(StrEnum):
     REFUSE = "refuse"
     TIE = "tie"
     LOOSE = "loose"
+    BEHIND = "behind"
 
 
 DrawingArgument = Annotated[

@@ -17,7 +17,16 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import DrawingError
 from layercut.proof.picture import visible_parts
-from layercut.proof.plan import TOLERANCES, Plan, PlannedPiece, PlannedSheet, PlannedTie, deeper_parts
+from layercut.proof.plan import (
+    TOLERANCES,
+    Plan,
+    PlannedGuest,
+    PlannedPiece,
+    PlannedSheet,
+    PlannedTie,
+    deeper_parts,
+    unpainted_mm2,
+)
 from layercut.proof.problems import Problem
 from layercut.proof.reader import ReadPaint, read_paint
 from layercut.proof.regions import EMPTY, both, grown, polygons, union, without
@@ -183,6 +192,7 @@ def _make_plan(manifest: _Manifest, maps: dict[str, ReadPaint]) -> Plan:
             tuple(PlannedTie(tie.at_mm, tie.width_mm) for tie in sheet.ties),
             sheet.cut_mm,
             sheet.mark_mm,
+            _guests(maps[sheet.file]) if sheet.file in maps else (),
         )
         for sheet, part, deeper in zip(manifest.sheets, shown, deeper_parts(shown), strict=True)
     )
@@ -190,6 +200,13 @@ def _make_plan(manifest: _Manifest, maps: dict[str, ReadPaint]) -> Plan:
     frame = first.frame if first else EMPTY
     tolerance = TOLERANCES * first.tolerance_mm if first else 0.0
     return Plan(panel.width_mm, panel.height_mm, manifest.material.kerf_mm, tolerance, frame, planned)
+
+
+def _guests(read: ReadPaint) -> tuple[PlannedGuest, ...]:
+    return tuple(
+        PlannedGuest(name, region, unpainted_mm2(region, [read.painted]), marked)
+        for name, region, marked in read.guests
+    )
 
 
 def _joined(shown: BaseGeometry) -> BaseGeometry:

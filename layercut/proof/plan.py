@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.job import Job
 from layercut.model import Sheet, Stack, StackLayer
-from layercut.proof.regions import EMPTY, polygons, tiled, union, without
+from layercut.proof.regions import EMPTY, both, polygons, tiled, union, without
 
 TOLERANCES = 1.5
 """What the proof lets pass, in curve tolerances: one for the cut line, half of one for the plan's own flattening."""
@@ -38,6 +38,17 @@ class PlannedTie:
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedGuest:
+    """A piece of a sheet in front that is painted on this one: its name, where it shows, how much of that has no
+    paint, and whether its outline is to be marked, as far as this sheet shows on both sides of it."""
+
+    id: str
+    region: BaseGeometry
+    unpainted_mm2: float
+    marked: bool
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedSheet:
     """One sheet: its file, where it should be seen, what comes loose, its ties, the lengths of its cuts and marks.
 
@@ -51,6 +62,7 @@ class PlannedSheet:
     ties: tuple[PlannedTie, ...]
     cut_mm: float
     mark_mm: float
+    guests: tuple[PlannedGuest, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -82,7 +94,9 @@ def plan_from_stack(stack: Stack, sheets: Sequence[Sheet], job: Job) -> Plan:
     # Where nothing is drawn, the back sheet's bare wood closes the picture.
     shown[:1] = [tiled((part, stack.bare)) for part in shown[:1]]
     planned = [
-        PlannedSheet(sheet.file, part, deeper, _pieces(layer), _ties(layer), sheet.cut_mm, sheet.mark_mm)
+        PlannedSheet(
+            sheet.file, part, deeper, _pieces(layer), _ties(layer), sheet.cut_mm, sheet.mark_mm, _guests(layer, job)
+        )
         for sheet, layer, part, deeper in zip(sheets, stack.layers, shown, deeper_parts(shown), strict=False)
     ]
     planned += [
@@ -103,6 +117,21 @@ def _pieces(layer: StackLayer) -> tuple[PlannedPiece, ...]:
     named = [(piece.id, piece.region) for piece in layer.loose]
     named += [(island.id, island.region) for island in layer.islands if island.neck_mm is None]
     return tuple(PlannedPiece(name, _inside(region), float(region.area)) for name, region in named)
+
+
+def _guests(layer: StackLayer, job: Job) -> tuple[PlannedGuest, ...]:
+    painted = [part.region for part in layer.painted] if layer.guests else []
+    shown = ((guest.id, both(guest.region, layer.visible)) for guest in layer.guests)
+    return tuple(
+        PlannedGuest(name, region, unpainted_mm2(region, painted), job.marks.behind)
+        for name, region in shown
+        if not region.is_empty
+    )
+
+
+def unpainted_mm2(region: BaseGeometry, painted: Sequence[BaseGeometry]) -> float:
+    """How much of a region no paint covers, mm2; paints of one sheet don't overlap."""
+    return float(region.area - sum(shapely.intersection(region, part).area for part in painted))
 
 
 def _inside(region: BaseGeometry) -> tuple[float, float]:

@@ -27,6 +27,8 @@ PROBLEMS: dict[str, str] = {
     "piece-differs": "a loose piece has another size than the manifest says",
     "tie-missing": "a tie that the manifest names is gone or too narrow",
     "mark-on-cut": "a mark runs along a cut",
+    "behind-unpainted": "a piece that is painted on a sheet behind its own has no paint there",
+    "behind-unmarked": "the outline of a piece that is painted behind is not marked there",
     "mark-in-air": "a mark runs where there is no wood",
 }
 

@@ -25,6 +25,7 @@ _SVG = "{http://www.w3.org/2000/svg}"
 _ROOT = {"width", "height", "viewBox", "overflow"}
 _GROUP = {"data-role", "fill", "stroke", "stroke-width", "fill-rule"}
 _PAINT = {"data-paint", "data-blend", "data-part", "fill", "fill-rule", "stroke", "stroke-width", "d"}
+_GUEST = {"data-behind", "data-marked", "fill", "fill-rule", "stroke", "stroke-width", "stroke-dasharray", "d"}
 _SIZE = re.compile(r"(\d+(?:\.\d+)?)mm")
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
 
@@ -45,14 +46,17 @@ class ReadSheet:
 
 @dataclass(frozen=True, slots=True)
 class ReadPaint:
-    """What a paint map says: size (without its legend) and curve tolerance in mm, what its sheet shows, the frame's
-    ring."""
+    """What a paint map says: size (without its legend) and curve tolerance in mm, what its sheet shows, what of
+    that is painted, the frame's ring, and the pieces of sheets in front that are painted on it: name, region, whether marked.
+    """
 
     width_mm: float
     height_mm: float
     tolerance_mm: float
     shown: BaseGeometry
     frame: BaseGeometry
+    painted: BaseGeometry = EMPTY
+    guests: tuple[tuple[str, BaseGeometry, bool], ...] = ()
 
 
 def read_sheet(text: str, file: str) -> ReadSheet:
@@ -86,22 +90,29 @@ def read_paint(text: str, file: str) -> ReadPaint:
     if _NUMBER.fullmatch(legend) is None or float(legend) >= height:
         raise _refused("doesn't say how high its legend is", file)
     shown: list[BaseGeometry] = []
+    painted: list[BaseGeometry] = []
+    guests: list[tuple[str, BaseGeometry, bool]] = []
     frame: BaseGeometry = EMPTY
     for path in _children(root, file):
         # Numbers, hatching and legend are for the painter's eye; no machine follows a map, and they say nothing here.
         if path.tag == f"{_SVG}title" or (path.tag == f"{_SVG}g" and path.get("data-part") == "notes"):
             continue
-        _check_element(path, "path", _PAINT, file)
+        guest = path.get("data-behind")
+        _check_element(path, "path", _PAINT if guest is None else _GUEST, file)
         (contours,) = _closed([path], file)
         region = even_odd([LinearRing(contour.points) for contour in contours])
-        if path.get("data-part") == "frame":
+        if guest is not None:
+            guests.append((guest, region, path.get("data-marked") == "true"))
+        elif path.get("data-part") == "frame":
             frame = region
         elif path.get("data-paint") is not None:
             shown.append(region)
+            painted += [region] if path.get("data-paint") != "bare" else []
         else:
             raise _refused("has a path that is neither paint nor frame", file)
     height = round(height - float(legend), 3)
-    return ReadPaint(width, height, float(tolerance), shapely.union_all(np.array(shown, dtype=object)), frame)
+    whole, coloured = (shapely.union_all(np.array(parts, dtype=object)) for parts in (shown, painted))
+    return ReadPaint(width, height, float(tolerance), whole, frame, coloured, tuple(guests))
 
 
 def _open(text: str, file: str, known: set[str]) -> tuple[etree._Element, float, float]:

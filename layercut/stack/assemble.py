@@ -15,6 +15,7 @@ from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, point_on, union
 from layercut.job import Job
 from layercut.model import Layer, LoosePiece, PaintedRegion, Panel, Stack, StackLayer
+from layercut.stack.behind import paint_guests
 from layercut.stack.faces import Face
 from layercut.stack.loose import NOTHING_CARRIED, Carried
 from layercut.stack.report import (
@@ -35,6 +36,8 @@ def assemble_stack(
     """Put the sheets' regions together, from back to front, and say what was found on the way."""
     # Behind the back sheet there is nothing, and nothing of it can be loose.
     behind = [NOTHING_CARRIED, *(one.carried for one in settled)]
+    painted = paint_guests(faces, [one.given for one in settled])
+    faces = [replace(face, painted=parts) for face, parts in zip(faces, painted, strict=True)]
     parts = tuple(_stack_layer(*part) for part in zip(layers, faces, settled, behind, strict=False))
     stack = Stack(panel, parts, _bare(panel, parts))
     slips = allowed_slips(stack)
@@ -71,6 +74,8 @@ def _stack_layer(layer: Layer, face: Face, settled: Settled, behind: Carried) ->
         ties=settled.ties,
         loose=_loose_pieces(settled, behind),
         locators=settled.carried.locators,
+        given=settled.given,
+        guests=settled.guests,
     )
 
 

@@ -21,6 +21,13 @@ from layercut.stack.loose import Carried
 from layercut.stack.settle import Settled
 from layercut.stack.slip import Slip
 
+_REFUSED = {
+    "tie": "can't be tied: no strip joins it to the frame. Cut it loose, or draw a bridge.",
+    "behind": "can't be painted behind: no one sheet shows all around it. Tie it, cut it loose, or draw it over one "
+    "layer alone.",
+}
+"""What is said of an island for which a policy finds no way."""
+
 TIGHT_MM = 0.2
 """Nobody lines sheets up closer than this, so a slip that must stay under it is worth a word (common practice)."""
 
@@ -173,8 +180,9 @@ def _island_finding(layer: Layer, island: Island, job: Job) -> Finding:
     """An island, and the ways out in words that can be pasted."""
     width, height = box_size(island.region)
     what = f"{island.id}, {width:.1f} x {height:.1f} mm of wood,"
-    if job.islands.policy_for(layer.name, island.id) == "tie":
-        message = f"{what} can't be tied: no strip joins it to the frame. Cut it loose, or draw a bridge."
+    refused = _REFUSED.get(job.islands.policy_for(layer.name, island.id))
+    if refused is not None:
+        message = f"{what} {refused}"
         return Finding("island", "error", message, layer.name, island.element, island.at_mm, (width, height))
     if island.neck_mm is None:
         message = f"{what} is joined to nothing and would fall out. {_ways_out(island)}"
@@ -203,7 +211,8 @@ def _ways_out(island: Island) -> str:
     """Tie it, cut it loose, or draw it otherwise; with the lines for the job file."""
     name = json.dumps(island.id, ensure_ascii=False)
     return (
-        f'Three ways out: join it by a strip (--islands tie, or in the job file [islands.pieces] {name} = "tie"); '
+        f'Four ways out: join it by a strip (--islands tie, or in the job file [islands.pieces] {name} = "tie"); '
         f'cut it free and glue it on (--islands loose, or {name} = "loose"); '
+        f'paint it on the sheet behind (--islands behind, or {name} = "behind"); '
         "or draw it so that it reaches its neighbours or behind a layer in front."
     )

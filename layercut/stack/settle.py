@@ -6,7 +6,7 @@ something behind it to rest on.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -18,7 +18,8 @@ from layercut.geometry.precision import CUT_APART_MM, GRID_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 from layercut.geometry.threads import each
 from layercut.job import Job
-from layercut.model import Island, Layer, Panel, Tie
+from layercut.model import Guest, Island, Layer, Panel, Tie
+from layercut.stack.behind import NO_GUESTS, Behind, Guests, adopt, give_away, guests_at
 from layercut.stack.cells import CellMap
 from layercut.stack.hairlines import close_hairlines, part_threads
 from layercut.stack.islands import Hold, check_hold, hung_near
@@ -29,6 +30,12 @@ from layercut.stack.wood import SheetWood, find_wood
 
 LEAST_TIE_MM = 1.5
 """Width of a tie where the job sets neither a width nor a limit, mm: what the limit is unless the job changes it."""
+
+LEAVING = ("behind", "out")
+"""The policies under which a piece leaves its sheet."""
+
+APART = ("loose", *LEAVING)
+"""The policies under which a piece is parted from what it hangs by."""
 
 MAX_SNIPS = 10
 """Rounds of cutting necks of loose pieces: a part behind a neck may itself hang by another."""
@@ -42,7 +49,8 @@ class Settled:
     `refused` are the islands that nothing is done about; `frail` those that should be cut free but whose necks no
     straight cut parts, so that they stay; `loose` those that are cut free; `carried` says where the
     pieces in front rest and which risers that takes; `shown_ties` is what of the ties is seen, and so covers what
-    lies behind; `specks` are the seen scraps that were left out.
+    lies behind; `specks` are the seen scraps that were left out; `given` are the pieces that are painted behind or
+    left out, and `guests` those of the sheets in front that are painted here.
     """
 
     sheet: SheetWood
@@ -54,6 +62,8 @@ class Settled:
     shown_ties: Region
     carried: Carried
     specks: tuple[Polygon, ...]
+    given: tuple[Guest, ...] = ()
+    guests: tuple[Guest, ...] = ()
 
     @property
     def loads(self) -> tuple[Load, ...]:
@@ -70,22 +80,52 @@ class Seen:
     hold: Hold
 
 
+@dataclass(slots=True)
+class _Front:
+    """What the sheets that are settled already leave to those behind: ties that cover them, pieces that were given
+    away or dropped, and loose pieces that must rest."""
+
+    ties: Region = EMPTY
+    given: list[Guest] = field(default_factory=list)
+    dropped: Region = EMPTY
+    loads: tuple[Load, ...] = ()
+
+    def guests(self, index: int) -> Guests:
+        """What was given away, as the sheet at `index` sees it."""
+        return guests_at(index, self.given, self.dropped) if self.given else NO_GUESTS
+
+    def pass_on(self, settled: Settled) -> None:
+        """Add what a sheet leaves, once it is settled."""
+        self.ties, self.loads = union((self.ties, settled.shown_ties)), settled.loads
+        if not self.dropped.is_empty:
+            self.dropped = as_region(shapely.difference(self.dropped, settled.sheet.face))
+        self.given += settled.given
+        left_out = [guest.region for guest in settled.given if guest.home is None]
+        self.dropped = union((self.dropped, *left_out)) if left_out else self.dropped
+
+
 def settle_stack(layers: Sequence[Layer], cell_map: CellMap, panel: Panel, job: Job) -> tuple[Settled, ...]:
     """Settle all sheets, the front one first; returned back to front."""
+    behind = Behind(cell_map)
 
-    def settle(index: int, ties: Region = EMPTY) -> Settled:
-        sheet = find_wood(cell_map, panel, index, job.limits.setback, ties)
-        return settle_sheet(layers[index], look_at_sheet(layers[index], sheet, panel, job), panel, job)
+    def settle(index: int, front: _Front) -> Settled:
+        guests = front.guests(index)
+        sheet = find_wood(cell_map, panel, index, job.limits.setback, front.ties, guests=guests)
+        seen = look_at_sheet(layers[index], sheet, panel, job)
+        return replace(
+            settle_sheet(layers[index], seen, panel, job, Away(behind, index, tuple(front.given))), guests=guests.here
+        )
 
     order = range(len(layers))[::-1]
-    # Only visible ties make a sheet depend on those in front; without any, all can be settled side by side.
-    alone = dict(zip(order, each(settle, order), strict=True)) if not _may_tie(job) else {}
+    # Only visible ties and what is given away make a sheet depend on those in front; else all go side by side.
+    alone = (
+        {} if _may_change_others(job) else dict(zip(order, each(lambda i: settle(i, _Front()), order), strict=True))
+    )
     settled: list[Settled] = []
-    ties: Region = EMPTY
-    loads: tuple[Load, ...] = ()
+    front = _Front()
     for index in order:
-        one = load_sheet(layers[index], alone[index] if alone else settle(index, ties), loads, job)
-        ties, loads = union((ties, one.shown_ties)), one.loads
+        one = load_sheet(layers[index], alone[index] if alone else settle(index, front), front.loads, job)
+        front.pass_on(one)
         settled.append(one)
     return tuple(reversed(settled))
 
@@ -97,16 +137,31 @@ def look_at_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job) -> See
     return Seen(closed, visible, check_hold(layer, closed.wood, visible, panel, job.limits))
 
 
-def _may_tie(job: Job) -> bool:
-    policies = (layer.policy for layer in job.islands.layers.values())
-    return "tie" in (job.islands.policy, *policies, *job.islands.pieces.values())
+def _may_change_others(job: Job) -> bool:
+    policies = {job.islands.policy, *job.islands.pieces.values()}
+    policies |= {layer.policy for layer in job.islands.layers.values()}
+    return not policies <= {"refuse", "loose"}
 
 
-def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Settled:
+@dataclass(frozen=True, slots=True)
+class Away:
+    """Where pieces of the sheet at `index` can go: what shows behind it, and the guests of the sheets in front."""
+
+    behind: Behind
+    index: int
+    guests: tuple[Guest, ...] = ()
+
+    def homes(self, islands: Sequence[Island]) -> list[int | None]:
+        """For each island the sheet on which it can be painted; None where no one sheet shows all around it."""
+        return [self.behind.home_of(island.region, self.index, self.guests) for island in islands]
+
+
+def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job, away: Away) -> Settled:
     """Apply each island's policy; nothing is carried yet."""
-    drawn = seen.sheet.visible  # all of it is wood until necks are cut
     hold = _snip(layer, seen, panel, job)
-    sheet, hold, ties, shown_ties = _tie(layer, seen.sheet, hold, panel, job)
+    sheet, hold, given = _give(layer, seen, hold, panel, job, away)
+    drawn = sheet.visible  # all of it is wood until necks are cut
+    sheet, hold, ties, shown_ties = _tie(layer, sheet, hold, panel, job)
     hold = replace(hold, wood=drop_crumbs(give_back(hold.wood, drawn, job.material.kerf + CUT_APART_MM)))
     loose = tuple(
         island for island in hold.islands if _policy(job, layer, island) == "loose" and island.neck_mm is None
@@ -114,9 +169,54 @@ def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Settled:
     frail = tuple(i for i in hold.islands if _policy(job, layer, i) == "loose" and i.neck_mm is not None)
     refused = tuple(island for island in hold.islands if island not in loose and island not in frail)
     specks = tuple(polygons_of(shapely.difference(drawn, hold.wood)))
+    if given and specks:
+        given, adopted = adopt(given, specks)
+        sheet = _without(sheet, adopted)
+        specks = tuple(polygons_of(shapely.difference(sheet.visible, hold.wood)))
     sheet = replace(sheet, visible=without_dust(sheet.visible, specks, hold.wood))
     loose = pieces_as_cut(loose, hold.wood)
-    return Settled(sheet, hold, refused, frail, loose, ties, shown_ties, NOTHING_CARRIED, specks)
+    return Settled(sheet, hold, refused, frail, loose, ties, shown_ties, NOTHING_CARRIED, specks, given)
+
+
+def _give(  # noqa: PLR0917 - as for a look
+    layer: Layer, seen: Seen, hold: Hold, panel: Panel, job: Job, away: Away
+) -> tuple[SheetWood, Hold, tuple[Guest, ...]]:
+    """Give away the islands that are painted behind or left out; what hung on them may be an island then."""
+    sheet = seen.sheet
+    given: list[Guest] = []
+    for _ in range(MAX_SNIPS):
+        leaving = [island for island in hold.islands if _policy(job, layer, island) in LEAVING]
+        homes = [
+            None if _policy(job, layer, island) == "out" else home
+            for island, home in zip(leaving, away.homes(leaving), strict=True)
+        ]
+        placed = [
+            (island, home)
+            for island, home in zip(leaving, homes, strict=True)
+            if home is not None or _policy(job, layer, island) == "out"
+        ]
+        if not placed:
+            break
+        given += give_away([island for island, _ in placed], away.index, sheet.visible, [home for _, home in placed])
+        gone = union(island.region for island, _ in placed)
+        shown = as_region(shapely.intersection(gone, sheet.visible))
+        # Nobody saw the rest of it, so a riser may lie there.
+        unseen = union((sheet.unseen, as_region(shapely.difference(gone, shown))))
+        sheet = replace(_without(sheet, shown), unseen=unseen)
+        left = as_region(shapely.difference(hold.wood, gone))
+        seen = replace(seen, sheet=sheet, visible=Patchwork(sheet.visible))
+        hold = _look_again(layer, seen, hold, left, panel, job)
+    return sheet, hold, tuple(given)
+
+
+def _without(sheet: SheetWood, shown: Region) -> SheetWood:
+    """The sheet without something that was seen of it and that leaves it."""
+    return replace(
+        sheet,
+        face=as_region(shapely.difference(sheet.face, shown)),
+        visible=as_region(shapely.difference(sheet.visible, shown)),
+        opening=union((sheet.opening, shown)),
+    )
 
 
 def load_sheet(layer: Layer, settled: Settled, loads: Sequence[Load], job: Job) -> Settled:
@@ -152,7 +252,7 @@ def _snip(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Hold:
     hold, slits = seen.hold, []
     for _ in range(MAX_SNIPS):
         hung = [island for island in hold.islands if island.neck_mm is not None]
-        snips = [line for island in hung if _policy(job, layer, island) == "loose" for line in island.across]
+        snips = [line for island in hung if _policy(job, layer, island) in APART for line in island.across]
         if not snips:
             break
         wood, cuts = _cut_necks(seen, hold.wood, snips, panel, job)
