@@ -47,7 +47,8 @@ class ReadSheet:
 @dataclass(frozen=True, slots=True)
 class ReadPaint:
     """What a paint map says: size (without its legend) and curve tolerance in mm, what its sheet shows, what of
-    that is painted, the frame's ring, and the pieces of sheets in front that are painted on it: name, region, whether marked.
+    that is painted, the frame's ring, and the pieces of sheets in front that are painted on it: name, region, whether
+    marked.
     """
 
     width_mm: float
