@@ -4,6 +4,9 @@ Enters: nothing. Leaves: `Finding`, frozen, and `CODES`, the meaning of each cod
 every code, and a test holds the two together; each has a known-bad drawing in tests/bad_drawings/.
 """
 
+import difflib
+import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -38,6 +41,9 @@ CODES: dict[str, tuple[Severity, str]] = {
     "unsupported": ("warning", "something the drawing uses is not supported and was left out or simplified"),
     "paint-far": ("warning", "no paint of the rack comes near a colour of the drawing"),
     "bed-tight": ("warning", "the rim's cut line doesn't lie on the machine's bed as the sheet is written"),
+    "name-unmatched": ("warning", "a name in the job file means nothing in the drawing"),
+    "name-old": ("warning", "a choice is kept under a name that counts elements, and can pass to another piece"),
+    "choice-idle": ("info", "a choice is not needed, since its piece hangs together with its sheet"),
     "name-repeated": ("info", "two layers share a name; the later one was given a number"),
 }
 
@@ -62,3 +68,21 @@ class Finding:
     def __post_init__(self) -> None:
         if self.code not in CODES:
             raise ValueError(f"unknown finding code {self.code!r}")
+
+
+NEAREST = 3
+"""So many names are offered for one that means nothing."""
+
+
+def nearest_names(name: str, known: Sequence[str], most: int = NEAREST) -> str:
+    """A sentence with the known names most like a name, else the first few; empty where none is known."""
+    # Names differ in capitals more often than they are others.
+    plain = {one.lower(): one for one in reversed(known)}
+    near = [plain[one] for one in difflib.get_close_matches(name.lower(), list(plain), n=most, cutoff=0.5)]
+    offered = [json.dumps(one, ensure_ascii=False) for one in near or known[:most]]
+    if not offered:
+        return ""
+    *first, last = offered
+    listed = f"{', '.join(first)} and {last}" if first else last
+    verb = "is" if len(offered) == 1 else "are"
+    return f"The nearest {verb} {listed}." if near else f"There {verb} {listed}."

@@ -7,7 +7,7 @@ docs/job-file.md is generated from these models, so every default is written dow
 import difflib
 import re
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Annotated, Any, Literal, cast
 
@@ -195,17 +195,32 @@ class IslandsJob(_Table):
     )
     pieces: dict[str, PiecePolicy] = Field(
         default_factory=dict,
-        description='a policy for one island, by the name in its finding, such as "garden#3" = "loose"; "out" leaves '
-        "it out",
+        description='a policy for one island, by the name in its finding, such as "smoke" = "loose": the label or id '
+        'of its element, or one that its outline gives; "out" leaves it out',
     )
 
-    def policy_for(self, layer: str, island: str) -> PiecePolicy:
-        """The policy of an island: its own, else its layer's, else the job's."""
-        own = self.pieces.get(island)
+    def policy_for(self, layer: str, names: Sequence[str]) -> PiecePolicy:
+        """The policy of an island that is known by some names, the best first: its own, else its layer's, else the
+        job's."""
+        own = self.choice_for(names)
         if own is not None:
-            return own
+            return self.pieces[own]
         table = self.layers.get(layer)
         return table.policy if table is not None else self.policy
+
+    def choice_for(self, names: Sequence[str]) -> str | None:
+        """The key under which an island that is known by some names has a choice of its own; None for none.
+
+        A name that begins with `#` is a digest: whatever stands before it in the key is for people.
+        """
+        for name in names if self.pieces else ():
+            if name in self.pieces:
+                return name
+            if name.startswith("#"):
+                for key in self.pieces:
+                    if key.endswith(name):
+                        return key
+        return None
 
 
 class MarksJob(_Table):
@@ -255,9 +270,9 @@ class PaintJob(_Table):
     )
     coats: int = Field(2, ge=1, le=9, description="coats of each colour")
     stain: tuple[str, ...] = Field(
-        ("name board",),
-        description="layers or elements, by name, that are stained instead of painted, as the frame is; capitals, "
-        "spaces and hyphens don't matter",
+        (),
+        description="layers, groups or elements, by name, that are stained instead of painted, as the frame is, such "
+        'as ["name board"]; capitals, spaces and hyphens don\'t matter, nor words that follow',
     )
     rack: str | None = Field(
         None,

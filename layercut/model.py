@@ -32,25 +32,55 @@ class Paint:
 
 
 @dataclass(frozen=True, slots=True)
+class Called:
+    """What the artist calls an element: its kind (`path`), its label and its id, empty where it has none.
+
+    `around` are all names that count for it: those of the groups, uses and originals around it, from the outside, and
+    its own; not the layer's.
+    """
+
+    kind: str = ""
+    label: str = ""
+    ident: str = ""
+    around: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The artist's own name for it, empty where there is none."""
+        return self.label or self.ident
+
+
+NAMELESS = Called()
+"""Of what no element drew."""
+
+
+@dataclass(frozen=True, slots=True)
 class Shape:
     """One filled or stroked thing of a layer, in paint order.
 
     `geometry` is a region (`wood`, `mark-area`, `opening`) or lines (`mark-line`), mm on the panel.
-    `element` is how a message names it, such as `path 'leaf-3'`.
+    `element` is how a message names it, such as `path 'leaf-3'`; nothing is read from it. `called` is what the artist
+    calls it.
     """
 
     role: Role
     geometry: BaseGeometry
     paint: Paint
     element: str
+    called: Called = NAMELESS
 
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One layer of the drawing: its name and its shapes in paint order."""
+    """One layer of the drawing: its name and its shapes in paint order.
+
+    `shared` are the names and digests that point to more than one part of the drawing, so that no piece is known by
+    them; `stack.naming` sets it.
+    """
 
     name: str
     shapes: tuple[Shape, ...]
+    shared: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +120,9 @@ class PaintedRegion:
 class Island:
     """Wood that doesn't reach the frame through necks of the allowed width.
 
-    `id` is stable under small edits (`garden#3`); `neck_mm` is the measured width of the widest neck it hangs by,
-    None where it hangs by nothing; `across` are the lines across its necks.
+    `id` is what the artist calls it (`smoke`), or what it looks like and where (`path#k3f7q2m`); it is known by each
+    of `aliases` too, and by `old_id` in older job files (`house#79`). `neck_mm` is the measured width of the widest
+    neck it hangs by, None where it hangs by nothing; `across` are the lines across its necks.
     """
 
     id: str
@@ -101,16 +132,25 @@ class Island:
     element: str
     neck_mm: float | None = None
     across: tuple[LineString, ...] = ()
+    aliases: tuple[str, ...] = ()
+    old_id: str = ""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """All names by which the job file may speak of it, the best first."""
+        return (self.id, *self.aliases, *((self.old_id,) if self.old_id else ()))
 
 
 @dataclass(frozen=True, slots=True)
 class Tie:
-    """A strip that joins an island to the rest: its middle, its width, the wood it adds, and how much is seen."""
+    """A strip that joins an island to the rest: its middle, its width, the wood it adds, how much is seen, and the
+    island it holds."""
 
     at_mm: tuple[float, float]
     width_mm: float
     visible_mm2: float
     region: Region
+    holds: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +172,8 @@ class Guest:
 class LoosePiece:
     """A piece that is cut free and glued on: what it rests on, with how much glue contact.
 
-    `riser` says that nobody sees it: it is kept only to carry another piece.
+    `riser` says that nobody sees it: it is kept only to carry another piece. `names` are all by which the job file
+    may speak of it, empty for a riser.
     """
 
     id: str
@@ -141,6 +182,7 @@ class LoosePiece:
     rests_on: str
     contact_mm2: float
     riser: bool = False
+    names: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,6 +297,7 @@ class Build:
 
 __all__ = [
     "Build",
+    "Called",
     "Drawing",
     "Guest",
     "Island",

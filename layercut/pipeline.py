@@ -26,10 +26,12 @@ from layercut.sheets.svg_out import write_smooth
 from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
 from layercut.stack.faces import find_face
+from layercut.stack.naming import tell_apart
 from layercut.stack.panel import make_panel
 from layercut.stack.settle import settle_stack
 from layercut.workshop.hanging import count_spacers, spacer_wood
 from layercut.workshop.rack import Rack
+from layercut.workshop.stain import stain_findings
 from layercut.workshop.work import find_rack, plan_work
 
 Progress = Callable[[str], None]
@@ -73,7 +75,8 @@ def check_drawing(path: Path, job: Job) -> tuple[Finding, ...]:
 def plan_build(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Build:
     """The first half of a run: the stack and what is wrong or doubtful so far, without sheets."""
     stack = plan_stack(drawing, job, progress)
-    return Build(drawing, job, stack, (), _sorted((*drawing.findings, *stack.findings)))
+    told = (*drawing.findings, *stack.findings, *stain_findings(drawing, job))
+    return Build(drawing, job, stack, (), _sorted(told))
 
 
 def cut_build(planned: Build, progress: Progress = _quiet) -> Build:
@@ -104,9 +107,11 @@ def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack
     cell_map = map_cells([face.region for face in faces], panel)
     progress("looking for islands")
     # From front to back: a visible tie covers what lies behind it, and a loose piece needs something to rest on.
-    settled = settle_stack(drawing.layers, cell_map, panel, job)
+    # A piece is named by what only it is called in the whole drawing, so all layers come before any of them.
+    layers = tell_apart(drawing.layers)
+    settled = settle_stack(layers, cell_map, panel, job)
     progress("putting the stack together")
-    return assemble_stack(panel, drawing.layers, faces, settled, job)
+    return assemble_stack(panel, layers, faces, settled, job)
 
 
 def cut_sheets(

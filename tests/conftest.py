@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from layercut.findings import Finding
 from layercut.geometry.regions import Region
 from layercut.job import Job, load_job
-from layercut.model import Drawing, Layer, Paint, Proof, Role, Shape, Sheet, Stack, StackLayer
+from layercut.model import NAMELESS, Called, Drawing, Layer, Paint, Proof, Role, Shape, Sheet, Stack, StackLayer
 from layercut.pipeline import cut_sheets, judge_sheets, plan_stack
 from layercut.sheets.svg_out import write_sheet
 
@@ -39,12 +39,21 @@ class Made:
 class Scenes:
     """Makes drawings and runs the stages on them."""
 
-    def shape(self, geometry: BaseGeometry, role: Role = "wood", colour: str = "#aabbcc", element: str = "") -> Shape:
-        return Shape(role, geometry, Paint(colour), element or f"path '{role}'")
+    def shape(
+        self,
+        geometry: BaseGeometry,
+        role: Role = "wood",
+        colour: str = "#aabbcc",
+        element: str = "",
+        called: Called = NAMELESS,
+    ) -> Shape:
+        return Shape(role, geometry, Paint(colour), element or f"path '{role}'", called)
 
     def layer(self, shapes: Iterable[Shape | BaseGeometry], name: str = "leaf") -> Layer:
         made = (
-            shape if isinstance(shape, Shape) else self.shape(shape, element=f"path 's{number}'")
+            shape
+            if isinstance(shape, Shape)
+            else self.shape(shape, element=f"path 's{number}'", called=Called("path", ident=f"{name}-{number + 1}"))
             for number, shape in enumerate(shapes)
         )
         return Layer(name, tuple(made))

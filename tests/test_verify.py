@@ -494,7 +494,7 @@ def painted_behind(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_a_piece_painted_behind_is_read_as_paint_and_marks(painted_behind: Path) -> None:
     assert verify_folder(painted_behind).holds
-    assert 'data-behind="things#1" data-marked="true"' in (painted_behind / "paint" / "01-sky.svg").read_text()
+    assert 'data-behind="cloud" data-marked="true"' in (painted_behind / "paint" / "01-sky.svg").read_text()
 
 
 def test_a_piece_painted_behind_whose_outline_was_removed(painted_behind: Path, tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from layercut.geometry.curves import Affine, Path
 from layercut.geometry.fill import Rule
 from layercut.geometry.regions import Region
 from layercut.geometry.strokes import StrokeStyle
+from layercut.model import Called
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,7 @@ class Item:
     clips: tuple[Region, ...]
     layer: int | None
     element: str
+    called: Called
     merged: bool = False
 
     @property
@@ -52,6 +54,7 @@ class Item:
 class Context:
     """What an element takes over from those around it.
 
+    `around` are the names of what is around it within its layer, from the outside, and its own.
     `used` holds the targets of the uses that led here, to tell cycles; `clipping` is set inside a clip path,
     where only geometry counts.
     """
@@ -65,3 +68,4 @@ class Context:
     depth: int = 0
     used: tuple[object, ...] = ()
     clipping: bool = False
+    around: tuple[str, ...] = ()

@@ -4,7 +4,6 @@ Enters: a path and the job. Leaves: `Drawing`. Layers are the top-level groups, 
 that holds only groups is looked through.
 """
 
-import difflib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -23,7 +22,7 @@ from layercut.drawing.render import Rules, render
 from layercut.drawing.styles import read_styles
 from layercut.drawing.text import Lettering
 from layercut.drawing.walk import Walker
-from layercut.errors import DrawingError, JobError
+from layercut.errors import DrawingError
 from layercut.job import Job, LayerJob
 from layercut.model import Drawing, Layer
 
@@ -77,15 +76,7 @@ def _lettering(path: Path, job: Job) -> Lettering:
 
 
 def _line_layers(groups: _Groups, job: Job, file: str) -> dict[str, LayerJob]:
-    """The layers that are drawn in lines: those the job says, and those that say so themselves.
-
-    Raises JobError `job-layer` for a layer that the drawing hasn't.
-    """
-    for name in job.layers:
-        if name not in groups.names:
-            near = difflib.get_close_matches(name, groups.names, n=1, cutoff=0.5)
-            hint = f"Did you mean '{near[0]}'?" if near else f"They are {', '.join(groups.names[:10])}."
-            raise JobError("job-layer", f"'layers.{name}': the drawing has no such layer.", hint, file=file)
+    """The layers that are drawn in lines: those the job says, and those that say so themselves."""
     ways = {}
     for group, index in groups.layers.items():
         name = groups.names[index]

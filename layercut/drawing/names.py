@@ -12,6 +12,7 @@ from lxml import etree
 
 from layercut.drawing.document import local_name
 from layercut.errors import DrawingError
+from layercut.model import Called
 
 Word = Literal["wood", "mark-line", "mark-area", "opening", "guide"]
 
@@ -42,10 +43,24 @@ def title_of(element: etree._Element) -> str:
     return ""
 
 
+def id_of(element: etree._Element) -> str:
+    """The element's id, decoded; empty where it has none."""
+    return _tidy(decode_id(element.get("id") or ""))
+
+
+def called(element: etree._Element, around: tuple[str, ...]) -> Called:
+    """What the artist calls an element; `around` are the names of what is around it, and its own."""
+    return Called(local_name(element), label_of(element)[:_MAX_SHOWN], id_of(element)[:_MAX_SHOWN], around)
+
+
+def own_names(element: etree._Element) -> tuple[str, ...]:
+    """Everything that an element is called: its label, its title, its id."""
+    return tuple(name for name in (label_of(element), title_of(element), id_of(element)) if name)
+
+
 def layer_name(element: etree._Element, number: int) -> str:
     """A layer's name: its label, else its title, else its id decoded, else `layer` and its number."""
-    own_id = _tidy(decode_id(element.get("id") or ""))
-    return label_of(element) or title_of(element) or own_id or f"layer {number}"
+    return label_of(element) or title_of(element) or id_of(element) or f"layer {number}"
 
 
 def is_guide_name(name: str) -> bool:
@@ -100,7 +115,7 @@ class Places:
     def name(self, element: etree._Element) -> str:
         """Such as `path 'leaf-3'`, or `the 4th path`."""
         kind = local_name(element) or "element"
-        own = label_of(element) or _tidy(decode_id(element.get("id") or ""))
+        own = label_of(element) or id_of(element)
         if own:
             return f"{kind} '{own[:_MAX_SHOWN]}'"
         if element not in self._ordinals:

@@ -224,10 +224,10 @@ def _fill_shape(item: Item, lines: Lines, region: Region, rules: Rules) -> Shape
         return None
     if word == "mark-line":
         if item.merged:
-            return Shape("mark-line", shapely.boundary(region), item.fill.paint, item.element)
+            return Shape("mark-line", shapely.boundary(region), item.fill.paint, item.element, item.called)
         closed = [np.concatenate((line.points, line.points[:1])) for line in lines]
-        return Shape("mark-line", _lines(closed), item.fill.paint, item.element)
-    return Shape(word or "wood", region, item.fill.paint, item.element)
+        return Shape("mark-line", _lines(closed), item.fill.paint, item.element, item.called)
+    return Shape(word or "wood", region, item.fill.paint, item.element, item.called)
 
 
 def _stroke_shape(
@@ -251,7 +251,7 @@ def _stroke_shape(
         geometry = stroke.region()
         if not geometry.is_empty and not within_reach(geometry.bounds):
             raise too_far(rules.file, layer, item.element)
-    return Shape(role, geometry, item.stroke.paint, item.element)
+    return Shape(role, geometry, item.stroke.paint, item.element, item.called)
 
 
 def _stroke(item: Item, lines: Lines, rules: Rules, remarks: Remarks, layer: str) -> _Stroke:

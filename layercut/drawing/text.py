@@ -14,6 +14,7 @@ from lxml import etree
 from layercut.drawing.fonts import Fonts
 from layercut.drawing.items import Context, Item
 from layercut.drawing.letters import Letter, read_letters, text_path_in
+from layercut.drawing.names import called
 from layercut.drawing.paints import Ink
 from layercut.drawing.shaping import FontSetter, FontShelf
 from layercut.drawing.single_line import SingleLineSetter
@@ -186,6 +187,7 @@ def _items(
             clips=(),
             layer=here.layer,
             element=walker.places.name(element),
+            called=called(element, here.around),
         )
         if style == "single-line":
             items.append(replace(base, stroke=fill or stroke))

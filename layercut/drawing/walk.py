@@ -16,7 +16,7 @@ from layercut.drawing.conditions import chosen, passes
 from layercut.drawing.document import MAX_DEPTH, local_name
 from layercut.drawing.inks import Inks
 from layercut.drawing.items import Context, Item
-from layercut.drawing.names import Places, Word, word_of
+from layercut.drawing.names import Places, Word, called, own_names, word_of
 from layercut.drawing.page import parse_viewbox, viewbox_map
 from layercut.drawing.paints import Ink
 from layercut.drawing.placement import own_transform
@@ -170,6 +170,7 @@ class Walker:
             around.depth + 1,
             around.used,
             around.clipping,
+            (*around.around, *own_names(element)) if layer is not None and layer == around.layer else (),
         )
         if problem:
             self.note(element, here, f"{problem} was ignored", "Apply the transform in your editor.")
@@ -226,6 +227,7 @@ class Walker:
                 (),
                 here.layer,
                 shown,
+                called(element, here.around),
             )
         ]
 
@@ -300,7 +302,8 @@ class Walker:
             box = (lengths.get("width", here.viewport.width), lengths.get("height", here.viewport.height))
         # A message names the copy, not the original: of forty leaves, which one floats?
         name = self.places.name(element)
-        return [replace(item, element=name) for item in self.walk(target, inner, box)]
+        drawn = self.walk(target, inner, box)
+        return [replace(item, element=name, called=called(element, item.called.around)) for item in drawn]
 
     def _viewport(self, element: etree._Element, here: Context, box: tuple[float | None, float | None]) -> list[Item]:
         """A nested svg or a used symbol: its own viewport, which cuts off what sticks out unless told not to."""

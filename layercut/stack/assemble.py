@@ -11,10 +11,11 @@ import shapely
 
 from layercut.findings import Finding
 from layercut.geometry.offsets import dilate
+from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, point_on, union
 from layercut.job import Job
-from layercut.model import Layer, LoosePiece, PaintedRegion, Panel, Stack, StackLayer
+from layercut.model import Layer, LoosePiece, Paint, PaintedRegion, Panel, Stack, StackLayer
 from layercut.stack.behind import paint_guests
 from layercut.stack.faces import Face
 from layercut.stack.loose import NOTHING_CARRIED, Carried
@@ -28,6 +29,7 @@ from layercut.stack.report import (
 )
 from layercut.stack.settle import Settled
 from layercut.stack.slip import allowed_slips
+from layercut.stack.unmatched import unmatched_findings
 
 
 def assemble_stack(
@@ -41,7 +43,7 @@ def assemble_stack(
     parts = tuple(_stack_layer(*part) for part in zip(layers, faces, settled, behind, strict=False))
     stack = Stack(panel, parts, _bare(panel, parts))
     slips = allowed_slips(stack)
-    findings: list[Finding] = []
+    findings: list[Finding] = [*unmatched_findings(layers, [one.found for one in settled], job)]
     for layer, face, one, carried, slip in zip(layers, faces, settled, behind, slips, strict=False):
         findings += reach_findings(layer, face, panel)
         findings += unseen_findings(layer, one)
@@ -82,7 +84,7 @@ def _stack_layer(layer: Layer, face: Face, settled: Settled, behind: Carried) ->
 def _loose_pieces(settled: Settled, behind: Carried) -> tuple[LoosePiece, ...]:
     """The sheet's loose pieces and risers, with what the sheet behind offers them."""
     rests = {rest.load: rest for rest in behind.rests}
-    seen = {island.id for island in settled.loose}
+    names = {island.id: island.names for island in settled.loose}
     return tuple(
         LoosePiece(
             id=load.id,
@@ -90,7 +92,8 @@ def _loose_pieces(settled: Settled, behind: Carried) -> tuple[LoosePiece, ...]:
             at_mm=point_on(load.region),
             rests_on=rests[load.id].rests_on,
             contact_mm2=rests[load.id].contact_mm2,
-            riser=load.id not in seen,
+            riser=load.id not in names,
+            names=names.get(load.id, ()),
         )
         for load in settled.loads
         if load.id in rests
@@ -98,13 +101,19 @@ def _loose_pieces(settled: Settled, behind: Carried) -> tuple[LoosePiece, ...]:
 
 
 def _painted_ties(face: Face, settled: Settled) -> list[PaintedRegion]:
-    """Each tie that is seen, in the paint of the wood it touches most."""
+    """Each tie that is seen, in the paint that most of the piece that it holds has."""
+    seen = [tie for tie in settled.ties if tie.visible_mm2 >= AREA_MM2]
+    if not seen or not face.painted:
+        return []
+    paints = [Patchwork(part.region) for part in face.painted]
+    held = {island.id: island.region for island in settled.found}
+    chosen: dict[str, Paint] = {}
     painted = []
-    for tie in settled.ties:
-        if tie.visible_mm2 < AREA_MM2 or not face.painted:
-            continue
-        around = dilate(tie.region, tie.width_mm / 2)
-        touched = [float(shapely.intersection(part.region, around).area) for part in face.painted]
-        paint = face.painted[int(np.argmax(touched))].paint
-        painted.append(PaintedRegion(paint, as_region(shapely.difference(tie.region, face.region))))
+    for tie in seen:
+        # One piece has one colour here, wherever its ties meet it, so that they don't look like pieces of their own.
+        piece = held.get(tie.holds, dilate(tie.region, tie.width_mm / 2))
+        if tie.holds not in held or tie.holds not in chosen:
+            most = int(np.argmax([patches.shared_with(piece).area for patches in paints]))
+            chosen[tie.holds] = face.painted[most].paint
+        painted.append(PaintedRegion(chosen[tie.holds], as_region(shapely.difference(tie.region, face.region))))
     return painted

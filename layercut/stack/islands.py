@@ -12,7 +12,6 @@ from itertools import combinations, compress
 import networkx as nx
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString, MultiPolygon, Polygon, STRtree
 
 from layercut.geometry.offsets import are_seen
@@ -22,6 +21,7 @@ from layercut.geometry.regions import Region, as_region, point_on, polygons_of, 
 from layercut.job import LimitsJob
 from layercut.model import Island, Layer, Panel
 from layercut.stack.hairlines import part_threads
+from layercut.stack.naming import name_pieces
 from layercut.stack.necks import Narrows, Neck, Prong, find_narrows
 
 NEAR_LIMITS = 4.0
@@ -224,58 +224,20 @@ def _plain_necks(necks: Sequence[Neck], islands: Sequence[Island], visible: Patc
 
 
 def _name_islands(layer: Layer, parts: Sequence[Part]) -> tuple[Island, ...]:
-    """Name each island by its layer and the place of its shape among the layer's shapes, such as `garden#12`.
-
-    So the name outlives edits of other shapes. A shape's second island is `garden#12b`, and so on from the top left.
-    """
-    place = {element: i for i, element in enumerate(dict.fromkeys(shape.element for shape in layer.shapes), start=1)}
-    found: dict[str, list[tuple[float, float, Part]]] = {}
-    for part, element in zip(parts, _elements_of(layer, [part.region for part in parts]), strict=True):
-        x, y = point_on(part.region)
-        found.setdefault(element, []).append((y, x, part))
+    """The parts that aren't held as islands with their names, by their shapes, then from the top left."""
+    named = list(zip(name_pieces(layer, [part.region for part in parts]), parts, strict=True))
+    named.sort(key=lambda one: (one[0].place, point_on(one[1].region)[::-1], one[0].id))
     return tuple(
         Island(
-            id=f"{layer.name}#{place.get(element, 0)}{_suffix(number)}",
+            id=name.id,
             region=part.region,
-            at_mm=(x, y),
+            at_mm=point_on(part.region),
             area_mm2=float(part.region.area),
-            element=element,
+            element=name.element,
             neck_mm=part.neck_mm,
             across=part.across,
+            aliases=name.aliases,
+            old_id=name.old_id,
         )
-        for element in sorted(found, key=lambda name: place.get(name, 0))
-        for number, (y, x, part) in enumerate(sorted(found[element], key=lambda entry: entry[:2]))
+        for name, part in named
     )
-
-
-def _elements_of(layer: Layer, regions: Sequence[Region]) -> list[str]:
-    """For each region the element of the layer's shape that has most of it; empty text where none has any."""
-    if not regions:
-        return []
-    shapes = [shape for shape in layer.shapes if shape.role == "wood" and not shape.geometry.is_empty]
-    tree = STRtree([shape.geometry for shape in shapes])
-    elements = []
-    for region in regions:
-        near = np.sort(tree.query(region, predicate="intersects"))
-        most = _most_shared(region, tree.geometries[near]) if len(near) else None
-        elements.append(shapes[near[most]].element if most is not None else "")
-    return elements
-
-
-def _most_shared(region: Region, shapes: NDArray[np.object_]) -> int:
-    """Which of some shapes, (n,), shares most with a region; of equal ones the first."""
-    shared = shapely.area(shapes)
-    shapely.prepare(region)
-    whole = shapely.covers(region, shapes)
-    # A shape that isn't larger than one that lies in the region as a whole can't share more.
-    larger = ~whole & (shared > np.max(shared[whole], initial=0.0))
-    shared[~whole] = 0.0
-    shared[larger] = shapely.area(Patchwork(region).shared_with_each(shapes[larger]))
-    return int(np.argmax(shared))
-
-
-def _suffix(number: int) -> str:
-    """Nothing for the first, then b, c, ... z, 27, 28, ..."""
-    if number == 0:
-        return ""
-    return chr(ord("a") + number) if number < 26 else f"-{number + 1}"

@@ -180,7 +180,7 @@ def _island_finding(layer: Layer, island: Island, job: Job) -> Finding:
     """An island, and the ways out in words that can be pasted."""
     width, height = box_size(island.region)
     what = f"{island.id}, {width:.1f} x {height:.1f} mm of wood,"
-    refused = _REFUSED.get(job.islands.policy_for(layer.name, island.id))
+    refused = _REFUSED.get(job.islands.policy_for(layer.name, island.names))
     if refused is not None:
         message = f"{what} {refused}"
         return Finding("island", "error", message, layer.name, island.element, island.at_mm, (width, height))

@@ -25,6 +25,7 @@ from layercut.stack.hairlines import close_hairlines, part_threads
 from layercut.stack.islands import Hold, check_hold, hung_near
 from layercut.stack.loose import NOTHING_CARRIED, Carried, Load, Offer, Room, carry
 from layercut.stack.mend import drop_crumbs, give_back, pieces_as_cut, without_dust
+from layercut.stack.naming import held_by, keep_names
 from layercut.stack.ties import Strip, Widths, find_ties
 from layercut.stack.wood import SheetWood, find_wood
 
@@ -49,8 +50,9 @@ class Settled:
     `refused` are the islands that nothing is done about; `frail` those that should be cut free but whose necks no
     straight cut parts, so that they stay; `loose` those that are cut free; `carried` says where the
     pieces in front rest and which risers that takes; `shown_ties` is what of the ties is seen, and so covers what
-    lies behind; `specks` are the seen scraps that were left out; `given` are the pieces that are painted behind or
-    left out, and `guests` those of the sheets in front that are painted here.
+    lies behind; `specks` are the seen scraps that were left out; `found` are all islands as drawn, whatever was done
+    about them since; `given` are the pieces that are painted behind or left out, and `guests` those of the sheets in
+    front that are painted here.
     """
 
     sheet: SheetWood
@@ -62,6 +64,7 @@ class Settled:
     shown_ties: Region
     carried: Carried
     specks: tuple[Polygon, ...]
+    found: tuple[Island, ...] = ()
     given: tuple[Guest, ...] = ()
     guests: tuple[Guest, ...] = ()
 
@@ -175,7 +178,8 @@ def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job, away: Away) -
         specks = tuple(polygons_of(shapely.difference(sheet.visible, hold.wood)))
     sheet = replace(sheet, visible=without_dust(sheet.visible, specks, hold.wood))
     loose = pieces_as_cut(loose, hold.wood)
-    return Settled(sheet, hold, refused, frail, loose, ties, shown_ties, NOTHING_CARRIED, specks, given)
+    found = seen.hold.islands
+    return Settled(sheet, hold, refused, frail, loose, ties, shown_ties, NOTHING_CARRIED, specks, found, given)
 
 
 def _give(  # noqa: PLR0917 - as for a look
@@ -244,7 +248,7 @@ def _offer(layer: Layer, settled: Settled) -> Offer:
 
 
 def _policy(job: Job, layer: Layer, island: Island) -> str:
-    return job.islands.policy_for(layer.name, island.id)
+    return job.islands.policy_for(layer.name, island.names)
 
 
 def _snip(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Hold:
@@ -290,7 +294,8 @@ def _look_again(  # noqa: PLR0917 - what a sheet is looked at with
 ) -> Hold:
     """How a sheet holds with other wood than at the last look; what fell away before may still carry something."""
     again = check_hold(layer, wood, seen.visible, panel, job.limits)
-    return replace(again, spare=(*hold.spare, *again.spare))
+    islands = keep_names(again.islands, seen.hold.islands)
+    return replace(again, islands=islands, spare=(*hold.spare, *again.spare))
 
 
 def _idle_slits(wood: Region, slits: Sequence[Region]) -> list[Region]:
@@ -348,7 +353,9 @@ def _tie(
     anchor = shapely.point_on_surface(panel.frame)
     regions = [island.region for island in tied]
     strips = find_ties(wood, sheet.opening, anchor, Widths(job.limits.neck, width), regions)
-    ties = tuple(_as_tie(strip, sheet, hold.wood, panel, width) for strip in strips)
+    ties = tuple(
+        replace(_as_tie(strip, sheet, hold.wood, panel, width), holds=held_by(strip.region, tied)) for strip in strips
+    )
     added = _on_panel(union(strip.region for strip in strips), panel)
     shown = as_region(shapely.intersection(added, sheet.opening))
     joined = replace(
@@ -357,8 +364,8 @@ def _tie(
         opening=as_region(shapely.difference(sheet.opening, added)),
         wood=union((hold.wood, added)),
     )
-    hold = check_hold(layer, joined.wood, Patchwork(joined.visible), panel, job.limits)
-    return joined, hold, ties, shown
+    again = check_hold(layer, joined.wood, Patchwork(joined.visible), panel, job.limits)
+    return joined, replace(again, islands=keep_names(again.islands, hold.islands)), ties, shown
 
 
 def _as_tie(strip: Strip, sheet: SheetWood, wood: Region, panel: Panel, width_mm: float) -> Tie:

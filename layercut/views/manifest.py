@@ -95,6 +95,7 @@ def _tie(tie: Tie) -> dict[str, Any]:
         "at_mm": _lengths(tie.at_mm),
         "width_mm": _length(tie.width_mm),
         "visible_mm2": _length(tie.visible_mm2),
+        "holds": tie.holds or None,
     }
 
 

@@ -6,6 +6,7 @@ an estimate; every colour pair of the page's text has a contrast of at least 4.5
 """
 
 import math
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -54,6 +55,9 @@ TEXT_PAIRS = (
 
 SLIP_EXACT_MM = 0.1
 """Nobody lays sheets on each other closer than this."""
+
+MOST_TIED = 12
+"""So many pieces that ties hold are named on the page; the manifest has them all."""
 
 THUMBNAIL_STEPS = 500
 """A thumbnail leaves out detail finer than this part of the panel: it is as wide as a thumb."""
@@ -117,6 +121,7 @@ def traveller_html(build: Build, picture_svg: str) -> str:
         pieces=pieces,
         piece_map=_piece_map(build),
         ties=ties,
+        tied=_tied(build),
         slip=slip,
         proof=build.proof,
         pins=bool(build.stack.panel.pins),
@@ -210,6 +215,17 @@ def _pieces(build: Build) -> Iterator[_Piece]:
             glue=f"{piece.contact_mm2:.0f} mm²",
             riser=piece.riser,
         )
+
+
+def _tied(build: Build) -> str:
+    """Which pieces the ties hold, each with its sheet and how many ties it has."""
+    held = Counter((tie.holds, sheet.name) for sheet in build.sheets for tie in sheet.ties if tie.holds)
+    shown = [
+        f"{name} ({sheet}, {count} {'tie' if count == 1 else 'ties'})"
+        for (name, sheet), count in list(held.items())[:MOST_TIED]
+    ]
+    more = [f"{len(held) - MOST_TIED} more, in manifest.json"] if len(held) > MOST_TIED else []
+    return "; ".join([*shown, *more])
 
 
 def _piece_map(build: Build) -> str:

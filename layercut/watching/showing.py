@@ -65,7 +65,8 @@ def show_islands(build: Build, seen: Stack) -> list[dict[str, Any]]:
         loose = {piece.id: piece for piece in layer.loose if not piece.riser}
         every: tuple[Island | LoosePiece, ...] = (*before.islands, *layer.islands, *loose.values())
         for island in every:
-            if island.id not in found:
+            # What a cut made of one island in several pieces shares its choice.
+            if found.keys().isdisjoint(island.names):
                 found[island.id] = _island(layer.name, island, build)
     return list(found.values())
 
@@ -80,8 +81,8 @@ def _island(layer: str, island: Island | LoosePiece, build: Build) -> dict[str, 
         "neck": f"{island.neck_mm:.2f} mm" if isinstance(island, Island) and island.neck_mm is not None else "",
         "at": list(island.at_mm),
         "path": region_path(_thin(island.region, build)),
-        "policy": build.job.islands.policy_for(layer, island.id),
-        "own": island.id in build.job.islands.pieces,
+        "policy": build.job.islands.policy_for(layer, island.names),
+        "own": build.job.islands.choice_for(island.names) is not None,
     }
 
 

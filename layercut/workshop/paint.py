@@ -22,6 +22,7 @@ from layercut.workshop.glue import contact_of, glue_zone
 from layercut.workshop.rack import Matcher, Rack
 from layercut.workshop.reach import reach_under, share_out
 from layercut.workshop.shades import mean_colour, shades_of
+from layercut.workshop.stain import is_stained, stained_part
 
 MOST_MATCHED = 200
 """So many colours, those with the most area, are matched with the rack: each takes some milliseconds."""
@@ -102,8 +103,8 @@ def _paint_sheet(layer: Layer, planned: StackLayer, stack: Stack, place: int, jo
     for part in planned.painted:
         by_paint.setdefault(part.paint, []).append(part.region)
     drawn = {paint: union(parts) if len(parts) > 1 else parts[0] for paint, parts in by_paint.items()}
-    stain_all = _is_named(layer.name, job)
-    stained = EMPTY if stain_all else union(_stained(layer, job))
+    stain_all = is_stained(layer, job)
+    stained = EMPTY if stain_all else stained_part(layer, job)
     visible: dict[_Key, Region] = {}
     faces: dict[_Key, Region] = {}
     for paint, region in drawn.items():
@@ -140,24 +141,6 @@ def _split(region: Region, stained: Region, stain_all: bool) -> Iterable[tuple[F
         return
     yield "paint", as_region(shapely.difference(region, stained))
     yield "stain", as_region(shapely.intersection(region, stained))
-
-
-def _stained(layer: Layer, job: Job) -> list[Region]:
-    return [
-        as_region(shape.geometry)
-        for shape in layer.shapes
-        if shape.role == "wood" and _is_named(shape.element.partition("'")[2], job)
-    ]
-
-
-def _is_named(name: str, job: Job) -> bool:
-    """Whether a name begins with one that the job stains."""
-    plain = _letters(name)
-    return any(plain.startswith(wanted) for wanted in map(_letters, job.paint.stain) if wanted)
-
-
-def _letters(name: str) -> str:
-    return "".join(char for char in name.lower() if char.isalnum())
 
 
 def _colour(key: _Key, number: int, sheets: Sequence[_SheetParts], matches: dict[str, RackMatch], job: Job) -> Colour:

@@ -123,7 +123,7 @@ def test_the_page_follows_a_save(page: Page, open_page: Open, drawing: Path) -> 
 def test_a_choice_lands_in_the_job_file_and_the_picture_changes(page: Page, open_page: Open, drawing: Path) -> None:
     open_page(page)
     before = picture(page)
-    buoy = page.get_by_role("group", name=re.compile("quay#2"))
+    buoy = page.get_by_role("group", name=re.compile("buoy"))
     expect(buoy.get_by_label("leave")).to_be_checked()
     expect(page.locator("#outcome")).to_contain_text("can't be made as drawn")
     buoy.get_by_label("tie").check()
@@ -133,7 +133,7 @@ def test_a_choice_lands_in_the_job_file_and_the_picture_changes(page: Page, open
     assert picture(page) != before
     text = drawing.with_suffix(".toml").read_text()
     assert text.startswith(JOB)
-    assert tomllib.loads(text)["islands"]["pieces"] == {"quay#2": "tie"}
+    assert tomllib.loads(text)["islands"]["pieces"] == {"buoy": "tie"}
     # The island that was dealt with can still be chosen anew, and what had the focus keeps it.
     expect(buoy.get_by_label("tie")).to_be_checked()
     expect(buoy.get_by_label("tie")).to_be_focused()
@@ -201,7 +201,7 @@ def test_a_place_can_be_shown_and_the_islands_pointed_at(still: Page) -> None:
     show.click()
     expect(still.locator("#picture .place")).to_have_count(0)
     still.locator("#picture .island").click()
-    expect(still.get_by_role("group", name=re.compile("quay#2")).get_by_label("leave")).to_be_focused()
+    expect(still.get_by_role("group", name=re.compile("buoy")).get_by_label("leave")).to_be_focused()
     expect(still.locator("#picture .island.on")).to_have_count(1)
 
 
@@ -215,7 +215,7 @@ def test_every_control_is_reached_with_the_keyboard_alone(still: Page) -> None:
         focused = still.locator(":focus")
         reached.append(focused.get_attribute("aria-label") or focused.get_attribute("name") or focused.inner_text())
         expect(focused).to_have_css("outline-style", "solid")
-    assert {"Set frame", "Set setback", "Set kerf", "way-", "way-quay#2"} <= set(reached)
+    assert {"Set frame", "Set setback", "Set kerf", "way-", "way-buoy"} <= set(reached)
 
 
 @pytest.mark.parametrize("width", WIDTHS)

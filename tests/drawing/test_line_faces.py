@@ -195,13 +195,10 @@ def test_many_gaps_are_listed_up_to_a_number_and_counted(tmp_path: Path) -> None
     assert "125 more" in drawing.findings[-1].message
 
 
-def test_a_wrong_word_and_a_wrong_layer(tmp_path: Path) -> None:
+def test_a_wrong_word_and_a_wrong_key(tmp_path: Path) -> None:
     with pytest.raises(DrawingError) as wrong_word:
         read(SQUARE, tmp_path, attributes='data-layercut-face="outline"')
     assert (wrong_word.value.code, wrong_word.value.layer) == ("unknown-face", "hill")
-    with pytest.raises(JobError) as wrong_layer:
-        read(SQUARE, tmp_path, "layers.hil.face=lines")
-    assert (wrong_layer.value.code, wrong_layer.value.hint) == ("job-layer", "Did you mean 'hill'?")
     with pytest.raises(JobError) as wrong_key:
         load_job(None, ["layers.hill.gaps=1mm"])
     assert wrong_key.value.code == "job-unknown-key"

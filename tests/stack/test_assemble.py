@@ -62,7 +62,7 @@ def test_an_island_is_an_error_with_its_place_and_size(scenes) -> None:
     (found,) = _findings(scenes, [scenes.ground()], [box(40, 40, 60, 50)])
     assert (found.code, found.severity, found.layer, found.element) == ("island", "error", "l1", "path 's0'")
     assert found.size_mm == (20, 10)
-    assert "l1#1, 20.0 x 10.0 mm" in found.message
+    assert "l1-1, 20.0 x 10.0 mm" in found.message
 
 
 def test_a_neck_is_an_error_with_its_width(scenes) -> None:

@@ -28,7 +28,7 @@ def test_a_piece_over_the_sky_is_painted_on_the_sky(scenes) -> None:
     disc = Point(50, 30).buffer(5)
     made = scenes.make(_scene(scenes, scenes.shape(disc, colour=RED)), BEHIND)
     sky, hill, front = made.stack.layers
-    assert [guest.id for guest in sky.guests] == ["l2#1"]
+    assert [guest.id for guest in sky.guests] == ["s0"]
     assert _area(sky.visible, disc) == pytest.approx(disc.area, abs=0.01)
     assert _area(_painted(made.stack, 0, RED), disc) == pytest.approx(disc.area, abs=0.01)
     for sheet in (hill, front):

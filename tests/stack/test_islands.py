@@ -1,5 +1,7 @@
 """Islands: what would fall out or snap off is found, named and placed; what nobody sees is left out."""
 
+import re
+
 import pytest
 import shapely
 from shapely import Point, Polygon, affinity, box
@@ -32,7 +34,7 @@ def test_a_disc_in_the_middle_is_an_island(scenes) -> None:
     layer = _front(scenes, [DISC])
     (island,) = layer.islands
     assert island.neck_mm is None
-    assert island.id == "l1#1"
+    assert island.id == "l1-1"
     assert island.element == "path 's0'"
     assert island.area_mm2 == pytest.approx(DISC.area, abs=0.05)
     assert DISC.contains(Point(island.at_mm))
@@ -71,26 +73,29 @@ def test_an_island_hangs_by_the_widest_way_to_the_frame(scenes) -> None:
 
 def test_islands_are_numbered_in_the_order_of_their_shapes(scenes) -> None:
     boxes = [box(70, 70, 80, 80), box(20, 20, 30, 30), box(50, 50, 60, 60)]
-    assert _ids(_front(scenes, boxes)) == [("l1#1", "path 's0'"), ("l1#2", "path 's1'"), ("l1#3", "path 's2'")]
+    assert _ids(_front(scenes, boxes)) == [("l1-1", "path 's0'"), ("l1-2", "path 's1'"), ("l1-3", "path 's2'")]
 
 
-def test_islands_of_one_shape_are_numbered_from_the_top(scenes) -> None:
+def test_islands_of_one_shape_are_told_apart_by_their_outlines(scenes) -> None:
     one = shapely.union_all([box(20, 70, 30, 80), box(20, 20, 30, 30), box(50, 40, 60, 50)])
     layer = _front(scenes, [one])
     assert [island.at_mm[1] for island in layer.islands] == sorted(island.at_mm[1] for island in layer.islands)
-    assert _ids(layer) == [("l1#1", "path 's0'"), ("l1#1b", "path 's0'"), ("l1#1c", "path 's0'")]
+    assert [island.element for island in layer.islands] == ["path 's0'"] * 3
+    assert all(re.fullmatch("l1-1#[a-z2-7]{7}", island.id) for island in layer.islands)
+    assert len({island.id for island in layer.islands}) == 3
+    assert [island.old_id for island in layer.islands] == ["l1#1", "l1#1b", "l1#1c"]
 
 
 def test_the_name_of_an_island_outlives_edits_of_other_shapes(scenes) -> None:
     held, island = box(0, 0, 30, 30), box(60, 60, 70, 70)
     before = _front(scenes, [box(40, 40, 50, 50), held, island])
     after = _front(scenes, [box(0, 40, 50, 50), held, island])
-    assert [found[0] for found in _ids(before)] == ["l1#1", "l1#3"]
-    assert [found[0] for found in _ids(after)] == ["l1#3"]
+    assert [found[0] for found in _ids(before)] == ["l1-1", "l1-3"]
+    assert [found[0] for found in _ids(after)] == ["l1-3"]
 
 
 def test_an_island_is_named_by_the_shape_that_it_mostly_comes_from(scenes) -> None:
-    assert _ids(_front(scenes, [box(40, 40, 42, 60), box(41, 40, 70, 60)])) == [("l1#2", "path 's1'")]
+    assert _ids(_front(scenes, [box(40, 40, 42, 60), box(41, 40, 70, 60)])) == [("l1-2", "path 's1'")]
 
 
 def test_an_island_that_reaches_behind_a_held_layer_is_held(scenes) -> None:

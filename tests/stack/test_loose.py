@@ -121,8 +121,8 @@ def test_nothing_to_carry_is_nothing() -> None:
 def test_a_chain_over_two_sheets_ends_at_framed_wood(scenes) -> None:
     """The small disc on the large one, which floats, on the ground."""
     stack = _loose(scenes, [Point(50, 50).buffer(15, 64)], [Point(50, 50).buffer(5, 64)])
-    small, large = _piece(stack, "l2#1"), _piece(stack, "l1#1")
-    assert (small.rests_on, large.rests_on) == ("l1#1", "l0")
+    small, large = _piece(stack, "l2-1"), _piece(stack, "l1-1")
+    assert (small.rests_on, large.rests_on) == ("l1-1", "l0")
     assert small.contact_mm2 == pytest.approx(3.14159 * 25, rel=2e-3)
     assert large.contact_mm2 == pytest.approx(3.14159 * 225, rel=2e-3)
     assert not any(piece.riser for layer in stack.layers for piece in layer.loose)
@@ -132,7 +132,7 @@ def test_risers_fill_every_sheet_between_a_piece_and_the_ground(scenes) -> None:
     """Two sheets show nothing but their frames behind the disc: each keeps a riser, one on the other."""
     band = box(0, 90, 100, 100)
     stack = _loose(scenes, [band], [band], [Point(50, 50).buffer(10)])
-    assert [_piece(stack, name).rests_on for name in ("l3#1", "l2#riser-1", "l1#riser-1")] == [
+    assert [_piece(stack, name).rests_on for name in ("l3-1", "l2#riser-1", "l1#riser-1")] == [
         "l2#riser-1",
         "l1#riser-1",
         "l0",
@@ -180,12 +180,12 @@ def test_ids_are_stable_under_small_edits(scenes) -> None:
         [box(0, 20, 30, 30), second, third],
     ]
     for shapes in edits:
-        stack = scenes.stack(scenes.drawing([scenes.ground()], shapes), "islands.pieces.l1#2=loose")
+        stack = scenes.stack(scenes.drawing([scenes.ground()], shapes), "islands.pieces.l1-2=loose")
         (piece,) = stack.layers[1].loose
-        assert piece.id == "l1#2"
+        assert piece.id == "l1-2"
         assert piece.region.intersects(second)
 
 
 def test_marks_of_a_loose_piece_need_no_policy(scenes) -> None:
     line = scenes.shape(LineString([(45, 50), (55, 50)]), "mark-line")
-    assert [piece.id for piece in _loose(scenes, [Point(50, 50).buffer(10), line]).layers[1].loose] == ["l1#1"]
+    assert [piece.id for piece in _loose(scenes, [Point(50, 50).buffer(10), line]).layers[1].loose] == ["l1-1"]

@@ -37,9 +37,9 @@ def test_each_policy_does_its_own(scenes, policy: str, islands: int, ties: int, 
 
 def test_one_policy_each_on_one_sheet(scenes) -> None:
     squares = [box(20, 20, 28, 28), box(50, 20, 58, 28), box(20, 60, 28, 68)]
-    layer = _front(scenes, squares, LOOSE, "islands.pieces.l1#2=tie", "islands.pieces.l1#3=refuse")
-    assert [piece.id for piece in layer.loose] == ["l1#1"]
-    assert [island.id for island in layer.islands] == ["l1#3"]
+    layer = _front(scenes, squares, LOOSE, "islands.pieces.l1-2=tie", "islands.pieces.l1-3=refuse")
+    assert [piece.id for piece in layer.loose] == ["l1-1"]
+    assert [island.id for island in layer.islands] == ["l1-3"]
     assert layer.ties
     assert all(tie.region.distance(squares[1]) < 0.1 for tie in layer.ties)
 
@@ -72,7 +72,7 @@ def test_both_necks_of_a_piece_are_snipped(scenes) -> None:
 def test_a_chain_of_pieces_comes_apart_at_each_neck(scenes) -> None:
     discs = [Point(25 + 25 * number, 50).buffer(7) for number in range(3)]
     layer = _front(scenes, [*discs, box(0, 49.7, 80, 50.3)], LOOSE)
-    assert [piece.id for piece in layer.loose] == ["l1#1", "l1#2", "l1#3"]
+    assert [piece.id for piece in layer.loose] == ["l1-1", "l1-2", "l1-3"]
     assert _apart(layer) >= KERF_MM - 1e-3
 
 

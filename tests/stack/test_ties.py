@@ -218,12 +218,12 @@ def test_policies_of_a_layer_and_of_a_piece(scenes) -> None:
     drawing = scenes.drawing([scenes.ground()], *layers)
     layer = scenes.stack(drawing, "islands.layers.l1.policy=tie").layers
     assert (len(layer[1].islands), len(layer[2].islands)) == (0, 1)
-    piece = scenes.stack(drawing, "islands.pieces.l1#2=tie").layers[1]
-    assert [island.id for island in piece.islands] == ["l1#1"]
+    piece = scenes.stack(drawing, "islands.pieces.l1-2=tie").layers[1]
+    assert [island.id for island in piece.islands] == ["l1-1"]
     assert all(tie.region.distance(box(60, 60, 70, 70)) < 0.1 for tie in piece.ties)
-    both = scenes.stack(drawing, TIE, "islands.layers.l2.policy=loose", "islands.pieces.l1#1=refuse").layers
-    assert [island.id for island in both[1].islands] == ["l1#1"]
-    assert [piece.id for piece in both[2].loose] == ["l2#1"]
+    both = scenes.stack(drawing, TIE, "islands.layers.l2.policy=loose", "islands.pieces.l1-1=refuse").layers
+    assert [island.id for island in both[1].islands] == ["l1-1"]
+    assert [piece.id for piece in both[2].loose] == ["l2-1"]
 
 
 def test_an_opening_that_is_all_hidden_costs_nothing() -> None:

@@ -90,7 +90,7 @@ def _holding(stack: Stack, job: Job) -> Iterator[str]:
     for layer in stack.layers:
         pieces = shapely.get_parts(layer.wood)
         for piece in layer.loose:
-            if not piece.riser and job.islands.policy_for(layer.name, piece.id) != "loose":
+            if not piece.riser and job.islands.policy_for(layer.name, piece.names) != "loose":
                 yield f"{layer.name}: {piece.id} is loose though it may not be"
             alone = [part for part in pieces if _area(part, piece.region) > DUST_MM2]
             if len(alone) != 1 or abs(alone[0].area - piece.region.area) > DUST_MM2:

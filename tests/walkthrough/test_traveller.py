@@ -195,7 +195,7 @@ def _loose(walk: Walk, page: Traveller) -> None:
     x0, y0, x1, y1 = drawn.bounds
     row = page.table("Piece", "Rests on")[0]
     assert [float(word) for word in re.findall(NUMBER, row["Size"])] == pytest.approx([x1 - x0, y1 - y0], abs=0.06)
-    for glued in (float(row["Glued"].split()[0]), page.number(rf"house#1 on sky \({NUMBER} mm²")):
+    for glued in (float(row["Glued"].split()[0]), page.number(rf"cloud on sky \({NUMBER} mm²")):
         assert glued == pytest.approx(drawn.area, abs=1.0)
 
 
@@ -368,7 +368,7 @@ def _used(walk: Walk, page: Traveller) -> None:
 @source("place of the spare cloud")
 def _spare(walk: Walk, page: Traveller) -> None:
     """Laid there, the piece touches no wood, and keeps the gap."""
-    said = page.numbers(rf"In the waste of (\w+): house#1 at {NUMBER}, {NUMBER} mm(?:, turned {NUMBER}°)?")
+    said = page.numbers(rf"In the waste of (\w+): cloud at {NUMBER}, {NUMBER} mm(?:, turned {NUMBER}°)?")
     ((own, across, down, turn),) = said
     (file,) = [file for name, file, _ in sheets(walk) if name == own]
     cloud = Polygon(points_of(svgelements.Path(drawn_path(walk, "cloud"))))

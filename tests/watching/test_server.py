@@ -100,23 +100,23 @@ def test_only_the_loopback_address_is_listened_to(shared: Any) -> None:
 def test_a_choice_lands_in_the_job_file_and_is_compiled(running: Any, drawing: Path, job_text: str) -> None:
     address, own = running.address, {"x-layercut-token": token_of(running.address)}
     first = wait_for(address, done(1))
-    assert [island["id"] for island in first["islands"]] == ["quay#2"]
+    assert [island["id"] for island in first["islands"]] == ["buoy"]
     assert first["sheets"] == []
     folder = sorted(path.name for path in drawing.parent.iterdir())
-    answer = httpx.post(f"{address}choice", json={"island": "quay#2", "policy": "loose"}, headers=own)
+    answer = httpx.post(f"{address}choice", json={"island": "buoy", "policy": "loose"}, headers=own)
     assert (answer.status_code, answer.json()) == (200, {"sentence": "Written to harbour.toml."})
     text = drawing.with_suffix(".toml").read_text()
     assert text.startswith(job_text)
-    assert tomllib.loads(text)["islands"]["pieces"] == {"quay#2": "loose"}
+    assert tomllib.loads(text)["islands"]["pieces"] == {"buoy": "loose"}
     second = wait_for(address, done(2))
-    assert [(island["id"], island["policy"]) for island in second["islands"]] == [("quay#2", "loose")]
+    assert [(island["id"], island["policy"]) for island in second["islands"]] == [("buoy", "loose")]
     assert [sheet["name"] for sheet in second["sheets"]][:2] == ["sky", "quay"]
     assert second["proof"]["holds"]
     assert httpx.get(address[:-1] + second["sheets"][1]["svg"]).headers["content-type"].startswith("image/svg+xml")
-    tie = httpx.post(f"{address}choice", json={"island": "quay#2", "policy": "tie"}, headers=own)
+    tie = httpx.post(f"{address}choice", json={"island": "buoy", "policy": "tie"}, headers=own)
     assert tie.status_code == 200
     third = wait_for(address, done(3))
-    assert [(island["id"], island["policy"]) for island in third["islands"]] == [("quay#2", "tie")]
+    assert [(island["id"], island["policy"]) for island in third["islands"]] == [("buoy", "tie")]
     assert sorted(path.name for path in drawing.parent.iterdir()) == folder
 
 
@@ -130,7 +130,7 @@ def test_what_is_no_choice_is_told_and_nothing_is_written(shared: Any) -> None:
     answer = post(json={"key": "material.kerf", "value": "thin"})
     assert answer.status_code == 422
     assert answer.json()["sentence"].startswith("'material.kerf' needs a number and a unit")
-    for wrong in ([], {"key": "material.kerf"}, {"key": 1, "value": 2}, {"island": "quay#2", "policy": "eat"}):
+    for wrong in ([], {"key": "material.kerf"}, {"key": 1, "value": 2}, {"island": "buoy", "policy": "eat"}):
         assert post(json=wrong).status_code == 422, wrong
     for content in (b"{", b"[" * 4000, b'{"key": "%s"}' % (b"x" * 5000), b"\xff"):
         assert post(content=content, headers={"content-type": "application/json"}).status_code == 422

@@ -5,7 +5,7 @@ import shapely
 from shapely import Point, box
 
 from layercut.job import load_job
-from layercut.model import Paint
+from layercut.model import Called, Paint
 from layercut.workplan import PaintPlan
 from layercut.workshop.paint import plan_paint, rack_findings
 from layercut.workshop.rack import Rack
@@ -126,17 +126,50 @@ def test_one_paint_has_one_number_on_all_sheets(scenes) -> None:
     assert plan.colours[0].visible_mm2 == pytest.approx(sum(sheet.parts[0].visible.area for sheet in plan.sheets))
 
 
-def test_a_name_board_is_stained(scenes) -> None:
-    board = scenes.shape(box(20, 70, 80, 80), colour=HOUSE, element="path 'Name-Board 2'")
+def _signed(scenes, *, called: Called):
+    board = scenes.shape(box(20, 70, 80, 80), colour=HOUSE, element="rect 'top'", called=called)
     post = scenes.shape(box(0, 70, 100, 100), colour=HOUSE)
-    drawing = scenes.drawing([scenes.shape(scenes.ground(), colour=SKY)], [post, board])
-    sky, paint, stain = plan_of(scenes, drawing).colours
-    assert (paint.finish, stain.finish) == ("paint", "stain")
-    assert stain.visible_mm2 == pytest.approx(600, abs=0.1)
-    assert (sky.coats, paint.coats, stain.coats) == (2, 2, 1)
-    assert stain.shades.base == stain.shades.light == HOUSE
-    named = scenes.drawing([scenes.shape(scenes.ground(), colour=SKY)], [post])
-    assert [c.finish for c in plan_of(scenes, named, 'paint.stain=["l1"]').colours] == ["paint", "stain"]
+    return scenes.drawing([scenes.shape(scenes.ground(), colour=SKY)], [post, board])
+
+
+@pytest.mark.parametrize(
+    "called",
+    [
+        Called("rect", label="Name-Board 2"),
+        Called("rect", ident="name_board"),
+        Called("rect", ident="top", around=("inn", "nameboard", "top")),
+    ],
+)
+@pytest.mark.parametrize("stain", ["name board", "NAME-board"])
+def test_a_name_board_is_stained(scenes, called: Called, stain: str) -> None:
+    """Whether the element, or a group around it, is called so."""
+    sky, paint, stained = plan_of(scenes, _signed(scenes, called=called), f'paint.stain=["{stain}"]').colours
+    assert (paint.finish, stained.finish) == ("paint", "stain")
+    assert stained.visible_mm2 == pytest.approx(600, abs=0.1)
+    assert (sky.coats, paint.coats, stained.coats) == (2, 2, 1)
+    assert stained.shades.base == stained.shades.light == HOUSE
+
+
+def test_nothing_is_stained_unless_the_job_says_so(scenes) -> None:
+    drawing = _signed(scenes, called=Called("rect", ident="name-board"))
+    assert {colour.finish for colour in plan_of(scenes, drawing).colours} == {"paint"}
+    for other in ("name", "name boards", "board", ""):
+        assert {colour.finish for colour in plan_of(scenes, drawing, f'paint.stain=["{other}"]').colours} in (
+            [{"paint"}] if other != "name" else [{"paint", "stain"}]
+        )
+
+
+def test_a_layer_is_stained_by_its_name(scenes) -> None:
+    drawing = _signed(scenes, called=Called())
+    assert [c.finish for c in plan_of(scenes, drawing, 'paint.stain=["l1"]').colours] == ["paint", "stain"]
+
+
+def test_what_is_drawn_over_a_stained_board_is_painted(scenes) -> None:
+    board = scenes.shape(box(20, 20, 80, 80), colour=HOUSE, called=Called("rect", ident="board"))
+    star = scenes.shape(box(40, 40, 60, 60), colour=LAWN)
+    drawing = scenes.drawing([scenes.shape(scenes.ground(), colour=SKY)], [board, star])
+    finishes = {colour.colour: colour.finish for colour in plan_of(scenes, drawing, 'paint.stain=["board"]').colours}
+    assert finishes == {SKY: "paint", HOUSE: "stain", LAWN: "paint"}
 
 
 def test_a_blend_keeps_its_stops(scenes) -> None:

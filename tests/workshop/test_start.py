@@ -207,7 +207,7 @@ def test_the_commented_table_for_one_layer_is_right_once_uncommented(tmp_path: P
     text = job_text(make_plan(layers=["sky", name]))
     path = tmp_path / "a.toml"
     path.write_text(text.replace("# [islands", "[islands").replace('# policy = "loose"', 'policy = "loose"'))
-    assert load_job(path).islands.policy_for(name, "") == "loose"
+    assert load_job(path).islands.policy_for(name, ()) == "loose"
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,69 @@
+"""What is stained instead of painted: layers, groups and elements, by name.
+
+Enters: the drawing and the job. Leaves: the stained wood of a layer, and a finding for each name that means nothing.
+"""
+
+import json
+import re
+from collections.abc import Iterator, Sequence
+
+import shapely
+
+from layercut.findings import Finding, nearest_names
+from layercut.geometry.regions import EMPTY, Region, as_region, union
+from layercut.job import Job
+from layercut.model import Drawing, Layer, Shape
+
+_WORD_END = re.compile(r"(?<=[^\W_])(?![^\W_])")
+
+
+def is_stained(layer: Layer, job: Job) -> bool:
+    """Whether the job stains all of a layer."""
+    return _is_one(layer.name, job.paint.stain)
+
+
+def stained_part(layer: Layer, job: Job) -> Region:
+    """What of a layer is stained where the layer as a whole isn't; what is drawn over it isn't. Empty for nothing."""
+    stained: Region = EMPTY
+    for shape in layer.shapes:
+        if shape.role != "wood":
+            continue
+        if any(_is_one(name, job.paint.stain) for name in _names(shape)):
+            stained = union((stained, as_region(shape.geometry)))
+        elif not stained.is_empty and shapely.intersects(stained, shape.geometry):
+            stained = as_region(shapely.difference(stained, shape.geometry))
+    return stained
+
+
+def stain_findings(drawing: Drawing, job: Job) -> Iterator[Finding]:
+    """A warning for each name that the job stains and that no layer, group or element with wood has."""
+    if not job.paint.stain:
+        return
+    known = [layer.name for layer in drawing.layers]
+    known += [
+        name for layer in drawing.layers for shape in layer.shapes if shape.role == "wood" for name in _names(shape)
+    ]
+    known = list(dict.fromkeys(known))
+    for wanted in job.paint.stain:
+        if not any(_is_one(name, (wanted,)) for name in known):
+            line = (
+                f"paint.stain names {json.dumps(wanted, ensure_ascii=False)}, but no layer, group or element of wood"
+            )
+            yield Finding(
+                "name-unmatched", "warning", f"{line} is called so. {nearest_names(wanted, known)}", element=wanted
+            )
+
+
+def _names(shape: Shape) -> tuple[str, ...]:
+    called = shape.called
+    return tuple(dict.fromkeys(name for name in (*called.around, called.label, called.ident) if name))
+
+
+def _is_one(name: str, stained: Sequence[str]) -> bool:
+    """Whether a name is one of those to stain, or one of them with more words behind it, as in `Name-Board 2`."""
+    wanted = {letters for letters in map(_letters, stained) if letters}
+    return bool(wanted) and any(_letters(name[: end.start()]) in wanted for end in _WORD_END.finditer(name))
+
+
+def _letters(name: str) -> str:
+    return "".join(char for char in name.lower() if char.isalnum())
