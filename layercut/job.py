@@ -92,8 +92,8 @@ Density = Annotated[float, BeforeValidator(_density), Field(gt=0, json_schema_ex
 Colour = Annotated[str, BeforeValidator(_colour)]
 RoleColour = Annotated[str, BeforeValidator(lambda value: _colour(value).upper())]
 Role = Literal["wood", "mark-line", "mark-area", "opening", "guide"]
-Policy = Literal["refuse", "tie", "loose", "behind"]
-PiecePolicy = Literal["refuse", "tie", "loose", "behind", "out"]
+Policy = Literal["auto", "refuse", "tie", "loose", "behind"]
+PiecePolicy = Literal["auto", "refuse", "tie", "loose", "behind", "out"]
 """What can be done with one piece: to leave out every piece of a layer, one leaves out the layer."""
 
 TextStyle = Literal["area", "outline", "single-line"]
@@ -170,6 +170,12 @@ class LimitsJob(_Table):
     glue_contact: Area = Field(
         20.0, description="glued area that holds a loose piece; two fifths of a small piece are enough"
     )
+    slender: float = Field(
+        8.0, ge=1, le=1000, description="no tie is longer than so many times its width: it would break in the hand"
+    )
+    piece: Length = Field(
+        4.0, description="least width of a loose piece at its widest place; a smaller one falls through the bed"
+    )
     narrow_reach: Length = Field(
         6.0, description="a prong narrower than the neck limit is reported when it reaches further than this"
     )
@@ -186,7 +192,8 @@ class IslandsJob(_Table):
 
     policy: Policy = Field(
         "refuse",
-        description="refuse: cut nothing and show every island; tie: join each by the least visible strips; "
+        description="auto: for each the way out that is seen least, by `[prices]`; refuse: cut nothing and show "
+        "every island; tie: join each by the least visible strips; "
         "loose: cut it free, to be glued on; behind: paint it on the sheet behind that shows around it",
     )
     tie_width: Length | None = Field(None, description="width of a tie; without it, the neck limit")
@@ -221,6 +228,29 @@ class IslandsJob(_Table):
                     if key.endswith(name):
                         return key
         return None
+
+
+class PricesJob(_Table):
+    """What `islands.policy = "auto"` weighs, in mm² of what the viewer sees wrong."""
+
+    sky: float = Field(
+        1.0, ge=0, le=1000, description="a mm² of tie over open ground, in a colour that stands out from it"
+    )
+    blending: float = Field(
+        0.2, ge=0, le=1000, description="a mm² of tie in the very colour of what it crosses; in between by difference"
+    )
+    along: float = Field(
+        0.3, ge=0, le=1, description="share of that price where the tie runs along a drawn line or a colour's edge"
+    )
+    strange: float = Field(
+        2.0, ge=1, le=1000, description="times that price where the tie's colour is neither of those that it joins"
+    )
+    flat: float = Field(
+        0.3, ge=0, le=1000, description="a mm² painted behind, for each sheet that it lies deeper than drawn"
+    )
+    missing: float = Field(3.0, ge=0, le=1000, description="a mm² that is left out")
+    astray: Length = Field(0.15, description="how far a piece that is glued on lies beside its place, all around")
+    gluing: Area = Field(4.0, description="each piece to be glued on, a riser too")
 
 
 class MarksJob(_Table):
@@ -357,6 +387,7 @@ class Job(_Table):
     material: MaterialJob = MaterialJob()  # type: ignore[call-arg]
     limits: LimitsJob = LimitsJob()  # type: ignore[call-arg]
     islands: IslandsJob = IslandsJob()  # type: ignore[call-arg]
+    prices: PricesJob = PricesJob()  # type: ignore[call-arg]
     marks: MarksJob = MarksJob()  # type: ignore[call-arg]
     paint: PaintJob = PaintJob()  # type: ignore[call-arg]
     layers: dict[str, LayerJob] = Field(default_factory=dict, description="What one layer is, by its name")

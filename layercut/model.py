@@ -19,6 +19,9 @@ from layercut.workplan import BurnTimes, Workplan
 
 Role = Literal["wood", "mark-line", "mark-area", "opening"]
 
+WayOut = Literal["tie", "loose", "behind", "out"]
+"""What can be done about a piece that isn't joined to its frame."""
+
 NO_TIMES = BurnTimes()
 """Of a sheet whose times nobody asked for."""
 
@@ -143,14 +146,17 @@ class Island:
 
 @dataclass(frozen=True, slots=True)
 class Tie:
-    """A strip that joins an island to the rest: its middle, its width, the wood it adds, how much is seen, and the
-    island it holds."""
+    """A strip that joins an island to the rest: its middle, its width, the wood it adds, how much is seen, the
+    island it holds, how long it is from wood to wood, its middle line, and its paint where it is seen."""
 
     at_mm: tuple[float, float]
     width_mm: float
     visible_mm2: float
     region: Region
     holds: str = ""
+    length_mm: float = 0.0
+    line: LineString | None = None
+    paint: Paint | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +172,44 @@ class Guest:
     region: Region
     source: int
     home: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """One way out for a piece: the policy, and what of the picture it makes wrong, mm2; None where it can't be, and
+    `why` says why not."""
+
+    policy: WayOut
+    mm2: float | None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What is done about a piece that isn't joined to its frame, and the other ways out.
+
+    `name` is what a message calls its element, `layer` its sheet's place from the back. `chosen` is None for a piece
+    about which nothing is done; prices are known where the job left the choice to layercut.
+    """
+
+    id: str
+    name: str
+    layer: int
+    region: Region
+    chosen: WayOut | None
+    ways: tuple[Price, ...] = ()
+    own: bool = False
+
+    @property
+    def price_mm2(self) -> float | None:
+        """What was chosen costs; None where that isn't known."""
+        return next((way.mm2 for way in self.ways if way.policy == self.chosen), None)
+
+    @property
+    def runner_up(self) -> Price | None:
+        """The cheapest of the other ways that can be; None where there is none."""
+        others = [way for way in self.ways if way.policy != self.chosen and way.mm2 is not None]
+        return min(others, key=lambda way: way.mm2 or 0.0, default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +253,7 @@ class StackLayer:
     locators: tuple[LineString, ...] = ()
     given: tuple[Guest, ...] = ()
     guests: tuple[Guest, ...] = ()
+    choices: tuple[Choice, ...] = ()
     slip_mm: float = math.inf
 
 

@@ -25,10 +25,10 @@ from layercut.sheets.smoothing import measured, smooth_sheets
 from layercut.sheets.svg_out import write_smooth
 from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
+from layercut.stack.decide import decide
 from layercut.stack.faces import find_face
 from layercut.stack.naming import tell_apart
 from layercut.stack.panel import make_panel
-from layercut.stack.settle import settle_stack
 from layercut.workshop.hanging import count_spacers, spacer_wood
 from layercut.workshop.rack import Rack
 from layercut.workshop.stain import stain_findings
@@ -109,9 +109,9 @@ def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack
     # From front to back: a visible tie covers what lies behind it, and a loose piece needs something to rest on.
     # A piece is named by what only it is called in the whole drawing, so all layers come before any of them.
     layers = tell_apart(drawing.layers)
-    settled = settle_stack(layers, cell_map, panel, job)
+    decided = decide(layers, faces, cell_map, panel, job)
     progress("putting the stack together")
-    return assemble_stack(panel, layers, faces, settled, job)
+    return assemble_stack(panel, layers, faces, decided, job)
 
 
 def cut_sheets(

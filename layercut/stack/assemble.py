@@ -6,17 +6,15 @@ Enters: what the earlier steps found for each layer. Leaves: a `Stack` with its 
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
 import shapely
 
 from layercut.findings import Finding
-from layercut.geometry.offsets import dilate
-from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, point_on, union
 from layercut.job import Job
-from layercut.model import Layer, LoosePiece, Paint, PaintedRegion, Panel, Stack, StackLayer
+from layercut.model import Layer, LoosePiece, PaintedRegion, Panel, Stack, StackLayer
 from layercut.stack.behind import paint_guests
+from layercut.stack.decide import Decided
 from layercut.stack.faces import Face
 from layercut.stack.loose import NOTHING_CARRIED, Carried
 from layercut.stack.report import (
@@ -27,19 +25,22 @@ from layercut.stack.report import (
     unheld_findings,
     unseen_findings,
 )
+from layercut.stack.seen import Picture
 from layercut.stack.settle import Settled
 from layercut.stack.slip import allowed_slips
+from layercut.stack.tie_paint import paint_ties
 from layercut.stack.unmatched import unmatched_findings
 
 
-def assemble_stack(
-    panel: Panel, layers: Sequence[Layer], faces: Sequence[Face], settled: Sequence[Settled], job: Job
-) -> Stack:
+def assemble_stack(panel: Panel, layers: Sequence[Layer], faces: Sequence[Face], decided: Decided, job: Job) -> Stack:
     """Put the sheets' regions together, from back to front, and say what was found on the way."""
+    settled = decided.settled
     # Behind the back sheet there is nothing, and nothing of it can be loose.
     behind = [NOTHING_CARRIED, *(one.carried for one in settled)]
     painted = paint_guests(faces, [one.given for one in settled])
     faces = [replace(face, painted=parts) for face, parts in zip(faces, painted, strict=True)]
+    if any(one.ties for one in settled):
+        settled = paint_ties(settled, Picture(layers, painted), panel, job)
     parts = tuple(_stack_layer(*part) for part in zip(layers, faces, settled, behind, strict=False))
     stack = Stack(panel, parts, _bare(panel, parts))
     slips = allowed_slips(stack)
@@ -51,7 +52,10 @@ def assemble_stack(
         findings += speck_findings(layer, (*face.specks, *one.specks))
         findings += unheld_findings(layer, carried)
         findings += slip_findings(layer, slip, job)
-    placed = tuple(replace(part, slip_mm=slip.distance_mm) for part, slip in zip(parts, slips, strict=True))
+    placed = tuple(
+        replace(part, slip_mm=slip.distance_mm, choices=choices)
+        for part, slip, choices in zip(parts, slips, decided.choices, strict=True)
+    )
     return replace(stack, layers=placed, findings=tuple(findings))
 
 
@@ -71,7 +75,7 @@ def _stack_layer(layer: Layer, face: Face, settled: Settled, behind: Carried) ->
         opening=sheet.opening,
         hidden=sheet.hidden,
         wood=settled.hold.wood,
-        painted=(*face.painted, *_painted_ties(face, settled)),
+        painted=(*face.painted, *_painted_ties(settled)),
         islands=settled.refused,
         ties=settled.ties,
         loose=_loose_pieces(settled, behind),
@@ -100,20 +104,10 @@ def _loose_pieces(settled: Settled, behind: Carried) -> tuple[LoosePiece, ...]:
     )
 
 
-def _painted_ties(face: Face, settled: Settled) -> list[PaintedRegion]:
-    """Each tie that is seen, in the paint that most of the piece that it holds has."""
-    seen = [tie for tie in settled.ties if tie.visible_mm2 >= AREA_MM2]
-    if not seen or not face.painted:
-        return []
-    paints = [Patchwork(part.region) for part in face.painted]
-    held = {island.id: island.region for island in settled.found}
-    chosen: dict[str, Paint] = {}
-    painted = []
-    for tie in seen:
-        # One piece has one colour here, wherever its ties meet it, so that they don't look like pieces of their own.
-        piece = held.get(tie.holds, dilate(tie.region, tie.width_mm / 2))
-        if tie.holds not in held or tie.holds not in chosen:
-            most = int(np.argmax([patches.shared_with(piece).area for patches in paints]))
-            chosen[tie.holds] = face.painted[most].paint
-        painted.append(PaintedRegion(chosen[tie.holds], as_region(shapely.difference(tie.region, face.region))))
-    return painted
+def _painted_ties(settled: Settled) -> list[PaintedRegion]:
+    """Each tie that is seen, in its paint."""
+    return [
+        PaintedRegion(tie.paint, as_region(shapely.difference(tie.region, settled.sheet.face)))
+        for tie in settled.ties
+        if tie.paint is not None
+    ]

@@ -5,7 +5,7 @@ Sheets are settled from front to back, because a visible tie covers what lies be
 something behind it to rest on.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -26,11 +26,17 @@ from layercut.stack.islands import Hold, check_hold, hung_near
 from layercut.stack.loose import NOTHING_CARRIED, Carried, Load, Offer, Room, carry
 from layercut.stack.mend import drop_crumbs, give_back, pieces_as_cut, without_dust
 from layercut.stack.naming import held_by, keep_names
-from layercut.stack.ties import Strip, Widths, find_ties
+from layercut.stack.ties import PlacedStrip, Widths, find_ties
 from layercut.stack.wood import SheetWood, find_wood
 
 LEAST_TIE_MM = 1.5
 """Width of a tie where the job sets neither a width nor a limit, mm: what the limit is unless the job changes it."""
+
+NO_STRIPS: Mapping[int, Sequence[PlacedStrip]] = {}
+"""Of a stack for which no strips were chosen."""
+
+NOBODY: frozenset[str] = frozenset()
+"""Where no loose piece must rest fully."""
 
 LEAVING = ("behind", "out")
 """The policies under which a piece leaves its sheet."""
@@ -52,7 +58,7 @@ class Settled:
     pieces in front rest and which risers that takes; `shown_ties` is what of the ties is seen, and so covers what
     lies behind; `specks` are the seen scraps that were left out; `found` are all islands as drawn, whatever was done
     about them since; `given` are the pieces that are painted behind or left out, and `guests` those of the sheets in
-    front that are painted here.
+    front that are painted here; `resting` are the names of loose pieces that must rest fully.
     """
 
     sheet: SheetWood
@@ -67,11 +73,13 @@ class Settled:
     found: tuple[Island, ...] = ()
     given: tuple[Guest, ...] = ()
     guests: tuple[Guest, ...] = ()
+    resting: frozenset[str] = frozenset()
 
     @property
     def loads(self) -> tuple[Load, ...]:
         """What must rest on the sheet behind: this sheet's loose pieces and its risers."""
-        return (*(Load(island.id, island.region) for island in self.loose), *self.carried.risers)
+        pieces = (Load(island.id, island.region, island.id in self.resting) for island in self.loose)
+        return (*pieces, *self.carried.risers)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +101,13 @@ class _Front:
     dropped: Region = EMPTY
     loads: tuple[Load, ...] = ()
 
+    @property
+    def mark(self) -> bytes:
+        """What tells this from anything else that could be left to a sheet; empty where nothing is."""
+        parts = [self.ties, self.dropped, *(guest.region for guest in self.given)]
+        homes = bytes(repr([guest.home for guest in self.given]), "ascii")
+        return b"" if not self.given and self.ties.is_empty else homes + b"".join(part.wkb for part in parts)
+
     def guests(self, index: int) -> Guests:
         """What was given away, as the sheet at `index` sees it."""
         return guests_at(index, self.given, self.dropped) if self.given else NO_GUESTS
@@ -108,29 +123,53 @@ class _Front:
 
 
 def settle_stack(layers: Sequence[Layer], cell_map: CellMap, panel: Panel, job: Job) -> tuple[Settled, ...]:
-    """Settle all sheets, the front one first; returned back to front."""
-    behind = Behind(cell_map)
+    """Settle all sheets, the front one first; returned back to front. What is left to choose is left as it is."""
+    return Settler(layers, cell_map, panel).settle(job)
 
-    def settle(index: int, front: _Front) -> Settled:
-        guests = front.guests(index)
-        sheet = find_wood(cell_map, panel, index, job.limits.setback, front.ties, guests=guests)
-        seen = look_at_sheet(layers[index], sheet, panel, job)
-        return replace(
-            settle_sheet(layers[index], seen, panel, job, Away(behind, index, tuple(front.given))), guests=guests.here
-        )
 
-    order = range(len(layers))[::-1]
-    # Only visible ties and what is given away make a sheet depend on those in front; else all go side by side.
-    alone = (
-        {} if _may_change_others(job) else dict(zip(order, each(lambda i: settle(i, _Front()), order), strict=True))
-    )
-    settled: list[Settled] = []
-    front = _Front()
-    for index in order:
-        one = load_sheet(layers[index], alone[index] if alone else settle(index, front), front.loads, job)
-        front.pass_on(one)
-        settled.append(one)
-    return tuple(reversed(settled))
+class Settler:
+    """Settles the sheets of one drawing, as often as choices change; what doesn't depend on them is kept."""
+
+    def __init__(self, layers: Sequence[Layer], cell_map: CellMap, panel: Panel) -> None:
+        """Hold the drawing; nothing is looked at yet."""
+        self.layers, self.panel = layers, panel
+        self.behind = Behind(cell_map)
+        self._map = cell_map
+        self._looks: dict[tuple[int, bytes], Seen] = {}
+
+    def settle(
+        self, job: Job, strips: Mapping[int, Sequence[PlacedStrip]] = NO_STRIPS, resting: frozenset[str] = NOBODY
+    ) -> tuple[Settled, ...]:
+        """Settle all sheets, the front one first; returned back to front. `strips` are those chosen for each sheet;
+        for a sheet without any they are looked for. `resting` names the loose pieces that must rest fully."""
+
+        def settle(index: int, front: _Front) -> Settled:
+            seen = self._look(index, front, job)
+            away = Away(self.behind, index, tuple(front.given))
+            one = settle_sheet(self.layers[index], seen, self.panel, job, away, strips.get(index, ()))
+            return replace(one, guests=front.guests(index).here, resting=resting)
+
+        order = range(len(self.layers))[::-1]
+        # Only visible ties and what is given away make a sheet depend on those in front; else all go side by side.
+        alone: dict[int, Settled] = {}
+        if not _may_change_others(job):
+            alone = dict(zip(order, each(lambda index: settle(index, _Front()), order), strict=True))
+        settled: list[Settled] = []
+        front = _Front()
+        for index in order:
+            one = alone[index] if alone else settle(index, front)
+            settled.append(load_sheet(self.layers[index], one, front.loads, job))
+            front.pass_on(settled[-1])
+        return tuple(reversed(settled))
+
+    def _look(self, index: int, front: _Front, job: Job) -> Seen:
+        """How a sheet holds behind those in front; the same look where these leave the same."""
+        key = (index, front.mark)
+        if key not in self._looks:
+            guests = front.guests(index)
+            sheet = find_wood(self._map, self.panel, index, job.limits.setback, front.ties, guests=guests)
+            self._looks[key] = look_at_sheet(self.layers[index], sheet, self.panel, job)
+        return self._looks[key]
 
 
 def look_at_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job) -> Seen:
@@ -143,7 +182,7 @@ def look_at_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job) -> See
 def _may_change_others(job: Job) -> bool:
     policies = {job.islands.policy, *job.islands.pieces.values()}
     policies |= {layer.policy for layer in job.islands.layers.values()}
-    return not policies <= {"refuse", "loose"}
+    return not policies <= {"auto", "refuse", "loose"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,12 +198,15 @@ class Away:
         return [self.behind.home_of(island.region, self.index, self.guests) for island in islands]
 
 
-def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job, away: Away) -> Settled:
-    """Apply each island's policy; nothing is carried yet."""
+def settle_sheet(  # noqa: PLR0917 - all that a sheet is settled with
+    layer: Layer, seen: Seen, panel: Panel, job: Job, away: Away, strips: Sequence[PlacedStrip] = ()
+) -> Settled:
+    """Apply each island's policy; nothing is carried yet. `strips` are those that were chosen for the sheet; without
+    any they are looked for."""
     hold = _snip(layer, seen, panel, job)
     sheet, hold, given = _give(layer, seen, hold, panel, job, away)
     drawn = sheet.visible  # all of it is wood until necks are cut
-    sheet, hold, ties, shown_ties = _tie(layer, sheet, hold, panel, job)
+    sheet, hold, ties, shown_ties = _tie(layer, sheet, hold, panel, job, strips)
     hold = replace(hold, wood=drop_crumbs(give_back(hold.wood, drawn, job.material.kerf + CUT_APART_MM)))
     loose = tuple(
         island for island in hold.islands if _policy(job, layer, island) == "loose" and island.neck_mm is None
@@ -340,22 +382,21 @@ def _lengthened(lines: Sequence[LineString]) -> list[LineString]:
     return longer
 
 
-def _tie(
-    layer: Layer, sheet: SheetWood, hold: Hold, panel: Panel, job: Job
+def tie_width(job: Job) -> float:
+    """How wide ties are, mm."""
+    return max(job.islands.tie_width or 0.0, job.limits.neck) or LEAST_TIE_MM
+
+
+def _tie(  # noqa: PLR0917 - as a sheet is settled
+    layer: Layer, sheet: SheetWood, hold: Hold, panel: Panel, job: Job, chosen: Sequence[PlacedStrip]
 ) -> tuple[SheetWood, Hold, tuple[Tie, ...], Region]:
     """Join the islands whose policy is to be tied, and look again at what holds."""
     tied = [island for island in hold.islands if _policy(job, layer, island) == "tie"]
     if not tied:
         return sheet, hold, (), EMPTY
-    width = max(job.islands.tie_width or 0.0, job.limits.neck) or LEAST_TIE_MM
-    others = union(island.region for island in hold.islands if island not in tied)
-    wood = as_region(shapely.difference(hold.wood, others))
-    anchor = shapely.point_on_surface(panel.frame)
-    regions = [island.region for island in tied]
-    strips = find_ties(wood, sheet.opening, anchor, Widths(job.limits.neck, width), regions)
-    ties = tuple(
-        replace(_as_tie(strip, sheet, hold.wood, panel, width), holds=held_by(strip.region, tied)) for strip in strips
-    )
+    placed = tuple(chosen) or _find_strips(sheet, hold, tied, panel, job)
+    ties = tuple(_as_tie(one, sheet, hold.wood, panel, tie_width(job)) for one in placed)
+    strips = [one.strip for one in placed]
     added = _on_panel(union(strip.region for strip in strips), panel)
     shown = as_region(shapely.intersection(added, sheet.opening))
     joined = replace(
@@ -368,11 +409,25 @@ def _tie(
     return joined, replace(again, islands=keep_names(again.islands, hold.islands)), ties, shown
 
 
-def _as_tie(strip: Strip, sheet: SheetWood, wood: Region, panel: Panel, width_mm: float) -> Tie:
+def _find_strips(
+    sheet: SheetWood, hold: Hold, tied: Sequence[Island], panel: Panel, job: Job
+) -> tuple[PlacedStrip, ...]:
+    """The strips that join some islands to the frame and to each other, whatever they cost."""
+    others = union(island.region for island in hold.islands if island not in tied)
+    wood = as_region(shapely.difference(hold.wood, others))
+    anchor = shapely.point_on_surface(panel.frame)
+    widths = Widths(job.limits.neck, tie_width(job), job.limits.slender)
+    strips = find_ties(wood, sheet.opening, anchor, widths, [island.region for island in tied])
+    return tuple(PlacedStrip(strip, held_by(strip.region, tied)) for strip in strips)
+
+
+def _as_tie(placed: PlacedStrip, sheet: SheetWood, wood: Region, panel: Panel, width_mm: float) -> Tie:
+    strip = placed.strip
     added = as_region(shapely.intersection(shapely.difference(strip.region, wood), panel.interior))
     middle = strip.line.interpolate(0.5, normalized=True)
     seen = float(shapely.intersection(added, sheet.opening).area)
-    return Tie((round(middle.x, 3), round(middle.y, 3)), width_mm, seen, added)
+    at = (round(middle.x, 3), round(middle.y, 3))
+    return Tie(at, width_mm, seen, added, placed.holds, strip.length_mm, strip.line)
 
 
 def _on_panel(ties: Region, panel: Panel) -> Region:

@@ -7,8 +7,9 @@ least visible area is taken (Kruskal 1956, by networkx), and bodies that would s
 2-edge augmentation, by networkx).
 """
 
+import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import networkx as nx
@@ -44,28 +45,49 @@ SWING_WIDTHS = 8.0
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A tie's centre line, its region, and the area of it that is seen, mm2."""
+    """A tie's centre line, its region, the area of it that is seen, mm2, and its length from wood to wood, mm."""
 
     line: LineString
     region: Polygon
     visible_mm2: float
+    length_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedStrip:
+    """A strip that is to be cut, and the piece that it holds."""
+
+    strip: Strip
+    holds: str
 
 
 @dataclass(frozen=True, slots=True)
 class Widths:
-    """How wide wood must be that carries something, and how wide ties are, mm."""
+    """How wide wood must be that carries something, and how wide ties are, mm; and how many times its width a tie may
+    be long."""
 
     neck_mm: float
     tie_mm: float
+    slender: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)
-class _Candidate:
+class Candidate:
     """A strip that could join two nodes, and its cost."""
 
     nodes: tuple[int, int]
     strip: Strip
     cost: float
+
+
+@dataclass(frozen=True, slots=True)
+class Search:
+    """What could be tied to what: the cores of all bodies, which of them holds the frame, and the strips that could
+    join two of them."""
+
+    nodes: tuple[BaseGeometry, ...]
+    root: int
+    candidates: tuple[Candidate, ...]
 
 
 def find_ties(
@@ -76,11 +98,23 @@ def find_ties(
     `islands` are parts of the wood that must be joined although they may be too thin to be bodies. Empty when nothing
     needs joining.
     """
+    found = search_ties(wood, opening, anchor, widths, islands)
+    if found is None:
+        return ()
+    chosen = spanning_tree(found.candidates, len(found.nodes))
+    chosen += second_ties(chosen, found.candidates, found.nodes, found.root, widths.tie_mm)
+    return tuple(candidate.strip for candidate in sorted(chosen, key=lambda c: c.strip.line.coords[0]))
+
+
+def search_ties(
+    wood: Region, opening: Region, anchor: Point, widths: Widths, islands: Sequence[Region] = ()
+) -> Search | None:
+    """Every strip worth a thought, none of them too slender; None when nothing needs joining."""
     neck_mm, width_mm = widths.neck_mm, widths.tie_mm
     nodes = _nodes(wood, neck_mm)
     nodes += [_middle(island) for island in islands if not shapely.intersects(island, nodes).any()]
     if len(nodes) < 2:
-        return ()
+        return None
     root = int(np.argmin(shapely.distance(np.array(nodes, dtype=object), anchor)))
     shown = Patchwork(opening)
     candidates = list(_candidates(nodes, root, shown, width_mm))
@@ -89,9 +123,18 @@ def find_ties(
     if seen:
         candidates += _hidden_candidates(nodes, root, seen, _ground(wood, opening), shown, width_mm=width_mm)
         candidates += _square_candidates(nodes, root, seen, opening, shown, width_mm=width_mm)
-    chosen = _spanning_tree(candidates, len(nodes))
-    chosen += _second_ties(chosen, candidates, nodes, root, width_mm)
-    return tuple(candidate.strip for candidate in sorted(chosen, key=lambda c: c.strip.line.coords[0]))
+    return Search(tuple(nodes), root, tuple(_stout(candidates, wood, widths)))
+
+
+def _stout(candidates: Sequence[Candidate], wood: Region, widths: Widths) -> Iterator[Candidate]:
+    """The candidates that are no more slender than allowed, each with its length from wood to wood."""
+    patches = Patchwork(wood)
+    lines = [candidate.strip.line for candidate in candidates]
+    inside = shapely.length(patches.shared_with_each(lines)) if lines else []
+    for candidate, within in zip(candidates, inside, strict=True):
+        length = max(float(candidate.strip.line.length - within), 0.0)
+        if length <= widths.slender * widths.tie_mm:
+            yield replace(candidate, strip=replace(candidate.strip, length_mm=length))
 
 
 def _nodes(wood: Region, neck_mm: float) -> list[BaseGeometry]:
@@ -112,7 +155,7 @@ def _middle(region: Region) -> Point:
     return Point(shapely.maximum_inscribed_circle(widest).coords[0])
 
 
-def _candidates(nodes: Sequence[BaseGeometry], root: int, shown: Patchwork, width_mm: float) -> Iterator[_Candidate]:
+def _candidates(nodes: Sequence[BaseGeometry], root: int, shown: Patchwork, width_mm: float) -> Iterator[Candidate]:
     """For each body, the cheapest strip to each of its neighbours, and the cheapest that lies well apart from it."""
     tree = STRtree(list(nodes))
     for node in nodes:
@@ -125,7 +168,7 @@ def _candidates(nodes: Sequence[BaseGeometry], root: int, shown: Patchwork, widt
             lines = shapely.shortest_line(starts, nodes[other])
             strips, costs = _price(lines, shown, width_mm)
             for best in _cheapest_apart(lines, costs, 4 * width_mm):
-                yield _Candidate((index, other), strips[best], float(costs[best]))
+                yield Candidate((index, other), strips[best], float(costs[best]))
 
 
 def _hidden_candidates(
@@ -136,7 +179,7 @@ def _hidden_candidates(
     shown: Patchwork,
     *,
     width_mm: float,
-) -> Iterator[_Candidate]:
+) -> Iterator[Candidate]:
     """Strips that nobody sees though they are not the shortest: along the ground that is not opened."""
     ways = shapely.difference(shrink(ground, width_mm / 2 - NECK_SLACK_MM / 2), union(nodes))
     tree = STRtree(list(nodes))
@@ -154,7 +197,7 @@ def _hidden_candidates(
                 if len(lines):
                     shortest = lines[[int(np.argmin(shapely.length(lines)))]]
                     strips, costs = _price(shortest, shown, width_mm)
-                    yield _Candidate((index, other), strips[0], float(costs[0]))
+                    yield Candidate((index, other), strips[0], float(costs[0]))
 
 
 def _ground(wood: Region, opening: Region) -> Region:
@@ -171,7 +214,7 @@ def _square_candidates(
     shown: Patchwork,
     *,
     width_mm: float,
-) -> Iterator[_Candidate]:
+) -> Iterator[Candidate]:
     """Level and upright strips to the frame's body: longer ones may lie behind something for most of their way."""
     x0, y0, x1, y1 = nodes[root].bounds
     steps = np.arange(0, max(x1 - x0, y1 - y0), SIGHT_STEP_MM)
@@ -191,7 +234,7 @@ def _square_candidates(
             ray = LineString([starts[start], along[start, way, stops[start, way]]])
             line = shapely.shortest_line(points[start], shapely.intersection(ray, nodes[root]))
             strips, costs = _price(np.array([line], dtype=object), shown, width_mm)
-            yield _Candidate((index, root), strips[0], float(costs[0]))
+            yield Candidate((index, root), strips[0], float(costs[0]))
 
 
 def _mouth(way: Region, node: BaseGeometry) -> list[Point]:
@@ -244,7 +287,7 @@ def _cheapest_apart(
     return [best, int(far[np.argmin(costs[far])])] if len(far) else [best]
 
 
-def _spanning_tree(candidates: Sequence[_Candidate], count: int) -> list[_Candidate]:
+def spanning_tree(candidates: Sequence[Candidate], count: int) -> list[Candidate]:
     """The cheapest set of strips that joins all bodies."""
     graph = nx.Graph()
     graph.add_nodes_from(range(count))
@@ -257,13 +300,13 @@ def _spanning_tree(candidates: Sequence[_Candidate], count: int) -> list[_Candid
     return [data["candidate"] for _, _, data in sorted(tree.edges(data=True), key=lambda edge: edge[:2])]
 
 
-def _second_ties(
-    chosen: Sequence[_Candidate],
-    candidates: Sequence[_Candidate],
+def second_ties(
+    chosen: Sequence[Candidate],
+    candidates: Sequence[Candidate],
     nodes: Sequence[BaseGeometry],
     root: int,
     width_mm: float,
-) -> list[_Candidate]:
+) -> list[Candidate]:
     """What must be added so that no body of any size hangs on a single tie."""
     graph = nx.Graph()
     graph.add_node(root)
@@ -272,7 +315,7 @@ def _second_ties(
         # Halving each tie by a node of its own lets the augmentation put a second one beside it.
         graph.add_edges_from([(a, ("tie", number)), (("tie", number), b)])
     _drop_light_ends(graph, chosen, nodes, root, width_mm)
-    spare: dict[tuple[int, int], _Candidate] = {}
+    spare: dict[tuple[int, int], Candidate] = {}
     for candidate in candidates:
         a, b = sorted(candidate.nodes)
         if candidate in chosen or a not in graph or b not in graph:
@@ -300,7 +343,7 @@ def _augment(graph: nx.Graph, offered: Sequence[tuple[int, int, float]]) -> Iter
 
 
 def _drop_light_ends(
-    graph: nx.Graph, chosen: Sequence[_Candidate], nodes: Sequence[BaseGeometry], root: int, width_mm: float
+    graph: nx.Graph, chosen: Sequence[Candidate], nodes: Sequence[BaseGeometry], root: int, width_mm: float
 ) -> None:
     """Take away the ends of the tree that are too small to swing, until none is left."""
     while True:
@@ -309,14 +352,31 @@ def _drop_light_ends(
             if isinstance(node, tuple) or node == root or graph.degree(node) != 1:
                 continue
             ((_, number),) = graph.neighbors(node)
-            if _reach(nodes[node], chosen[number].strip, width_mm) <= SWING_WIDTHS * width_mm:
+            if reach_mm(nodes[node], chosen[number].strip, width_mm) <= SWING_WIDTHS * width_mm:
                 light += [node, ("tie", number)]
         if not light:
             return
         graph.remove_nodes_from(light)
 
 
-def _reach(node: BaseGeometry, strip: Strip, width_mm: float) -> float:
+def reach_mm(node: BaseGeometry, strip: Strip, width_mm: float) -> float:
     """How far a body reaches from its tie, or the tie itself through the open, mm: hidden, it is glued all along."""
     points = shapely.points(shapely.get_coordinates(node))
     return max(float(shapely.distance(points, strip.line).max()), strip.visible_mm2 / width_mm)
+
+
+def would_swing(chosen: Sequence[Candidate], nodes: Sequence[BaseGeometry], root: int, width_mm: float) -> list[int]:
+    """The bodies that a single strip holds although they reach too far from it."""
+    graph = nx.MultiGraph()
+    graph.add_node(root)
+    for number, candidate in enumerate(chosen):
+        graph.add_edge(*candidate.nodes, key=number)
+    simple = nx.Graph(graph)
+    depth = nx.single_source_shortest_path_length(simple, root)
+    swinging = []
+    for a, b in nx.bridges(simple):
+        held = max(a, b, key=lambda node: depth.get(node, 0))
+        (number, *more) = graph[a][b]
+        if not more and reach_mm(nodes[held], chosen[number].strip, width_mm) > SWING_WIDTHS * width_mm:
+            swinging.append(held)
+    return sorted(swinging)
