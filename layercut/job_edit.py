@@ -26,12 +26,7 @@ def set_key(text: str, dotted_key: str, value: Value, *, file: str = "") -> str:
     isn't one or that goes through a value.
     """
     parts = _parts(dotted_key, file)
-    plain = text.removeprefix(_BOM)  # some editors begin a text so, and load_job lets them
-    try:
-        tomllib.loads(plain)  # the stricter of the two readers, and the one that load_job uses
-        document = tomlkit.parse(plain)
-    except (tomllib.TOMLDecodeError, TOMLKitError, RecursionError) as error:
-        raise JobError("job-unreadable", f"is not a TOML file: {error}.", file=file) from None
+    document = _read(text, file)
     table: Any = document  # tomlkit's kinds of tables share no type
     for depth, part in enumerate(parts[:-1]):
         if part not in table:
@@ -46,6 +41,36 @@ def set_key(text: str, dotted_key: str, value: Value, *, file: str = "") -> str:
     return _BOM + changed if text.startswith(_BOM) else changed
 
 
+def rename_key(text: str, dotted_key: str, name: str, *, file: str = "") -> str:
+    """The job file's text with the last part of `dotted_key` called `name`, its value and its comment at the end of
+    their table.
+
+    The same text where the key isn't set; where there is a `name` already, the key only goes. Raises JobError as `set_key` does.
+    """
+    *tables, last = _parts(dotted_key, file)
+    document = _read(text, file)
+    table: Any = document
+    for part in tables:
+        table = table.get(part) if hasattr(table, "get") else None
+    if not hasattr(table, "remove") or last not in table:
+        return text
+    item = table[last]
+    table.remove(last)
+    if name not in table:
+        _append(table, name, item)
+    return (_BOM if text.startswith(_BOM) else "") + tomlkit.dumps(document)
+
+
+def _read(text: str, file: str) -> tomlkit.TOMLDocument:
+    """The document that a job file's text makes. Raises JobError `job-unreadable` for text that is no TOML."""
+    plain = text.removeprefix(_BOM)  # some editors begin a text so, and load_job lets them
+    try:
+        tomllib.loads(plain)  # the stricter of the two readers, and the one that load_job uses
+        return tomlkit.parse(plain)
+    except (tomllib.TOMLDecodeError, TOMLKitError, RecursionError) as error:
+        raise JobError("job-unreadable", f"is not a TOML file: {error}.", file=file) from None
+
+
 def _add_table(table: Any, part: str, *, only_tables: bool) -> None:
     """A new table at the end, after an empty line; one that only holds others needs no header of its own."""
     last = tomlkit.dumps(table).rstrip(" \t") if isinstance(table, tomlkit.TOMLDocument) else ""
@@ -55,7 +80,7 @@ def _add_table(table: Any, part: str, *, only_tables: bool) -> None:
 
 
 def _set(table: Any, key: str, value: Value) -> None:
-    """Set a key; a comment behind an old value stays, and a new key comes before comments that end the table."""
+    """Set a key; a comment behind an old value stays."""
     item = tomlkit.item(value)
     if key in table:
         old = table[key]
@@ -63,7 +88,12 @@ def _set(table: Any, key: str, value: Value) -> None:
             item.trivia.comment_ws, item.trivia.comment = old.trivia.comment_ws, old.trivia.comment
             item.trivia.trail = old.trivia.trail
         table[key] = item
-        return
+    else:
+        _append(table, key, item)
+
+
+def _append(table: Any, key: str, item: Any) -> None:
+    """A new key as the last of its table, but before comments and empty lines that end it."""
     body = table.value.body if isinstance(table, Table) else []
     end = len(body)
     while end and isinstance(body[end - 1][1], Comment | Whitespace):

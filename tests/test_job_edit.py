@@ -5,7 +5,7 @@ import tomllib
 import pytest
 
 from layercut.errors import JobError
-from layercut.job_edit import set_key
+from layercut.job_edit import rename_key, set_key
 
 TEXT = """# my job
 
@@ -79,3 +79,17 @@ def test_what_cannot_be_changed_is_refused(text: str, key: str, code: str) -> No
         set_key(text, key, "1mm", file="house.toml")
     assert caught.value.code == code
     assert caught.value.file == "house.toml"
+
+
+def test_a_key_is_renamed_with_its_comment_and_the_rest_stays() -> None:
+    text = '# mine\n[islands.pieces]\n"roses#35" = "tie"  # the leaf\nbird = "loose"  # it flies\n\n[marks]\n'
+    renamed = rename_key(text, 'islands.pieces."roses#35"', "fallen leaf")
+    assert tomllib.loads(renamed)["islands"]["pieces"] == {"bird": "loose", "fallen leaf": "tie"}
+    assert renamed == (
+        '# mine\n[islands.pieces]\nbird = "loose"  # it flies\n"fallen leaf" = "tie"  # the leaf\n\n[marks]\n'
+    )
+    assert tomllib.loads(rename_key(text, 'islands.pieces."roses#35"', "bird"))["islands"]["pieces"] == {
+        "bird": "loose"
+    }
+    assert rename_key(text, "islands.pieces.fish", "bird") == text
+    assert rename_key(text, "paint.stain.wood", "bird") == text

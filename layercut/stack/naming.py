@@ -116,8 +116,9 @@ def _names_of(layer: Layer, region: Region, owner: Shape | None, groups: dict[st
     digest = part.digest(layer)
     single = [name for name in parts if name not in layer.shared]
     names = [name if parts[name].mostly else f"{name}#{digest}" for name in single]
-    if called.label and single == [called.ident]:
-        names.insert(0, f"{called.label}#{called.ident}" if part.mostly else f"{called.label}#{digest}")
+    if len(parts) == 2 and called.ident in single and part.mostly:
+        # The label comes first for people; once another has the same one, the id says which is meant.
+        names.insert(called.label in single, f"{called.label}#{called.ident}")
     return tuple(dict.fromkeys((*names, f"{_word_for(called)}#{digest}", f"#{digest}")))
 
 

@@ -10,6 +10,7 @@ import os
 import shutil
 import tempfile
 import tomllib
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,7 +18,7 @@ from typing import Any
 
 from layercut.errors import JobError, OutputError
 from layercut.job import JOB_FILE_LIMIT, Job, load_job
-from layercut.job_edit import set_key
+from layercut.job_edit import rename_key, set_key
 from layercut.stack.panel import make_panel
 
 LENGTHS = {"panel.frame": "Frame", "limits.setback": "Setback", "material.kerf": "Kerf"}
@@ -55,15 +56,24 @@ def choose_length(file: JobFile, key: str, value: str) -> None:
     _write(file, key, value.strip())
 
 
-def choose_island(file: JobFile, island: str, policy: str) -> None:
+def choose_island(file: JobFile, island: str, policy: str, names: Sequence[str] = ()) -> None:
     """Say what is done with one island, or, with an empty name, with each that has no choice of its own.
 
-    Raises JobError and OutputError as `choose_length` does.
+    A choice that stands under another of the island's names is renamed. Raises JobError and OutputError as
+    `choose_length` does.
     """
     if policy not in POLICIES or len(island) > LONGEST:
         raise JobError("job-setting", "that can't be chosen for an island.")
-    name = json.dumps(island, ensure_ascii=False)  # a TOML string in quotes is written as in JSON
-    _write(file, f"islands.pieces.{name}" if island else "islands.policy", policy)
+    if not island:
+        _write(file, "islands.policy", policy)
+        return
+    pieces = _tables(file.path).get("islands", {}).get("pieces", {})
+    others = [name for name in names if name != island and name in pieces]
+    _write(file, _piece_key(island), policy, renamed=([_piece_key(name) for name in others], island))
+
+
+def _piece_key(name: str) -> str:
+    return f"islands.pieces.{json.dumps(name, ensure_ascii=False)}"  # a TOML string in quotes is written as in JSON
 
 
 def show_lengths(file: JobFile) -> list[dict[str, Any]]:
@@ -87,13 +97,15 @@ def _tables(path: Path) -> dict[str, Any]:
     return {}
 
 
-def _write(file: JobFile, key: str, value: str) -> None:
+def _write(file: JobFile, key: str, value: str, renamed: tuple[Sequence[str], str] = ((), "")) -> None:
     path = file.path.resolve()  # a link stays a link; what it leads to is replaced
     try:
         text = path.read_bytes().decode("utf-8") if path.exists() else ""
     except (OSError, UnicodeDecodeError):
         text = ""
         load_job(path)  # says what is wrong with it
+    for other in renamed[0]:
+        text = rename_key(text, other, renamed[1], file=path.name)
     changed = set_key(text, key, value, file=path.name)
     _replace(path, changed, file)
 

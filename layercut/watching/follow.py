@@ -88,6 +88,10 @@ class Follower:
         job = self.watched.job if self.watched.job_must_exist or self.watched.job.exists() else None
         self._compiler.start(Order(run, self.watched.drawing, job, self.watched.settings))
 
+    def names_of(self, island: str) -> list[str]:
+        """All names by which the job file may speak of an island; none for one that isn't known."""
+        return next((one["names"] for one in self.board["islands"] if one["id"] == island), [])
+
     def note_choice(self, island: str, policy: str) -> None:
         """Show a choice for an island, or with no name for all without their own, before its compile tells of it."""
         noted = [

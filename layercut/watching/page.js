@@ -262,7 +262,9 @@ function showIslands() {
     }
     const hangs = island.neck ? `, hangs by ${island.neck}` : "";
     const own = island.own ? "" : " · no choice of its own";
-    text(fields.querySelector(".size"), `${island.element ? `${island.element}, ` : ""}${island.size}${hangs}${own}`);
+    const element = island.element.includes(`'${island.id}'`) ? "" : island.element;
+    const words = [`on ${island.layer}`, element, island.size].filter(Boolean).join(", ");
+    text(fields.querySelector(".size"), `${words}${hangs}${own}`);
     check(fields, island.policy);
     const item = fields.parentElement || make("li", {}, fields);
     if (list.children[index] !== item) list.insertBefore(item, list.children[index] || null);

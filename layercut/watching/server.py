@@ -120,7 +120,7 @@ def _choose(follower: Follower, choice: dict[str, Any]) -> None:
         case {"key": key, "value": value}:
             choose_length(follower.job_file, key, value)
         case {"island": island, "policy": policy}:
-            choose_island(follower.job_file, island, policy)
+            choose_island(follower.job_file, island, policy, follower.names_of(island))
             follower.note_choice(island, policy)
         case _:
             raise LayercutError("usage", "that is not a choice.")

@@ -75,6 +75,7 @@ def _island(layer: str, island: Island | LoosePiece, build: Build) -> dict[str, 
     width, height = box_size(island.region)
     return {
         "id": island.id,
+        "names": list(island.names),
         "layer": layer,
         "element": island.element if isinstance(island, Island) else "",
         "size": f"{width:.1f} × {height:.1f} mm",  # noqa: RUF001

@@ -31,6 +31,12 @@ def test_an_island_gets_its_own_policy(job: JobFile, job_text: str) -> None:
     assert tomllib.loads(job.path.read_text())["islands"]["pieces"]["quay#2"] == "tie"
 
 
+def test_a_choice_takes_the_place_of_one_under_another_name(job: JobFile) -> None:
+    choose_island(job, "quay#2", "loose")
+    choose_island(job, "buoy", "tie", ["buoy", "#abcdefg", "quay#2"])
+    assert tomllib.loads(job.path.read_text())["islands"]["pieces"] == {"buoy": "tie"}
+
+
 def test_all_islands_without_a_choice_share_one(job: JobFile, job_text: str) -> None:
     choose_island(job, "", "tie")
     assert job.path.read_text() == job_text.replace('"refuse"', '"tie"')
