@@ -62,7 +62,7 @@ _NOTES = {
         "Text is looked for in the job's fonts first, then in the machine's. Single-line letters are those of "
         "[A. V. Hershey](hershey-fonts.md); they are burnt along their strokes, and have the letters of ASCII only."
     ),
-    "islands": "`tie` and `loose` are not available yet: layercut says so and stops.",
+    "islands": "A piece can be left out too: `out`, under `pieces` only. [auto](auto.md) shows what `auto` chooses.",
     "hanging": (
         "Hang it into something that holds: a stud, solid wall or a proper anchor. The figures that come of these "
         "keys are arithmetic, not a licence: local codes count more."

@@ -191,7 +191,7 @@ class IslandsJob(_Table):
     """What to do with wood that isn't joined to the frame."""
 
     policy: Policy = Field(
-        "refuse",
+        "auto",
         description="auto: for each the way out that is seen least, by `[prices]`; refuse: cut nothing and show "
         "every island; tie: join each by the least visible strips; "
         "loose: cut it free, to be glued on; behind: paint it on the sheet behind that shows around it",

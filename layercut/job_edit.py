@@ -45,7 +45,8 @@ def rename_key(text: str, dotted_key: str, name: str, *, file: str = "") -> str:
     """The job file's text with the last part of `dotted_key` called `name`, its value and its comment at the end of
     their table.
 
-    The same text where the key isn't set; where there is a `name` already, the key only goes. Raises JobError as `set_key` does.
+    The same text where the key isn't set; where there is a `name` already, the key only goes. Raises JobError as
+    `set_key` does.
     """
     *tables, last = _parts(dotted_key, file)
     document = _read(text, file)

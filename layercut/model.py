@@ -217,7 +217,7 @@ class LoosePiece:
     """A piece that is cut free and glued on: what it rests on, with how much glue contact.
 
     `riser` says that nobody sees it: it is kept only to carry another piece. `names` are all by which the job file
-    may speak of it, empty for a riser.
+    may speak of it, empty for a riser. `width_mm` is the width of its greatest disc.
     """
 
     id: str
@@ -227,6 +227,7 @@ class LoosePiece:
     contact_mm2: float
     riser: bool = False
     names: tuple[str, ...] = ()
+    width_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

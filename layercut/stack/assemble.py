@@ -10,7 +10,7 @@ import shapely
 
 from layercut.findings import Finding
 from layercut.geometry.precision import AREA_MM2
-from layercut.geometry.regions import EMPTY, Region, as_region, point_on, union
+from layercut.geometry.regions import EMPTY, Region, as_region, point_on, union, widest_mm
 from layercut.job import Job
 from layercut.model import Layer, LoosePiece, PaintedRegion, Panel, Stack, StackLayer
 from layercut.stack.behind import paint_guests
@@ -29,6 +29,7 @@ from layercut.stack.seen import Picture
 from layercut.stack.settle import Settled
 from layercut.stack.slip import allowed_slips
 from layercut.stack.tie_paint import paint_ties
+from layercut.stack.told import choice_findings, small_findings
 from layercut.stack.unmatched import unmatched_findings
 
 
@@ -45,17 +46,21 @@ def assemble_stack(panel: Panel, layers: Sequence[Layer], faces: Sequence[Face],
     stack = Stack(panel, parts, _bare(panel, parts))
     slips = allowed_slips(stack)
     findings: list[Finding] = [*unmatched_findings(layers, [one.found for one in settled], job)]
-    for layer, face, one, carried, slip in zip(layers, faces, settled, behind, slips, strict=False):
+    for layer, face, one, part, carried, choices, slip in zip(
+        layers, faces, settled, parts, behind, decided.choices, slips, strict=False
+    ):
         findings += reach_findings(layer, face, panel)
         findings += unseen_findings(layer, one)
         findings += hold_findings(layer, one, job)
         findings += speck_findings(layer, (*face.specks, *one.specks))
         findings += unheld_findings(layer, carried)
         findings += slip_findings(layer, slip, job)
+        findings += small_findings(layer.name, part.loose, choices, job)
     placed = tuple(
         replace(part, slip_mm=slip.distance_mm, choices=choices)
         for part, slip, choices in zip(parts, slips, decided.choices, strict=True)
     )
+    findings += choice_findings(placed, decided.mm2, decided.bound_mm2)
     return replace(stack, layers=placed, findings=tuple(findings))
 
 
@@ -98,6 +103,7 @@ def _loose_pieces(settled: Settled, behind: Carried) -> tuple[LoosePiece, ...]:
             contact_mm2=rests[load.id].contact_mm2,
             riser=load.id not in names,
             names=names.get(load.id, ()),
+            width_mm=widest_mm(load.region),
         )
         for load in settled.loads
         if load.id in rests

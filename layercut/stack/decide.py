@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 
 import shapely
 
-from layercut.geometry.regions import Region
+from layercut.geometry.precision import CUT_APART_MM
+from layercut.geometry.regions import Region, widest_mm
 from layercut.job import Job, PiecePolicy
 from layercut.model import Choice, Island, Layer, Panel, Price, WayOut
 from layercut.stack.cells import CellMap
@@ -21,7 +22,7 @@ from layercut.stack.loose import full_rest_mm2
 from layercut.stack.seen import Picture
 from layercut.stack.settle import Settled, Settler
 from layercut.stack.ties import PlacedStrip
-from layercut.stack.ways import ALL_WAYS, Key, Piece, WaysOut, widest_mm
+from layercut.stack.ways import ALL_WAYS, Key, Piece, WaysOut
 
 MOST_ROUNDS = 20
 """So often the stack is settled at most; by then whatever still doesn't hold is left out."""
@@ -167,7 +168,9 @@ def _unrested(
     risers = [riser.region for one in carried for riser in one.risers if widest_mm(riser.region) < job.limits.piece]
     falling = [load.region for one in carried for load in one.unheld]
     for island in mine:
-        if contact.get(island.id, 0.0) < full_rest_mm2(island.region, job.limits.setback):
+        if widest_mm(island.region) < job.limits.piece - job.material.kerf - 2 * CUT_APART_MM:
+            yield (sheet, island.id), f"cut free, it is narrower than limits.piece, {job.limits.piece:g} mm"
+        elif contact.get(island.id, 0.0) < full_rest_mm2(island.region, job.limits.setback):
             yield (sheet, island.id), "it doesn't rest fully on wood behind"
         elif _meets(island.region, [*risers, *falling]):
             yield (sheet, island.id), f"what would carry it is smaller than limits.piece, {job.limits.piece:g} mm"
@@ -180,7 +183,7 @@ def _meets(region: Region, others: Sequence[Region]) -> bool:
 def _plain_choices(layers: Sequence[Layer], settled: Sequence[Settled], job: Job) -> Iterator[tuple[Choice, ...]]:
     """What the job says about each island, where it leaves nothing to layercut."""
     for sheet, (layer, one) in enumerate(zip(layers, settled, strict=True)):
-        yield tuple(_choice(layer, sheet, island, one, job, (), own=False) for island in one.found)
+        yield tuple(_choice(layer, sheet, island, one, job, (), own=True) for island in one.found)
 
 
 def _choices(

@@ -22,7 +22,8 @@ from layercut.stack.settle import Settled
 from layercut.stack.slip import Slip
 
 _REFUSED = {
-    "tie": "can't be tied: no strip joins it to the frame. Cut it loose, or draw a bridge.",
+    "tie": "can't be tied: no strip that is short enough for its width (limits.slender) joins it to the frame. Cut "
+    "it loose, paint it behind, draw a bridge, or make ties wider (islands.tie_width).",
     "behind": "can't be painted behind: no one sheet shows all around it. Tie it, cut it loose, or draw it over one "
     "layer alone.",
 }
@@ -111,13 +112,11 @@ def slip_findings(layer: Layer, slip: Slip, job: Job) -> Iterable[Finding]:
 
 
 def unseen_findings(layer: Layer, settled: Settled) -> Iterable[Finding]:
-    if not settled.sheet.face.is_empty and settled.sheet.visible.area < AREA_MM2:
-        yield Finding(
-            "layer-unseen",
-            "warning",
-            "nothing of this layer is seen: layers in front cover all of it. Its sheet could be left out.",
-            layer.name,
-        )
+    if settled.sheet.visible.area >= AREA_MM2 or (settled.sheet.face.is_empty and not settled.given):
+        return
+    why = "all of it is painted behind or left out" if settled.given else "layers in front cover all of it"
+    message = f"nothing of this layer is seen: {why}. Its sheet could be left out."
+    yield Finding("layer-unseen", "warning", message, layer.name)
 
 
 def speck_findings(layer: Layer, specks: Sequence[Polygon]) -> Iterable[Finding]:
@@ -211,8 +210,7 @@ def _ways_out(island: Island) -> str:
     """Tie it, cut it loose, or draw it otherwise; with the lines for the job file."""
     name = json.dumps(island.id, ensure_ascii=False)
     return (
-        f'Four ways out: join it by a strip (--islands tie, or in the job file [islands.pieces] {name} = "tie"); '
-        f'cut it free and glue it on (--islands loose, or {name} = "loose"); '
-        f'paint it on the sheet behind (--islands behind, or {name} = "behind"); '
-        "or draw it so that it reaches its neighbours or behind a layer in front."
+        f'Ways out: let layercut choose (--islands auto, or in the job file [islands.pieces] {name} = "auto"); '
+        f'join it by a strip ("tie"); cut it free and glue it on ("loose"); paint it on the sheet behind ("behind"); '
+        'leave it out ("out"); or draw it so that it reaches its neighbours or behind a layer in front.'
     )

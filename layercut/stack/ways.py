@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.offsets import shrink
 from layercut.geometry.patchwork import Patchwork
-from layercut.geometry.regions import Region, as_region, polygons_of, union
+from layercut.geometry.regions import Region, as_region, union, widest_mm
 from layercut.job import Job
 from layercut.model import Island, Layer, Panel, WayOut
 from layercut.stack.behind import Behind
@@ -210,12 +210,6 @@ class WaysOut:
             for candidate, look in zip(found.candidates, looks, strict=True)
         )
         return Net(found.nodes, tuple(owners), found.root, links, width)
-
-
-def widest_mm(region: Region) -> float:
-    """The width of a region's greatest disc, mm; 0 for an empty one."""
-    parts = polygons_of(region)
-    return max((2 * float(shapely.maximum_inscribed_circle(part).length) for part in parts), default=0.0)
 
 
 def _mostly(region: Region, covered: Region) -> bool:
