@@ -189,7 +189,8 @@ class Choice:
     """What is done about a piece that isn't joined to its frame, and the other ways out.
 
     `name` is what a message calls its element, `layer` its sheet's place from the back. `chosen` is None for a piece
-    about which nothing is done; prices are known where the job left the choice to layercut.
+    about which nothing is done; prices are known where the job left some choice to layercut, and `own` says that this
+    one is the maker's. `names` and `neck_mm` are the island's.
     """
 
     id: str
@@ -199,6 +200,8 @@ class Choice:
     chosen: WayOut | None
     ways: tuple[Price, ...] = ()
     own: bool = False
+    names: tuple[str, ...] = ()
+    neck_mm: float | None = None
 
     @property
     def price_mm2(self) -> float | None:

@@ -218,4 +218,4 @@ def _choice(  # noqa: PLR0917 - all of a choice
     policy = job.islands.policy_for(layer.name, island.names)
     stays = {one.id for one in (*settled.refused, *settled.frail)}
     chosen: WayOut | None = policy if policy in ALL_WAYS and island.id not in stays else None
-    return Choice(island.id, island.element, sheet, island.region, chosen, ways, own)
+    return Choice(island.id, island.element, sheet, island.region, chosen, ways, own, island.names, island.neck_mm)
