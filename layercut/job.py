@@ -245,6 +245,9 @@ class PricesJob(_Table):
     strange: float = Field(
         2.0, ge=1, le=1000, description="times that price where the tie's colour is neither of those that it joins"
     )
+    frame: float = Field(
+        4.0, ge=1, le=1000, description="times that price where the tie hangs from the frame, like an icicle"
+    )
     flat: float = Field(
         0.3, ge=0, le=1000, description="a mm² painted behind, for each sheet that it lies deeper than drawn"
     )

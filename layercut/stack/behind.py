@@ -5,7 +5,7 @@ them. Holds: a guest that is painted shows where the piece would have shown, in 
 is open there; one that is left out shows whatever was drawn deeper.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -35,15 +35,23 @@ class Behind:
         """Hold the map; nothing is found before it is asked for."""
         self._map = cell_map
         self._shown: dict[int, Patchwork] = {}
+        self._faces: dict[int, Patchwork] = {}
 
-    def home_of(self, region: Region, index: int, guests: Sequence[Guest] = ()) -> int | None:
-        """The nearest sheet behind the one at `index` that shows all around a region of it; None where several do.
+    def homes_of(self, region: Region, index: int, guests: Sequence[Guest] = ()) -> tuple[tuple[int, Region], ...]:
+        """Where a region of the sheet at `index` can be painted: places of sheets behind it, with what goes on each.
 
-        Where nothing deeper shows around it, as in a window of the sheets in front, that is the next one behind.
-        `guests` are those of the sheets in front: they show where they are painted.
+        The nearest sheet that shows all around it takes it whole; where nothing deeper shows around it, as in a
+        window of the sheets in front, that is the next one behind. Where several sheets show around it, each takes
+        the part before it. Empty for the back sheet. `guests` are those of the sheets in front: they show where they
+        are painted.
         """
         if not index:
-            return None
+            return ()
+        home = self._home_of(region, index, guests)
+        return ((home, region),) if home is not None else tuple(self._parts(region, index))
+
+    def _home_of(self, region: Region, index: int, guests: Sequence[Guest]) -> int | None:
+        """The sheet that shows all around a region; None where several do."""
         rim = as_region(shapely.difference(dilate(region, RIM_MM), region))
         shares = np.array([self._seen(rim, place, index, guests) for place in range(index)])
         total = float(shares.sum())
@@ -51,6 +59,19 @@ class Behind:
             return index - 1
         most = int(np.argmax(shares))
         return most if shares[most] >= ALL_AROUND * total else None
+
+    def _parts(self, region: Region, index: int) -> Iterator[tuple[int, Region]]:
+        """The parts of a region before the faces of the sheets behind it, the front one of them first."""
+        rest = region
+        for place in range(index - 1, 0, -1):
+            if place not in self._faces:
+                self._faces[place] = Patchwork(self._map.region(self._map.covered[place]))
+            part = as_region(self._faces[place].shared_with(rest))
+            if part.area >= AREA_MM2:
+                yield place, part
+                rest = as_region(shapely.difference(rest, part))
+        if not rest.is_empty:
+            yield 0, rest
 
     def _seen(self, rim: Region, place: int, index: int, guests: Sequence[Guest]) -> float:
         """How much of a rim the sheet at a place shows, mm2; where nothing is drawn, the back sheet does."""
@@ -63,16 +84,13 @@ class Behind:
         return seen + sum(float(shapely.intersection(guest.region, rim).area) for guest in near)
 
 
-def give_away(
-    islands: Sequence[Island], index: int, visible: Region, homes: Sequence[int | None]
-) -> tuple[Guest, ...]:
-    """What is seen of some islands of the sheet at `index`, for the sheet at each one's home; None leaves it out."""
-    seen = (as_region(shapely.intersection(island.region, visible)) for island in islands)
-    return tuple(
-        Guest(island.id, island.element, region, index, home)
-        for island, region, home in zip(islands, seen, homes, strict=True)
-        if not region.is_empty
-    )
+def give_away(island: Island, shown: Region, index: int, homes: Sequence[tuple[int, Region]]) -> tuple[Guest, ...]:
+    """What is seen of an island of the sheet at `index`, for the sheets that are to show it; none leaves it out."""
+    if shown.is_empty:
+        return ()
+    if not homes:
+        return (Guest(island.id, island.element, shown, index, None),)
+    return tuple(Guest(island.id, island.element, region, index, home) for home, region in homes)
 
 
 def adopt(guests: Sequence[Guest], scraps: Sequence[Polygon]) -> tuple[tuple[Guest, ...], Region]:

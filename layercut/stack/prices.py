@@ -60,6 +60,8 @@ def price_tie(look: Look, paint: Paint, prices: PricesJob) -> float:
     weight *= max(seen_length / (SHORT_WIDTHS * look.width_mm), 1.0)
     if paint not in look.colours:
         weight *= prices.strange
+    if None in look.ends:
+        weight *= prices.frame
     return look.seen_mm2 * weight + HIDDEN_MM2_PER_MM * look.length_mm
 
 

@@ -24,8 +24,7 @@ from layercut.stack.slip import Slip
 _REFUSED = {
     "tie": "can't be tied: no strip that is short enough for its width (limits.slender) joins it to the frame. Cut "
     "it loose, paint it behind, draw a bridge, or make ties wider (islands.tie_width).",
-    "behind": "can't be painted behind: no one sheet shows all around it. Tie it, cut it loose, or draw it over one "
-    "layer alone.",
+    "behind": "can't be painted behind: there is no sheet behind it. Tie it, or cut it loose.",
 }
 """What is said of an island for which a policy finds no way."""
 

@@ -116,7 +116,8 @@ class _Front:
         """Add what a sheet leaves, once it is settled."""
         self.ties, self.loads = union((self.ties, settled.shown_ties)), settled.loads
         if not self.dropped.is_empty:
-            self.dropped = as_region(shapely.difference(self.dropped, settled.sheet.face))
+            shown = union((settled.sheet.face, *(guest.region for guest in settled.given)))
+            self.dropped = as_region(shapely.difference(self.dropped, shown))
         self.given += settled.given
         left_out = [guest.region for guest in settled.given if guest.home is None]
         self.dropped = union((self.dropped, *left_out)) if left_out else self.dropped
@@ -193,9 +194,11 @@ class Away:
     index: int
     guests: tuple[Guest, ...] = ()
 
-    def homes(self, islands: Sequence[Island]) -> list[int | None]:
-        """For each island the sheet on which it can be painted; None where no one sheet shows all around it."""
-        return [self.behind.home_of(island.region, self.index, self.guests) for island in islands]
+    def guests_of(self, island: Island, visible: Region, left_out: bool) -> tuple[Guest, ...]:
+        """An island as guests of the sheets on which it is painted, or left out; none where it can't be painted."""
+        shown = as_region(shapely.intersection(island.region, visible))
+        homes = () if left_out else self.behind.homes_of(shown, self.index, self.guests)
+        return give_away(island, shown, self.index, homes) if homes or left_out else ()
 
 
 def settle_sheet(  # noqa: PLR0917 - all that a sheet is settled with
@@ -232,19 +235,12 @@ def _give(  # noqa: PLR0917 - as for a look
     given: list[Guest] = []
     for _ in range(MAX_SNIPS):
         leaving = [island for island in hold.islands if _policy(job, layer, island) in LEAVING]
-        homes = [
-            None if _policy(job, layer, island) == "out" else home
-            for island, home in zip(leaving, away.homes(leaving), strict=True)
-        ]
-        placed = [
-            (island, home)
-            for island, home in zip(leaving, homes, strict=True)
-            if home is not None or _policy(job, layer, island) == "out"
-        ]
-        if not placed:
+        guests = [away.guests_of(island, sheet.visible, _policy(job, layer, island) == "out") for island in leaving]
+        leaving = [island for island, parts in zip(leaving, guests, strict=True) if parts]
+        if not leaving:
             break
-        given += give_away([island for island, _ in placed], away.index, sheet.visible, [home for _, home in placed])
-        gone = union(island.region for island, _ in placed)
+        given += (guest for parts in guests for guest in parts)
+        gone = union(island.region for island in leaving)
         shown = as_region(shapely.intersection(gone, sheet.visible))
         # Nobody saw the rest of it, so a riser may lie there.
         unseen = union((sheet.unseen, as_region(shapely.difference(gone, shown))))

@@ -339,7 +339,7 @@ def _augment(graph: nx.Graph, offered: Sequence[tuple[int, int, float]]) -> Iter
     for part in sorted(nx.connected_components(graph), key=len, reverse=True):
         inside = [edge for edge in offered if edge[0] in part and edge[1] in part]
         if len(part) > 1 and inside:
-            yield from sorted(nx.k_edge_augmentation(graph.subgraph(part), 2, avail=inside))
+            yield from sorted(nx.k_edge_augmentation(graph.subgraph(part), 2, avail=inside, partial=True))
 
 
 def _drop_light_ends(

@@ -51,8 +51,8 @@ def _chosen(layer: str, choice: Choice, part: StackLayer, names: Sequence[str]) 
 
 def _done(choice: Choice, part: StackLayer, names: Sequence[str]) -> str:
     if choice.chosen == "behind":
-        home = next((guest.home for guest in part.given if guest.id == choice.id), None)
-        return f"painted on {names[home]} behind it" if home is not None else DONE["behind"]
+        homes = [names[guest.home] for guest in part.given if guest.id == choice.id and guest.home is not None]
+        return f"painted on {' and '.join(homes)} behind it" if homes else DONE["behind"]
     if choice.chosen == "tie":
         lengths = sorted(tie.length_mm for tie in part.ties if tie.holds == choice.id)
         if lengths:

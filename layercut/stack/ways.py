@@ -45,7 +45,6 @@ class Way:
     policy: WayOut
     mm2: float
     needs: tuple[Need, ...] = ()
-    home: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,13 +135,14 @@ class WaysOut:
     def _left_out(self, _sheet: int, _island: Island, shown: Region) -> Way | str:
         return Way("out", price_out(float(shown.area), self._job.prices))
 
-    def _painted(self, sheet: int, island: Island, shown: Region) -> Way | str:
-        home = self._behind.home_of(shown, sheet)
-        if home is None:
-            return "no one sheet shows all around it"
-        on = self._islands_under(home, island.region)
-        needs: tuple[Need, ...] = tuple(((home, other.id), ("tie", "loose", "behind")) for other in on)
-        return Way("behind", price_behind(float(shown.area), sheet - home, self._job.prices), needs, home)
+    def _painted(self, sheet: int, _island: Island, shown: Region) -> Way | str:
+        homes = self._behind.homes_of(shown, sheet)
+        if not homes:
+            return "nothing lies behind it"
+        under = ((home, other.id) for home, part in homes for other in self._islands_under(home, part))
+        needs: tuple[Need, ...] = tuple((key, ("tie", "loose", "behind")) for key in under)
+        mm2 = sum(price_behind(float(part.area), sheet - home, self._job.prices) for home, part in homes)
+        return Way("behind", mm2, needs)
 
     def _loose(self, sheet: int, island: Island, shown: Region) -> Way | str:
         least = self._job.limits.piece

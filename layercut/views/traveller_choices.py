@@ -48,9 +48,10 @@ def _rows(build: Build) -> Iterator[ChoiceRow]:
 
 def _row(choice: Choice, sheet: str, build: Build) -> ChoiceRow:
     done = DONE[choice.chosen or "out"]
-    guest = next((one for one in build.stack.layers[choice.layer].given if one.id == choice.id), None)
-    if guest is not None and guest.home is not None:
-        done = f"painted on {build.stack.layers[guest.home].name}"
+    layers = build.stack.layers
+    homes = [one.home for one in layers[choice.layer].given if one.id == choice.id and one.home is not None]
+    if homes:
+        done = f"painted on {' and '.join(layers[home].name for home in homes)}"
     after = choice.runner_up
     return ChoiceRow(
         name=choice.id,
@@ -74,7 +75,8 @@ def price_words(build: Build) -> str:
     return (
         f"A price is in mm² of what a viewer sees wrong. A mm² of tie counts {prices.sky:g} over open ground and "
         f"{prices.blending:g} in the colour of what it crosses, {prices.along:g} of that along a line, "
-        f"{prices.strange:g} times that in a colour of neither end, and more by its length beyond three widths; a "
-        f"mm² painted behind {prices.flat:g} for each sheet of depth; a mm² left out {prices.missing:g}; a glued "
-        f"piece {prices.gluing:g}, and its outline times {prices.astray:g} mm. The job file sets them under [prices]."
+        f"{prices.strange:g} times that in a colour of neither end, {prices.frame:g} times that at the frame, and "
+        f"more by its length beyond three widths; a mm² painted behind {prices.flat:g} for each sheet of depth; a mm² "
+        f"left out {prices.missing:g}; a glued piece {prices.gluing:g}, and its outline times {prices.astray:g} mm. "
+        "The job file sets them under [prices]."
     )

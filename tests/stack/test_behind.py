@@ -28,7 +28,7 @@ def test_a_piece_over_the_sky_is_painted_on_the_sky(scenes) -> None:
     disc = Point(50, 30).buffer(5)
     made = scenes.make(_scene(scenes, scenes.shape(disc, colour=RED)), BEHIND)
     sky, hill, front = made.stack.layers
-    assert [guest.id for guest in sky.guests] == ["s0"]
+    assert [guest.id for guest in sky.guests] == [choice.id for choice in front.choices]
     assert _area(sky.visible, disc) == pytest.approx(disc.area, abs=0.01)
     assert _area(_painted(made.stack, 0, RED), disc) == pytest.approx(disc.area, abs=0.01)
     for sheet in (hill, front):
@@ -47,11 +47,14 @@ def test_a_piece_before_the_hill_is_painted_on_the_hill(scenes) -> None:
     assert _area(_painted(stack, 1, GREEN), disc) < 0.01
 
 
-def test_no_one_sheet_all_around_is_told(scenes) -> None:
-    made = scenes.make(_scene(scenes, Point(50, 60).buffer(5)), BEHIND)
-    (finding,) = [finding for finding in made.findings if finding.severity == "error"]
-    assert finding.code == "island"
-    assert "no one sheet shows all around it" in finding.message
+def test_where_several_sheets_show_around_it_each_takes_its_part(scenes) -> None:
+    disc = Point(50, 60).buffer(5)
+    made = scenes.make(_scene(scenes, scenes.shape(disc, colour=RED)), BEHIND)
+    assert sorted(guest.home for guest in made.stack.layers[2].given) == [0, 1]
+    for place in (0, 1):
+        assert _area(_painted(made.stack, place, RED), disc) == pytest.approx(disc.area / 2, abs=0.05)
+    assert made.proof.stack_mismatch_mm2 == 0
+    assert not [finding for finding in made.findings if finding.severity == "error"]
 
 
 def test_its_outline_is_marked_once_and_only_where_the_job_says_so(scenes) -> None:
