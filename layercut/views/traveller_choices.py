@@ -77,6 +77,6 @@ def price_words(build: Build) -> str:
         f"{prices.blending:g} in the colour of what it crosses, {prices.along:g} of that along a line, "
         f"{prices.strange:g} times that in a colour of neither end, {prices.frame:g} times that at the frame, and "
         f"more by its length beyond three widths; a mm² painted behind {prices.flat:g} for each sheet of depth; a "
-        f"mm² left out {prices.missing:g}; a glued piece {prices.gluing:g}, and its outline times {prices.astray:g} mm. "
-        "The job file sets them under [prices]."
+        f"mm² left out {prices.missing:g}; a glued piece {prices.gluing:g}, and its outline times {prices.astray:g} "
+        "mm. [prices] in the job file sets them."
     )
