@@ -1,7 +1,7 @@
 """Rooms: which parts of a mesh have room for a disc.
 
 Enters: labels of triangles, and a radius, mm. Leaves: which labels have a point as far from the outline. Triangles
-are asked at their middles and quartered as long as their size leaves it open (branch and bound), so nothing but
+are asked at their middles and halved as long as their size leaves it open (branch and bound), so nothing but
 distances of points decides. (A negative offset of the region would be simpler, but beside slits it loses whole parts,
 and leaves scraps that have no room: seen with GEOS 3.13.)
 """
@@ -14,8 +14,9 @@ from shapely import STRtree
 
 from layercut.geometry.widths.mesh import Flags, Floats, Ints, Mesh
 
-EXACT_MM = 0.001
-"""A part that has room for less than this much more than a radius may count as having none, mm."""
+EXACT_MM = 0.004
+"""A part that has room for less than this much more than a radius may count as having none, mm: a strip as wide is asked
+every few times this distance."""
 
 
 class Rooms:
@@ -39,7 +40,7 @@ class Rooms:
         cells, owner = self._mesh.xy[self._mesh.tri[asked]], label[asked]
         while len(owner):
             open_cells = self._ask(cells, owner, radius_mm, room)
-            cells, owner = _quartered(cells[open_cells]), np.tile(owner[open_cells], 4)
+            cells, owner = _halved(cells[open_cells]), np.tile(owner[open_cells], 2)
         return room
 
     def _last_of_each(self, label: Ints, asked: Ints) -> Ints:
@@ -94,10 +95,10 @@ def _middles(cells: Floats) -> Floats:
     return np.where(acute[:, None], cells[:, 0] + round_middle, cells.mean(axis=1))
 
 
-def _quartered(cells: Floats) -> Floats:
-    """Each triangle as four of half its size, (4k, 3, 2)."""
-    a, b, c = cells[:, 0], cells[:, 1], cells[:, 2]
-    ab, bc, ca = (a + b) / 2, (b + c) / 2, (c + a) / 2
-    return np.concatenate(
-        [np.stack(corners, axis=1) for corners in ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))]
-    )
+def _halved(cells: Floats) -> Floats:
+    """Each triangle cut in two across its longest side, so that slender ones get stouter, (2k, 3, 2)."""
+    sides = cells[:, [1, 2, 0]] - cells
+    first = np.hypot(sides[..., 0], sides[..., 1]).argmax(axis=1)
+    a, b, c = (cells[np.arange(len(cells)), (first + turn) % 3] for turn in range(3))
+    middle = (a + b) / 2
+    return np.concatenate([np.stack((a, middle, c), axis=1), np.stack((middle, b, c), axis=1)])
