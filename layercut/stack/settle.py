@@ -8,30 +8,28 @@ something behind it to rest on.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
 import shapely
-from shapely import LineString, MultiPolygon, Polygon, STRtree
+from shapely import Polygon
 
-from layercut.geometry.offsets import dilate
 from layercut.geometry.patchwork import Patchwork
-from layercut.geometry.precision import CUT_APART_MM, GRID_MM
+from layercut.geometry.precision import CUT_APART_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 from layercut.geometry.threads import each
 from layercut.job import Job
 from layercut.model import Island, Layer, Panel, Tie
+from layercut.stack.apart import set_apart, without, without_dust
 from layercut.stack.cells import CellMap
-from layercut.stack.hairlines import close_hairlines, part_threads
-from layercut.stack.islands import Hold, check_hold, hung_near
+from layercut.stack.hairlines import close_hairlines
+from layercut.stack.islands import Hold, check_hold
 from layercut.stack.loose import NOTHING_CARRIED, Carried, Load, Offer, Room, carry
-from layercut.stack.mend import drop_crumbs, give_back, pieces_as_cut, without_dust
 from layercut.stack.ties import Strip, Widths, find_ties
 from layercut.stack.wood import SheetWood, find_wood
 
 LEAST_TIE_MM = 1.5
 """Width of a tie where the job sets neither a width nor a limit, mm: what the limit is unless the job changes it."""
 
-MAX_SNIPS = 10
-"""Rounds of cutting necks of loose pieces: a part behind a neck may itself hang by another."""
+LEAST_SPECK_MM2 = 1e-4
+"""What should be seen and isn't wood, but is smaller than this, mm2, is the grid's rounding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +37,7 @@ class Settled:
     """One sheet as it will be: its regions and how it holds.
 
     `sheet` is as it was looked at, but for ties; the wood in the end is `hold.wood`.
-    `refused` are the islands that nothing is done about; `frail` those that should be cut free but whose necks no
-    straight cut parts, so that they stay; `loose` those that are cut free; `carried` says where the
+    `refused` are the islands that nothing is done about; `loose` those that are cut free; `carried` says where the
     pieces in front rest and which risers that takes; `shown_ties` is what of the ties is seen, and so covers what
     lies behind; `specks` are the seen scraps that were left out.
     """
@@ -48,7 +45,6 @@ class Settled:
     sheet: SheetWood
     hold: Hold
     refused: tuple[Island, ...]
-    frail: tuple[Island, ...]
     loose: tuple[Island, ...]
     ties: tuple[Tie, ...]
     shown_ties: Region
@@ -104,19 +100,23 @@ def _may_tie(job: Job) -> bool:
 
 def settle_sheet(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Settled:
     """Apply each island's policy; nothing is carried yet."""
-    drawn = seen.sheet.visible  # all of it is wood until necks are cut
-    hold = _snip(layer, seen, panel, job)
-    sheet, hold, ties, shown_ties = _tie(layer, seen.sheet, hold, panel, job)
-    hold = replace(hold, wood=drop_crumbs(give_back(hold.wood, drawn, job.material.kerf + CUT_APART_MM)))
-    loose = tuple(
-        island for island in hold.islands if _policy(job, layer, island) == "loose" and island.neck_mm is None
-    )
-    frail = tuple(i for i in hold.islands if _policy(job, layer, i) == "loose" and i.neck_mm is not None)
-    refused = tuple(island for island in hold.islands if island not in loose and island not in frail)
-    specks = tuple(polygons_of(shapely.difference(drawn, hold.wood)))
-    sheet = replace(sheet, visible=without_dust(sheet.visible, specks, hold.wood))
-    loose = pieces_as_cut(loose, hold.wood)
-    return Settled(sheet, hold, refused, frail, loose, ties, shown_ties, NOTHING_CARRIED, specks)
+    drawn = seen.sheet.visible
+    sheet, hold, ties, shown_ties = _tie(layer, seen, panel, job)
+    ids = frozenset(island.id for island in hold.islands if _policy(job, layer, island) == "loose")
+    # Last, so that what is tied to a piece goes with it, and is parted from the rest with it.
+    wood, loose = set_apart(hold, ids, panel, job.material.kerf + CUT_APART_MM)
+    refused = tuple(island for island in hold.islands if island.id not in ids)
+    specks = _specks(drawn, hold, ids - {island.id for island in loose})
+    hold = replace(hold, wood=wood)
+    sheet = replace(sheet, visible=without_dust(sheet.visible, specks, wood))
+    return Settled(sheet, hold, refused, loose, ties, shown_ties, NOTHING_CARRIED, specks)
+
+
+def _specks(drawn: Region, hold: Hold, lost: frozenset[str]) -> tuple[Polygon, ...]:
+    """What should be seen and isn't wood; what the beam takes between two pieces doesn't count."""
+    gone = [basin for island, basin in zip(hold.islands, hold.basins, strict=True) if island.id in lost]
+    missing = union((as_region(shapely.difference(drawn, hold.wood)), *gone))
+    return tuple(part for part in polygons_of(missing) if part.area > LEAST_SPECK_MM2)
 
 
 def load_sheet(layer: Layer, settled: Settled, loads: Sequence[Load], job: Job) -> Settled:
@@ -139,7 +139,7 @@ def _offer(layer: Layer, settled: Settled) -> Offer:
         loose=tuple(Load(island.id, island.region) for island in settled.loose),
         spare=settled.hold.spare,
         unseen=settled.sheet.unseen,
-        aside=union(island.region for island in (*settled.frail, *settled.refused)),
+        aside=union(island.region for island in settled.refused),
     )
 
 
@@ -147,104 +147,15 @@ def _policy(job: Job, layer: Layer, island: Island) -> str:
     return job.islands.policy_for(layer.name, island.id)
 
 
-def _snip(layer: Layer, seen: Seen, panel: Panel, job: Job) -> Hold:
-    """Cut the necks by which loose pieces hang, so that they come free where it was planned."""
-    hold, slits = seen.hold, []
-    for _ in range(MAX_SNIPS):
-        hung = [island for island in hold.islands if island.neck_mm is not None]
-        snips = [line for island in hung if _policy(job, layer, island) == "loose" for line in island.across]
-        if not snips:
-            break
-        wood, cuts = _cut_necks(seen, hold.wood, snips, panel, job)
-        slits += cuts
-        hold = _look_again(layer, seen, hold, wood, panel, job)
-    if idle := _idle_slits(hold.wood, slits):
-        # The picture needs that wood. Filled together, slits may join pieces, and what hung there hangs again.
-        filled = shapely.intersection(shapely.buffer(union(idle), GRID_MM, join_style="mitre"), seen.hold.wood)
-        hold = _look_again(layer, seen, hold, union((hold.wood, as_region(filled))), panel, job)
-    loose = [island for island in hold.islands if island.neck_mm is None and _policy(job, layer, island) == "loose"]
-    return _set_apart(hold, loose, job.material.kerf + CUT_APART_MM)
-
-
-def _cut_necks(
-    seen: Seen, wood: Region, snips: Sequence[LineString], panel: Panel, job: Job
-) -> tuple[Region, list[Region]]:
-    """The wood with slits across necks, and across those that a slit leaves beside it; and the slits."""
-    slits: list[Region] = []
-    # Where pieces differ in what is done about them, only a look at the whole sheet can name them.
-    rounds = 1 if job.islands.pieces else MAX_SNIPS
-    for _ in range(rounds):
-        width = job.material.kerf + CUT_APART_MM
-        cuts = shapely.difference(shapely.buffer(_lengthened(snips), width / 2, cap_style="flat"), panel.frame)
-        slits += [as_region(cut) for cut in cuts]
-        wood = as_region(shapely.difference(wood, union(cuts)))
-        if rounds > 1:
-            snips = [line for part in hung_near(wood, cuts, seen.visible, panel, job.limits) for line in part.across]
-        if not snips:
-            break
-    return wood, slits
-
-
-def _look_again(  # noqa: PLR0917 - what a sheet is looked at with
-    layer: Layer, seen: Seen, hold: Hold, wood: Region, panel: Panel, job: Job
-) -> Hold:
-    """How a sheet holds with other wood than at the last look; what fell away before may still carry something."""
-    again = check_hold(layer, wood, seen.visible, panel, job.limits)
-    return replace(again, spare=(*hold.spare, *again.spare))
-
-
-def _idle_slits(wood: Region, slits: Sequence[Region]) -> list[Region]:
-    """The slits that part nothing: they don't lie between two pieces."""
-    if not slits:
-        return []
-    slit, _ = STRtree(polygons_of(wood)).query(slits, predicate="dwithin", distance=GRID_MM)
-    touching = np.bincount(slit, minlength=len(slits))
-    return [slit for slit, count in zip(slits, touching, strict=True) if count < 2]
-
-
-def _set_apart(hold: Hold, loose: Sequence[Island], gap_mm: float) -> Hold:
-    """The sheet with each loose piece shaved where it lies nearer to other wood than the beam can part."""
-    pieces = polygons_of(hold.wood)
-    tree, patches = STRtree(pieces), [Patchwork(piece) for piece in pieces]
-    islands = {island.id: island for island in hold.islands}
-    for island in loose:
-        mine = int(tree.query_nearest(shapely.point_on_surface(island.region), all_matches=False)[0])
-        near = [int(i) for i in sorted(tree.query(pieces[mine], predicate="dwithin", distance=gap_mm)) if i != mine]
-        around = shapely.box(*shapely.buffer(shapely.box(*pieces[mine].bounds), 2 * gap_mm).bounds)
-        others = [as_region(patches[i].shared_with(around)) for i in near]
-        # What was near may have been shaved itself by now.
-        if any(shapely.dwithin(other, pieces[mine], gap_mm) for other in others):
-            shaved = part_threads(as_region(shapely.difference(pieces[mine], dilate(union(others), gap_mm))))
-            pieces[mine] = max(polygons_of(shaved), key=lambda part: float(part.area), default=Polygon())
-            patches[mine] = Patchwork(pieces[mine])
-            islands[island.id] = replace(island, region=pieces[mine], area_mm2=float(pieces[mine].area))
-    kept = tuple(island for island in islands.values() if not island.region.is_empty)
-    return replace(
-        hold, wood=as_region(MultiPolygon([piece for piece in pieces if not piece.is_empty])), islands=kept
-    )
-
-
-def _lengthened(lines: Sequence[LineString]) -> list[LineString]:
-    """Lines across a neck, a little longer at both ends, so that they cut it through."""
-    longer = []
-    for line in lines:
-        (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
-        length = max(line.length, CUT_APART_MM)
-        ux, uy = (x1 - x0) / length * CUT_APART_MM, (y1 - y0) / length * CUT_APART_MM
-        longer.append(LineString([(x0 - ux, y0 - uy), (x1 + ux, y1 + uy)]))
-    return longer
-
-
-def _tie(
-    layer: Layer, sheet: SheetWood, hold: Hold, panel: Panel, job: Job
-) -> tuple[SheetWood, Hold, tuple[Tie, ...], Region]:
+def _tie(layer: Layer, seen: Seen, panel: Panel, job: Job) -> tuple[SheetWood, Hold, tuple[Tie, ...], Region]:
     """Join the islands whose policy is to be tied, and look again at what holds."""
+    sheet, hold = seen.sheet, seen.hold
     tied = [island for island in hold.islands if _policy(job, layer, island) == "tie"]
     if not tied:
         return sheet, hold, (), EMPTY
     width = max(job.islands.tie_width or 0.0, job.limits.neck) or LEAST_TIE_MM
-    others = union(island.region for island in hold.islands if island not in tied)
-    wood = as_region(shapely.difference(hold.wood, others))
+    others = [basin for island, basin in zip(hold.islands, hold.basins, strict=True) if island not in tied]
+    wood = without(hold.wood, others, panel.frame)
     anchor = shapely.point_on_surface(panel.frame)
     regions = [island.region for island in tied]
     strips = find_ties(wood, sheet.opening, anchor, Widths(job.limits.neck, width), regions)
@@ -257,8 +168,9 @@ def _tie(
         opening=as_region(shapely.difference(sheet.opening, added)),
         wood=union((hold.wood, added)),
     )
-    hold = check_hold(layer, joined.wood, Patchwork(joined.visible), panel, job.limits)
-    return joined, hold, ties, shown
+    again = check_hold(layer, joined.wood, Patchwork(joined.visible), panel, job.limits)
+    # What fell away before may still carry something.
+    return joined, replace(again, spare=(*hold.spare, *again.spare)), ties, shown
 
 
 def _as_tie(strip: Strip, sheet: SheetWood, wood: Region, panel: Panel, width_mm: float) -> Tie:

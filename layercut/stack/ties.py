@@ -21,7 +21,6 @@ from layercut.geometry.offsets import dilate, shrink
 from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import AREA_MM2, NECK_SLACK_MM
 from layercut.geometry.regions import Region, as_region, polygons_of, union
-from layercut.stack.necks import find_cores
 
 LENGTH_COST_MM2_PER_MM = 0.01
 """What a tie's length counts beside its visible area: of two hidden ties the shorter."""
@@ -104,6 +103,17 @@ def _nodes(wood: Region, neck_mm: float) -> list[BaseGeometry]:
         if index not in held:
             cores.append(_middle(piece))
     return cores
+
+
+def find_cores(wood: Region, radius_mm: float) -> list[Polygon]:
+    """Where the middle of a disc of this radius can be. May be empty."""
+    cores = np.array(polygons_of(shrink(wood, radius_mm)), dtype=object)
+    if not len(cores):
+        return []
+    boundary = shapely.boundary(wood)
+    shapely.prepare(boundary)
+    room = shapely.distance(boundary, shapely.point_on_surface(cores))
+    return list(cores[room >= 0.9 * radius_mm])
 
 
 def _middle(region: Region) -> Point:

@@ -7,9 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from shapely import LineString
+from shapely import LineString, Polygon
 
-from layercut.geometry.regions import Region, polygons_of
 from layercut.geometry.widths.feet import with_feet
 from layercut.geometry.widths.forests import components
 from layercut.geometry.widths.mesh import Flags, Floats, Ints, Mesh, triangulate
@@ -44,9 +43,9 @@ class WidthGraph:
         return components(len(self.mesh.tri), self.a[open_links], self.b[open_links])
 
 
-def find_widths(region: Region, limit_mm: float) -> WidthGraph:
-    """The width graph of a region that isn't empty; widths below the limit are exact."""
-    mesh = triangulate(polygons_of(region))
+def find_widths(pieces: Sequence[Polygon], limit_mm: float) -> WidthGraph:
+    """The width graph of polygons that don't overlap, one at least; widths below the limit are exact."""
+    mesh = triangulate(pieces)
     mesh = with_feet(mesh, limit_mm + BEYOND_MM)
     half = np.flatnonzero(mesh.twin > np.arange(len(mesh.twin)))
     return WidthGraph(mesh, half, half // 3, mesh.twin[half] // 3, mesh.lengths[half], Rooms(mesh))

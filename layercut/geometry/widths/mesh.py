@@ -12,7 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import LineString, Polygon
 
-from layercut.geometry.regions import EMPTY, Region
+from layercut.geometry.regions import Region, as_region, union
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -62,8 +62,11 @@ class Mesh:
 
     def region(self, chosen: Ints | Flags) -> Region:
         """The union of some triangles; empty for none."""
-        joined: Region = shapely.coverage_union_all(self.triangles[chosen])
-        return EMPTY if joined.is_empty else joined
+        triangles = self.triangles[chosen]
+        try:
+            return as_region(shapely.coverage_union_all(triangles))
+        except shapely.GEOSException:  # a triangle without any height
+            return union(shapely.make_valid(triangles))
 
     def regions(self, groups: Sequence[Ints]) -> Shapes:
         """The union of each group of triangles, (len(groups),)."""

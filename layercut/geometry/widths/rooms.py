@@ -15,8 +15,8 @@ from shapely import STRtree
 from layercut.geometry.widths.mesh import Flags, Floats, Ints, Mesh
 
 EXACT_MM = 0.004
-"""A part that has room for less than this much more than a radius may count as having none, mm: a strip as wide is asked
-every few times this distance."""
+"""A part that has room for less than this much more than a radius may count as having none, mm: a strip as wide is
+asked every few times this distance."""
 
 
 class Rooms:

@@ -12,6 +12,7 @@ from riddled import riddled
 from rolling_disc import disc_way, rolls
 from shapely import Point, Polygon, affinity, box
 
+from layercut.geometry.regions import polygons_of
 from layercut.geometry.widths.graph import WidthGraph, find_widths
 
 LIMIT_MM = 1.6
@@ -83,13 +84,13 @@ def test_known_widths(name: str, turn: float) -> None:
         pytest.skip("turned, the hole crosses the rim by a rounding")
     wood, start, end, width = KNOWN[name]
     wood, start, end = (affinity.rotate(part, turn, origin=(3, 4)) for part in (wood, start, end))
-    assert widest_way(find_widths(wood, LIMIT_MM), start, end) == pytest.approx(width, abs=1e-3)
+    assert widest_way(find_widths(polygons_of(wood), LIMIT_MM), start, end) == pytest.approx(width, abs=1e-3)
     assert disc_way(wood, start, end, LIMIT_MM) == pytest.approx(width, abs=2e-3)
 
 
 def test_pieces_that_touch_in_a_point_have_no_way() -> None:
     other = Polygon([(10, 5), (15, 2), (20, 5), (15, 8)])
-    graph = find_widths(shapely.MultiPolygon([SQUARES[0], other]), LIMIT_MM)
+    graph = find_widths([SQUARES[0], other], LIMIT_MM)
     assert widest_way(graph, LEFT, Point(15, 5)) == 0.0
 
 
@@ -101,6 +102,6 @@ def test_a_disc_rolls_as_wide_as_random_shapes_are_told_to_be(chance: Random) ->
     if made is None:
         return
     wood, start, end = made
-    width = min(widest_way(find_widths(wood, LIMIT_MM), start, end), LIMIT_MM)
+    width = min(widest_way(find_widths(polygons_of(wood), LIMIT_MM), start, end), LIMIT_MM)
     assert rolls(wood, start, end, width - EXACT_MM)
     assert width == LIMIT_MM or not rolls(wood, start, end, width + EXACT_MM)

@@ -8,6 +8,7 @@ import shapely
 from riddled import riddled
 from shapely import Point, Polygon, box
 
+from layercut.geometry.regions import polygons_of
 from layercut.geometry.widths.graph import find_widths
 from layercut.geometry.widths.levels import Level, level_at, strips_at
 
@@ -16,7 +17,7 @@ SQUARES = (box(0, 0, 10, 10), box(20, 0, 30, 10), box(40, 0, 50, 10))
 
 
 def _level(*parts: Polygon, width: float = LIMIT_MM, at: tuple[float, float] = (5, 5)) -> Level:
-    graph = find_widths(shapely.union_all(parts), 2.0)
+    graph = find_widths(polygons_of(shapely.union_all(parts)), 2.0)
     return level_at(graph, width, graph.mesh.at(*at))
 
 
@@ -25,7 +26,7 @@ def _level(*parts: Polygon, width: float = LIMIT_MM, at: tuple[float, float] = (
 def test_where_a_disc_fits_there_is_a_body(seed: int, width: float) -> None:
     """By the distance of random points from the outline."""
     wood = next(made[0] for made in (riddled(Random(1000 * seed + step)) for step in range(99)) if made)
-    graph = find_widths(wood, 2.0)
+    graph = find_widths(polygons_of(wood), 2.0)
     points = np.random.default_rng(seed).uniform(wood.bounds[:2], wood.bounds[2:], (250, 2))
     points = points[shapely.contains_xy(wood, points)]
     room = shapely.distance(wood.boundary, shapely.points(points))
@@ -63,7 +64,7 @@ def test_what_no_way_leads_to_is_zero_wide() -> None:
 
 
 def test_basins_share_out_all_that_counts() -> None:
-    graph = find_widths(shapely.union_all([*SQUARES, box(9, 4.5, 41, 5.5)]), 2.0)
+    graph = find_widths([shapely.union_all([*SQUARES, box(9, 4.5, 41, 5.5)])], 2.0)
     alive = graph.mesh.xy[graph.mesh.tri][..., 0].mean(axis=1) < 35
     level = level_at(graph, LIMIT_MM, graph.mesh.at(5, 5), alive)
     assert ((level.basin >= 0) == alive).all()
