@@ -22,7 +22,8 @@ from layercut.stack.cells import CellMap
 from layercut.stack.hairlines import close_hairlines
 from layercut.stack.islands import Hold, check_hold
 from layercut.stack.loose import NOTHING_CARRIED, Carried, Load, Offer, Room, carry
-from layercut.stack.ties import Strip, Widths, find_ties
+from layercut.stack.strips import Strip
+from layercut.stack.ties import Widths, find_ties
 from layercut.stack.wood import SheetWood, find_wood
 
 LEAST_TIE_MM = 1.5
