@@ -16,7 +16,8 @@ import networkx as nx
 from layercut.job import PricesJob
 from layercut.model import Paint, WayOut
 from layercut.stack.prices import price_tie, seen_least
-from layercut.stack.ties import Candidate, PlacedStrip, Strip, second_ties, spanning_tree, would_swing
+from layercut.stack.strips import Candidate, Strip
+from layercut.stack.ties import PlacedStrip, second_ties, spanning_tree, would_swing
 from layercut.stack.ways import Key, Link, Net, Piece, Way
 
 MOST_TRIED = 3000

@@ -112,7 +112,7 @@ def _open(layers: Sequence[Layer], settled: Sequence[Settled], job: Job) -> list
     return [
         (sheet, island.id)
         for sheet, (layer, one) in enumerate(zip(layers, settled, strict=True))
-        for island in (*one.refused, *one.frail)
+        for island in one.refused
         if job.islands.policy_for(layer.name, island.names) == "auto"
     ]
 
@@ -141,7 +141,7 @@ def _failed(
 ) -> Iterator[tuple[Key, str]]:
     """The pieces for which what was chosen doesn't hold, and why."""
     for sheet, one in enumerate(settled):
-        for island in (*one.refused, *one.frail):
+        for island in one.refused:
             key = (sheet, island.id)
             if key in state.policies and _is_left_to_us(layers[sheet], island, job):
                 yield key, "it doesn't hold"
@@ -216,6 +216,6 @@ def _choice(  # noqa: PLR0917 - all of a choice
     layer: Layer, sheet: int, island: Island, settled: Settled, job: Job, ways: tuple[Price, ...], own: bool
 ) -> Choice:
     policy = job.islands.policy_for(layer.name, island.names)
-    stays = {one.id for one in (*settled.refused, *settled.frail)}
+    stays = {one.id for one in settled.refused}
     chosen: WayOut | None = policy if policy in ALL_WAYS and island.id not in stays else None
     return Choice(island.id, island.element, sheet, island.region, chosen, ways, own, island.names, island.neck_mm)

@@ -18,7 +18,7 @@ from layercut.geometry.regions import Region
 from layercut.job import PricesJob
 from layercut.model import Paint
 from layercut.stack.seen import BARE, Picture, contrast, difference
-from layercut.stack.ties import Strip
+from layercut.stack.strips import Strip
 
 SHORT_WIDTHS = 3.0
 """A tie up to so many times its width long is short; beyond, each mm2 counts more, in proportion."""

@@ -150,7 +150,6 @@ def _hairline_findings(layer: Layer, settled: Settled, job: Job) -> Iterable[Fin
 
 def hold_findings(layer: Layer, settled: Settled, job: Job) -> Iterable[Finding]:
     yield from (_island_finding(layer, island, job) for island in settled.refused)
-    yield from (_frail_finding(layer, island, job) for island in settled.frail)
     yield from _hairline_findings(layer, settled, job)
     for neck in settled.hold.necks:
         yield Finding(
@@ -193,16 +192,6 @@ def _island_finding(layer: Layer, island: Island, job: Job) -> Finding:
     middle = max(island.across, key=lambda line: float(line.length)).interpolate(0.5, normalized=True)
     at = (round(middle.x, 2), round(middle.y, 2))
     return Finding("neck", "error", message, layer.name, island.element, at, (round(island.neck_mm, 3),))
-
-
-def _frail_finding(layer: Layer, island: Island, job: Job) -> Finding:
-    """A piece that was to be cut free and that stays on its neck."""
-    message = (
-        f"{island.id} stays on a neck {island.neck_mm or 0.0:.2f} mm wide, since no straight cut parts it; the limit "
-        f"is {job.limits.neck:g} mm. Lift it out with care, and glue it down."
-    )
-    size = (round(island.neck_mm or 0.0, 3),)
-    return Finding("narrow", "warning", message, layer.name, island.element, island.at_mm, size)
 
 
 def _ways_out(island: Island) -> str:

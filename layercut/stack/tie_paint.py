@@ -13,7 +13,7 @@ from layercut.model import Panel, Tie
 from layercut.stack.prices import Ground, look_at, seen_least
 from layercut.stack.seen import BARE, Picture
 from layercut.stack.settle import Settled
-from layercut.stack.ties import Strip
+from layercut.stack.strips import Strip
 
 
 def paint_ties(settled: Sequence[Settled], picture: Picture, panel: Panel, job: Job) -> tuple[Settled, ...]:

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.offsets import shrink
 from layercut.geometry.patchwork import Patchwork
-from layercut.geometry.regions import Region, as_region, union, widest_mm
+from layercut.geometry.regions import Region, as_region, widest_mm
 from layercut.job import Job
 from layercut.model import Island, Layer, Panel, WayOut
 from layercut.stack.behind import Behind
@@ -27,8 +27,9 @@ from layercut.stack.prices import (
     price_out,
 )
 from layercut.stack.seen import Picture
-from layercut.stack.settle import Settled, tie_width
-from layercut.stack.ties import Search, Strip, Widths, search_ties
+from layercut.stack.settle import Settled, tie_width, wood_to_tie
+from layercut.stack.strips import Strip
+from layercut.stack.ties import Search, Widths, search_ties
 
 Key = tuple[int, str]
 """A piece: its sheet's place from the back, and its name there."""
@@ -185,9 +186,7 @@ class WaysOut:
         if not wanted:
             return None
         settled, job = self._settled[sheet], self._job
-        names = {piece.island.id for piece in wanted}
-        others = union(island.region for island in settled.hold.islands if island.id not in names)
-        wood = as_region(shapely.difference(settled.hold.wood, others)) if not others.is_empty else settled.hold.wood
+        wood = wood_to_tie(settled.hold, [piece.island for piece in wanted], self._panel)
         width = tie_width(job)
         widths = Widths(job.limits.neck, width, job.limits.slender)
         anchor = shapely.point_on_surface(self._panel.frame)
