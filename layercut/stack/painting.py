@@ -44,8 +44,8 @@ Indices = NDArray[np.int64]
 class Painted:
     """The painted regions of each sheet, back to front, and what there is to say about them.
 
-    `regions` are what shows, `own` the colours of a sheet's own wood as drawn; both with the pieces of sheets in front
-    that are painted there.
+    `regions` are what shows, `own` the colours of a sheet's own wood as drawn; both with the pieces of sheets in
+    front that are painted there.
     """
 
     regions: tuple[tuple[PaintedRegion, ...], ...]
