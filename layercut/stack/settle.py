@@ -160,7 +160,8 @@ def _tie(layer: Layer, seen: Seen, panel: Panel, job: Job) -> tuple[SheetWood, H
     anchor = shapely.point_on_surface(panel.frame)
     regions = [island.region for island in tied]
     strips = find_ties(wood, sheet.opening, anchor, Widths(job.limits.neck, width), regions)
-    ties = tuple(_as_tie(strip, sheet, hold.wood, panel, width) for strip in strips)
+    patches = Patchwork(hold.wood), Patchwork(sheet.opening)
+    ties = tuple(_as_tie(strip, *patches, panel, width) for strip in strips)
     added = _on_panel(union(strip.region for strip in strips), panel)
     shown = as_region(shapely.intersection(added, sheet.opening))
     joined = replace(
@@ -174,10 +175,11 @@ def _tie(layer: Layer, seen: Seen, panel: Panel, job: Job) -> tuple[SheetWood, H
     return joined, replace(again, spare=(*hold.spare, *again.spare)), ties, shown
 
 
-def _as_tie(strip: Strip, sheet: SheetWood, wood: Region, panel: Panel, width_mm: float) -> Tie:
-    added = as_region(shapely.intersection(shapely.difference(strip.region, wood), panel.interior))
+def _as_tie(strip: Strip, wood: Patchwork, opening: Patchwork, panel: Panel, width_mm: float) -> Tie:
+    new = shapely.difference(strip.region, wood.around(strip.region.bounds))
+    added = as_region(shapely.intersection(new, panel.interior))
     middle = strip.line.interpolate(0.5, normalized=True)
-    seen = float(shapely.intersection(added, sheet.opening).area)
+    seen = float(opening.shared_with(added).area)
     return Tie((round(middle.x, 3), round(middle.y, 3)), width_mm, seen, added)
 
 
