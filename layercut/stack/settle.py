@@ -317,7 +317,8 @@ def _tie(
     if not tied:
         return sheet, hold, (), EMPTY
     placed = tuple(chosen) or _find_strips(sheet, hold, tied, panel, job)
-    ties = tuple(_as_tie(one, sheet, hold.wood, panel, tie_width(job)) for one in placed)
+    patches = Patchwork(hold.wood), Patchwork(sheet.opening)
+    ties = tuple(_as_tie(one, *patches, panel, tie_width(job)) for one in placed)
     added = _on_panel(union(one.strip.region for one in placed), panel)
     shown = as_region(shapely.intersection(added, sheet.opening))
     joined = replace(
@@ -347,11 +348,12 @@ def _find_strips(
     return tuple(PlacedStrip(strip, held_by(strip.region, tied)) for strip in strips)
 
 
-def _as_tie(placed: PlacedStrip, sheet: SheetWood, wood: Region, panel: Panel, width_mm: float) -> Tie:
+def _as_tie(placed: PlacedStrip, wood: Patchwork, opening: Patchwork, panel: Panel, width_mm: float) -> Tie:
     strip = placed.strip
-    added = as_region(shapely.intersection(shapely.difference(strip.region, wood), panel.interior))
+    new = shapely.difference(strip.region, wood.around(strip.region.bounds))
+    added = as_region(shapely.intersection(new, panel.interior))
     middle = strip.line.interpolate(0.5, normalized=True)
-    seen = float(shapely.intersection(added, sheet.opening).area)
+    seen = float(opening.shared_with(added).area)
     at = (round(middle.x, 3), round(middle.y, 3))
     return Tie(at, width_mm, seen, added, placed.holds, strip.length_mm, strip.line)
 

@@ -30,7 +30,7 @@ APART_WIDTHS = 4.0
 """A second strip between two bodies lies so many widths beside the first."""
 
 OTHER_STRIPS = 12
-"""So many of the shortest strips between two bodies are held against the shortest, to find the one beside it."""
+"""So many of the shortest strips between two bodies are held against each other."""
 
 SIGHT_STEP_MM = 1.0
 """Step of the sight map, mm: it only tells which lines are worth a price."""
@@ -38,6 +38,12 @@ SIGHT_STEP_MM = 1.0
 SAMPLES = 72
 """Points of a body's core from which a level or an upright line is tried."""
 
+
+EVERY = 3
+"""Of the samples of a core that hangs by necks every third is tried."""
+
+LOOKS = 24
+"""Places along a line at which the sight map is asked."""
 
 EQUALS = 5
 """So many of the lines that the sight map can't tell apart are priced."""
@@ -69,16 +75,19 @@ def find_candidates(
     well apart from it; and for each body the line to the root's that least is seen of."""
     cores = np.array(nodes, dtype=object)
     shapely.prepare(cores)
-    pairs, lines = _facing(wood, cores, width_mm)
-    near_pairs, near_lines = _hanging(wood, cores)
+    sight = _sight(cores[root], opening)
+    pairs, lines = _facing(wood, cores, sight, width_mm)
+    near_pairs, near_lines = _hanging(wood, cores, root, sight, width_mm)
     found = list(_priced([*pairs, *near_pairs], [*lines, *near_lines], opening, width_mm))
     hidden = {node for candidate in found if candidate.strip.visible_mm2 <= GRID_MM for node in candidate.nodes}
     wanted = [index for index in range(len(nodes)) if index != root and index not in hidden]
-    square = list(_square_lines(cores, root, wanted, opening))
+    square = list(_square_lines(cores, root, wanted, sight))
     return found + list(_priced([pair for pair, _ in square], [line for _, line in square], opening, width_mm))
 
 
-def _facing(wood: Region, cores: Shapes, width_mm: float) -> tuple[list[tuple[int, int]], list[LineString]]:
+def _facing(
+    wood: Region, cores: Shapes, sight: "_Sight", width_mm: float
+) -> tuple[list[tuple[int, int]], list[LineString]]:
     """The strips along edges of the waste's triangulation."""
     waste = [part for part in polygons_of(shapely.difference(_filled(wood), wood)) if part.area > GRID_MM**2]
     if not waste:
@@ -93,10 +102,12 @@ def _facing(wood: Region, cores: Shapes, width_mm: float) -> tuple[list[tuple[in
     start = np.where(turned, mesh.end[half], mesh.start[half])
     end = np.where(turned, mesh.start[half], mesh.end[half])
     a, b = np.minimum(a, b), np.maximum(a, b)
-    kept = _shortest_few(a * len(cores) + b, mesh.lengths[half])
+    middles = (mesh.xy[start] + mesh.xy[end]) / 2
+    kept = _shortest_few(a * len(cores) + b, mesh.lengths[half], middles, APART_WIDTHS * width_mm)
     a, b, start, end = a[kept], b[kept], mesh.xy[start[kept]], mesh.xy[end[kept]]
     lines = shapely.linestrings(np.stack([_nearest(cores[a], start), _nearest(cores[b], end)], axis=1))
-    chosen = _apart(a * len(cores) + b, lines, APART_WIDTHS * width_mm)
+    cost = sight.estimate(lines) + LENGTH_COST_MM2_PER_MM * shapely.length(lines)
+    chosen = _apart(a * len(cores) + b, lines, cost, APART_WIDTHS * width_mm)
     return list(zip(a[chosen].tolist(), b[chosen].tolist(), strict=True)), list(lines[chosen])
 
 
@@ -133,53 +144,89 @@ def _owners(wood: Region, cores: Shapes, xy: Floats, sides: Ints) -> Ints:
         if len(here) == 1 or not len(at):
             owner[at] = here[0]
             continue
-        edges = [edges_of(cores[one]) if isinstance(cores[one], Polygon) else [cores[one]] for one in here]
+        edges = [_edges(core) for core in cores[here]]
         whose = np.repeat(here, [len(part) for part in edges])
         nearest = STRtree(np.concatenate(edges)).query_nearest(shapely.points(xy[at]), all_matches=False)
         owner[at[nearest[0]]] = whose[nearest[1]]
     return owner
 
 
-def _shortest_few(key: Ints, length: Floats) -> Ints:
-    """For each key the places of its shortest few, in order."""
+def _shortest_few(key: Ints, length: Floats, middle: Floats, apart_mm: float) -> Ints:
+    """For each key the places of its shortest few, and of as many that lie further from the shortest than a distance:
+    round outlines face each other along many edges side by side."""
     order = np.lexsort((length, key))
+    best = np.repeat(*_runs(key, order))
+    beside = middle[order] - middle[best]
+    far = order[np.hypot(beside[:, 0], beside[:, 1]) > apart_mm]
+    return np.union1d(_first_few(key, order), _first_few(key, far))
+
+
+def _runs(key: Ints, order: Ints) -> tuple[Ints, Ints]:
+    """The first place of each key in an order, and how many it has."""
     first = np.flatnonzero(np.diff(key[order], prepend=-1))
-    rank = np.arange(len(order)) - np.repeat(first, np.diff(np.append(first, len(order))))
+    return order[first], np.diff(np.append(first, len(order)))
+
+
+def _first_few(key: Ints, order: Ints) -> Ints:
+    """The first few places of each key in an order."""
+    counts = _runs(key, order)[1]
+    rank = np.arange(len(order)) - np.repeat(np.cumsum(counts) - counts, counts)
     return order[rank < OTHER_STRIPS]
 
 
-def _apart(key: Ints, lines: Shapes, apart_mm: float) -> Ints:
-    """For each key the place of its shortest line, and of the shortest that lies further from it than a distance."""
-    length = shapely.length(lines)
-    order = np.lexsort((length, key))
-    first = np.flatnonzero(np.diff(key[order], prepend=-1))
-    best = np.repeat(order[first], np.diff(np.append(first, len(order))))
-    far = order[shapely.distance(lines[order], lines[best]) > apart_mm]
-    second = far[np.flatnonzero(np.diff(key[far], prepend=-1))] if len(far) else far
-    return np.concatenate([order[first], second])
+def _apart(key: Ints, lines: Shapes, cost: Floats, apart_mm: float) -> Ints:
+    """For each key the place of its cheapest line, and of the cheapest that lies further from it than a distance."""
+    order = np.lexsort((cost, key))
+    first, counts = _runs(key, order)
+    far = order[shapely.distance(lines[order], lines[np.repeat(first, counts)]) > apart_mm]
+    return np.concatenate([first, _runs(key, far)[0]])
 
 
-def _hanging(wood: Region, cores: Shapes) -> tuple[list[tuple[int, int]], list[LineString]]:
-    """The shortest strips between neighbouring cores of one piece of wood: along its necks."""
-    pieces = polygons_of(wood)
-    core, home = STRtree(pieces).query(shapely.point_on_surface(cores), predicate="intersects")
-    pairs: set[tuple[int, int]] = set()
+def _hanging(
+    wood: Region, cores: Shapes, root: int, sight: "_Sight", width_mm: float
+) -> tuple[list[tuple[int, int]], list[LineString]]:
+    """The strips between cores that hang together in one piece of wood, beside their necks or along them, and to the
+    frame's body."""
+    core, home = STRtree(polygons_of(wood)).query(shapely.point_on_surface(cores), predicate="intersects")
+    # The frame's body may be worth a try from anywhere: a piece that swings needs a second tie.
+    ends, found = ([part] for part in _to_largest(cores, np.arange(len(cores)), root))
     for place in np.flatnonzero(np.bincount(home) > 1):
         here = core[home == place]
         largest = here[np.argmax(shapely.area(cores[here]))]
-        tree = STRtree(cores[here])
-        for index in here:
-            if index == largest:
-                continue
-            pairs.add((min(index, largest), max(index, largest)))
-            reach = float(shapely.distance(cores[index], cores[largest]))
-            near = here[tree.query(cores[index], predicate="dwithin", distance=reach)]
-            pairs.update((min(index, other), max(index, other)) for other in near if other != index)
-    ordered = [(int(a), int(b)) for a, b in sorted(pairs)]
-    if not ordered:
-        return [], []
-    a, b = np.array(ordered).T
-    return ordered, list(shapely.shortest_line(cores[a], cores[b]))
+        for pairs, lines in (_to_largest(cores, here, int(largest)), _to_neighbours(cores, here, largest)):
+            ends.append(pairs)
+            found.append(lines)
+    a, b = np.sort(np.concatenate(ends), axis=1).T
+    lines = np.concatenate(found)
+    cost = sight.estimate(lines) + LENGTH_COST_MM2_PER_MM * shapely.length(lines)
+    chosen = _apart(a * len(cores) + b, lines, cost, APART_WIDTHS * width_mm)
+    return list(zip(a[chosen].tolist(), b[chosen].tolist(), strict=True)), list(lines[chosen])
+
+
+def _to_largest(cores: Shapes, here: Ints, largest: int) -> tuple[Ints, Shapes]:
+    """From samples of each core the shortest line to the largest one: the pairs, (n, 2), and the lines, (n,)."""
+    others = here[here != largest]
+    samples = [_samples(core)[::EVERY] for core in cores[others]]
+    owner = np.repeat(others, [len(points) for points in samples])
+    points = shapely.points(np.concatenate(samples))
+    edges = STRtree(_edges(cores[largest]))
+    at, edge = edges.query_nearest(points, all_matches=False)
+    pairs = np.stack([owner[at], np.full(len(at), largest)], axis=1)
+    return pairs, shapely.shortest_line(points[at], edges.geometries[edge])
+
+
+def _to_neighbours(cores: Shapes, here: Ints, largest: int) -> tuple[Ints, Shapes]:
+    """The shortest line between any two cores that lie nearer to each other than to the largest: as above."""
+    others = here[here != largest]
+    reach = shapely.length(shapely.shortest_line(cores[others], cores[largest]))
+    one, other = STRtree(cores[others]).query(cores[others], predicate="dwithin", distance=reach)
+    pairs = np.unique(np.sort(np.stack([others[one], others[other]], axis=1)[one != other], axis=1), axis=0)
+    return pairs.reshape(-1, 2), shapely.shortest_line(cores[pairs[:, 0]], cores[pairs[:, 1]])
+
+
+def _edges(core: BaseGeometry) -> Shapes:
+    """The edges of a core's outlines; a core that is a point is that."""
+    return np.array([core], dtype=object) if isinstance(core, Point) else edges_of(core)
 
 
 def _priced(
@@ -218,6 +265,15 @@ class _Sight:
         steps = np.where(stop < count, stop - along, -1)
         return steps, opened[np.minimum(stop, count), across] - opened[along, across]
 
+    def estimate(self, lines: Shapes) -> Floats:
+        """How long each line is seen, (n,), mm, as far as the map tells."""
+        shares = (np.arange(LOOKS) + 0.5) / LOOKS
+        ends = shapely.get_coordinates(lines).reshape(-1, 2, 2)
+        points = ends[:, :1] + shares[:, None] * (ends[:, 1:] - ends[:, :1])
+        size = np.array(self.seen.shape[::-1])
+        places = np.clip(np.rint((points - self.corner) / SIGHT_STEP_MM).astype(np.int64), 0, size - 1)
+        return np.asarray(self.seen[places[..., 1], places[..., 0]].mean(axis=1) * shapely.length(lines))
+
 
 def _sight(root: BaseGeometry, opening: Region) -> _Sight:
     x0, y0, x1, y1 = root.bounds
@@ -228,12 +284,11 @@ def _sight(root: BaseGeometry, opening: Region) -> _Sight:
 
 
 def _square_lines(
-    cores: Shapes, root: int, wanted: Sequence[int], opening: Region
+    cores: Shapes, root: int, wanted: Sequence[int], sight: _Sight
 ) -> Iterator[tuple[tuple[int, int], LineString]]:
     """For each wanted core the level or upright line to the root's core of which the map sees least."""
     if not wanted:
         return
-    sight = _sight(cores[root], opening)
     starts = [_samples(cores[index]) for index in wanted]
     owner = np.repeat(np.arange(len(wanted)), [len(points) for points in starts])
     points = np.concatenate(starts)

@@ -12,7 +12,7 @@ import shapely
 from shapely import Polygon
 
 from layercut.geometry.offsets import grow_coarsely
-from layercut.geometry.precision import AREA_MM2
+from layercut.geometry.precision import AREA_MM2, GRID_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, union
 from layercut.model import Panel
 from layercut.stack.behind import NO_GUESTS, Guests
@@ -75,7 +75,8 @@ def find_wood(
     # Subtracting from the whole panel leaves the face's own edges as they are: an edge that is shared with hidden
     # ground lies inside this polygon, so no sliver can open along it.
     wood = cell_map.region(np.ones_like(interior))
-    wood = as_region(shapely.difference(wood, opening))
+    # What was given away has edges off the grid, and without one overlays of them may fail (seen with GEOS 3.13).
+    wood = as_region(shapely.difference(wood, opening, grid_size=GRID_MM if guests.any else None))
     hidden = cell_map.region(interior & (owner > index) & ~covered)
     if not ties.is_empty:
         behind_ties = as_region(shapely.intersection(cell_map.region(interior & (owner < index)), ties))

@@ -54,7 +54,9 @@ def compare(
     alphas = [_alpha(layer, width_px) for layer in layers_alone(drawing)]
     for source, home, region in given:
         moved = _alpha(region_svg(region, width_mm, height_mm), width_px)
-        alphas[source] = np.minimum(alphas[source], 255 - moved)
+        # What of the sheets between was drawn there lay hidden behind it, and is opened for it.
+        for place in range(source if home is None else home + 1, source + 1):
+            alphas[place] = np.minimum(alphas[place], 255 - moved)
         if home is not None:
             alphas[home] = np.maximum(alphas[home], moved)
     for index, region in enumerate(added):

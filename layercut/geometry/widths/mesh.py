@@ -10,9 +10,9 @@ from functools import cached_property
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString, Polygon
+from shapely import LineString, MultiPolygon, Polygon
 
-from layercut.geometry.regions import Region, as_region, union
+from layercut.geometry.regions import EMPTY, Region, union
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -64,7 +64,8 @@ class Mesh:
         """The union of some triangles; empty for none."""
         triangles = self.triangles[chosen]
         try:
-            return as_region(shapely.coverage_union_all(triangles))
+            joined = shapely.coverage_union_all(triangles)
+            return joined if isinstance(joined, Polygon | MultiPolygon) else EMPTY
         except shapely.GEOSException:  # a triangle without any height
             return union(shapely.make_valid(triangles))
 
