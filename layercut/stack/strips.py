@@ -23,7 +23,7 @@ from layercut.geometry.widths.mesh import Flags, Floats, Ints, Shapes, numbered,
 LENGTH_COST_MM2_PER_MM = 0.01
 """What a tie's length counts beside its visible area: of two hidden ties the shorter."""
 
-FACING_MM = 40.0
+FACING_MM = 20.0
 """How far a corner may be from a side for its foot to be looked for, mm; corners face each other at any distance."""
 
 APART_WIDTHS = 4.0
