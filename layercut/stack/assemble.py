@@ -76,8 +76,8 @@ def _stack_layer(
     settled: Settled,
     behind: Carried,
 ) -> StackLayer:
-    shown, own = paints
     ties = _painted_ties(settled)
+    shown, own = ((*parts, *ties) if ties else parts for parts in paints)
     sheet = settled.sheet
     return StackLayer(
         name=layer.name,
@@ -86,7 +86,7 @@ def _stack_layer(
         opening=sheet.opening,
         hidden=sheet.hidden,
         wood=settled.hold.wood,
-        painted=(*shown, *ties),
+        painted=shown,
         islands=settled.refused,
         ties=settled.ties,
         loose=_loose_pieces(settled, behind),
@@ -94,7 +94,7 @@ def _stack_layer(
         given=settled.given,
         guests=settled.guests,
         # A glaze makes no border that is burnt: its own edge would show through it as a dark line.
-        coloured=(*own, *ties),
+        coloured=own,
     )
 
 
