@@ -47,7 +47,12 @@ def test_nothing_covers_nothing() -> None:
     assert stroke_edges([LineString([(1, 1), (1, 1)])], np.ones(1), WINDOW).covered().max() == 0
 
 
-@given(st.lists(st.tuples(st.floats(-1, 9), st.floats(-0.5, 5.5)), min_size=2, max_size=6))
+def thousandths(least: float, most: float) -> st.SearchStrategy[float]:
+    """Places on the grid of 0.001 mm, as all regions lie; nearer ones GEOS itself doesn't node into tiles."""
+    return st.integers(round(1000 * least), round(1000 * most)).map(lambda place: place / 1000)
+
+
+@given(st.lists(st.tuples(thousandths(-1, 9), thousandths(-0.5, 5.5)), min_size=2, max_size=6))
 def test_regions_that_tile_leave_no_seam(points: list[tuple[float, float]]) -> None:
     whole = box(-1, -0.5, 9, 5.5)
     cuts = LineString([(-2, 2), *points, (10, 3)])
