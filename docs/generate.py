@@ -64,7 +64,8 @@ _NOTES = {
     ),
     "islands": (
         "A piece's own choice comes before its layer's, and that before `policy`. Each finding `island` names its "
-        "piece and says what to write; the page of `layercut watch` writes it for you."
+        "piece and says what to write; the page of `layercut watch` writes it for you. "
+        "A piece can be left out too: `out`, under `pieces` only. [auto](auto.md) shows what `auto` chooses."
     ),
     "hanging": (
         "Hang it into something that holds: a stud, solid wall or a proper anchor. The figures that come of these "

@@ -18,6 +18,8 @@ CODES: dict[str, tuple[Severity, str]] = {
     # code: (usual severity, meaning)
     "island": ("error", "wood that is not joined to its sheet's frame would fall out"),
     "neck": ("error", "a part hangs by wood narrower than the limit and would snap off"),
+    "chosen": ("info", "what layercut chose for a piece that would fall out, its price and the runner-up"),
+    "piece-small": ("warning", "a loose piece is so small that it may fall through the bed"),
     "unsupported-piece": ("error", "a loose piece has nothing behind it that could carry it"),
     "narrow": ("warning", "wood narrower than the limit, though nothing hangs by it alone"),
     "off-panel": ("warning", "a shape reaches beyond the panel; what lies outside is lost"),

@@ -109,7 +109,10 @@ Density = Annotated[float, BeforeValidator(_density), Field(ge=1, le=30_000, jso
 Colour = Annotated[str, BeforeValidator(_colour)]
 RoleColour = Annotated[str, BeforeValidator(lambda value: _colour(value).upper())]
 Role = Literal["wood", "mark-line", "mark-area", "opening", "guide"]
-Policy = Literal["refuse", "tie", "loose"]
+Policy = Literal["auto", "refuse", "tie", "loose", "behind"]
+PiecePolicy = Literal["auto", "refuse", "tie", "loose", "behind", "out"]
+"""What can be done with one piece: to leave out every piece of a layer, one leaves out the layer."""
+
 TextStyle = Literal["area", "outline", "single-line"]
 FaceSource = Literal["fills", "lines"]
 SingleLineFace = Literal[
@@ -185,6 +188,12 @@ class LimitsJob(_Table):
     glue_contact: Area = Field(
         20.0, description="glued area that holds a loose piece; two fifths of a small piece are enough"
     )
+    slender: float = Field(
+        8.0, ge=1, le=1000, description="no tie is longer than so many times its width: it would break in the hand"
+    )
+    piece: Length = Field(
+        4.0, description="least width of a loose piece at its widest place; a smaller one falls through the bed"
+    )
     narrow_reach: Length = Field(
         6.0, description="a prong narrower than the neck limit is reported when it reaches further than this"
     )
@@ -200,21 +209,22 @@ class IslandsJob(_Table):
     """What to do with wood that isn't joined to the frame."""
 
     policy: Policy = Field(
-        "refuse",
-        description="refuse: cut nothing and show every island; tie: join each by the least visible strips; "
-        "loose: cut it free, to be glued on",
+        "auto",
+        description="auto: for each the way out that is seen least, by `[prices]`; refuse: cut nothing and show "
+        "every island; tie: join each by the least visible strips; "
+        "loose: cut it free, to be glued on; behind: paint it on the sheet behind that shows around it",
     )
     tie_width: Length | None = Field(None, le=25, description="width of a tie; without it, the neck limit")
     layers: dict[str, LayerIslandsJob] = Field(
         default_factory=dict, description="a policy for one layer, by its name: a table `islands.layers.NAME`"
     )
-    pieces: dict[str, Policy] = Field(
+    pieces: dict[str, PiecePolicy] = Field(
         default_factory=dict,
         description='a policy for one island, by the name in its finding, such as "smoke" = "loose": the label or id '
-        "of its element, or one that its outline gives",
+        'of its element, or one that its outline gives; "out" leaves it out',
     )
 
-    def policy_for(self, layer: str, names: Sequence[str]) -> Policy:
+    def policy_for(self, layer: str, names: Sequence[str]) -> PiecePolicy:
         """The policy of an island that is known by some names, the best first: its own, else its layer's, else the
         job's."""
         own = self.choice_for(names)
@@ -238,11 +248,38 @@ class IslandsJob(_Table):
         return None
 
 
+class PricesJob(_Table):
+    """What `islands.policy = "auto"` weighs, in mm² of what the viewer sees wrong."""
+
+    sky: float = Field(
+        1.0, ge=0, le=1000, description="a mm² of tie over open ground, in a colour that stands out from it"
+    )
+    blending: float = Field(
+        0.2, ge=0, le=1000, description="a mm² of tie in the very colour of what it crosses; in between by difference"
+    )
+    along: float = Field(
+        0.3, ge=0, le=1, description="share of that price where the tie runs along a drawn line or a colour's edge"
+    )
+    strange: float = Field(
+        2.0, ge=1, le=1000, description="times that price where the tie's colour is neither of those that it joins"
+    )
+    frame: float = Field(
+        4.0, ge=1, le=1000, description="times that price where the tie hangs from the frame, like an icicle"
+    )
+    flat: float = Field(
+        0.3, ge=0, le=1000, description="a mm² painted behind, for each sheet that it lies deeper than drawn"
+    )
+    missing: float = Field(3.0, ge=0, le=1000, description="a mm² that is left out")
+    astray: Length = Field(0.15, description="how far a piece that is glued on lies beside its place, all around")
+    gluing: Area = Field(4.0, description="each piece to be glued on, a riser too")
+
+
 class MarksJob(_Table):
     """What is engraved."""
 
     line_below: Length = Field(0.8, description="a stroke thinner than this is a marked line; a thicker one is wood")
     colour_boundaries: bool = Field(True, description="mark where two colours meet on one sheet, for the painter")
+    behind: bool = Field(True, description="mark the outline of each piece that is painted on a sheet behind its own")
     text: TextStyle = Field(
         "area",
         description="how live text is engraved: area: its letters filled; outline: their outlines; "
@@ -385,6 +422,7 @@ class Job(_Table):
     material: MaterialJob = MaterialJob()  # type: ignore[call-arg]
     limits: LimitsJob = LimitsJob()  # type: ignore[call-arg]
     islands: IslandsJob = IslandsJob()  # type: ignore[call-arg]
+    prices: PricesJob = PricesJob()  # type: ignore[call-arg]
     marks: MarksJob = MarksJob()  # type: ignore[call-arg]
     paint: PaintJob = PaintJob()  # type: ignore[call-arg]
     layers: dict[str, LayerJob] = Field(default_factory=dict, description="What one layer is, by its name")

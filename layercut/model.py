@@ -24,6 +24,9 @@ from layercut.workplan import BurnTimes, Workplan
 
 Role = Literal["wood", "mark-line", "mark-area", "opening", "glaze"]
 
+WayOut = Literal["tie", "loose", "behind", "out"]
+"""What can be done about a piece that isn't joined to its frame."""
+
 NO_TIMES = BurnTimes()
 """Of a sheet whose times nobody asked for."""
 
@@ -172,14 +175,73 @@ class Island:
 
 @dataclass(frozen=True, slots=True)
 class Tie:
-    """A strip that joins an island to the rest: its middle, its width, the wood it adds, how much is seen, and the
-    island it holds."""
+    """A strip that joins an island to the rest: its middle, its width, the wood it adds, how much is seen, the
+    island it holds, how long it is from wood to wood, its middle line, and its paint where it is seen."""
 
     at_mm: tuple[float, float]
     width_mm: float
     visible_mm2: float
     region: Region
     holds: str = ""
+    length_mm: float = 0.0
+    line: LineString | None = None
+    paint: Paint | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Guest:
+    """A piece that its sheet gives away: painted on a sheet behind it, or left out.
+
+    `region` is what was seen of it, `source` its own sheet's place from the back, `home` that of the sheet
+    on which it is painted, None where it is left out.
+    """
+
+    id: str
+    element: str
+    region: Region
+    source: int
+    home: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """One way out for a piece: the policy, and what of the picture it makes wrong, mm2; None where it can't be, and
+    `why` says why not."""
+
+    policy: WayOut
+    mm2: float | None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What is done about a piece that isn't joined to its frame, and the other ways out.
+
+    `name` is what a message calls its element, `layer` its sheet's place from the back. `chosen` is None for a piece
+    about which nothing is done; prices are known where the job left some choice to layercut, and `own` says that this
+    one is the maker's. `names` and `neck_mm` are the island's.
+    """
+
+    id: str
+    name: str
+    layer: int
+    region: Region
+    chosen: WayOut | None
+    ways: tuple[Price, ...] = ()
+    own: bool = False
+    names: tuple[str, ...] = ()
+    neck_mm: float | None = None
+
+    @property
+    def price_mm2(self) -> float | None:
+        """What was chosen costs; None where that isn't known."""
+        return next((way.mm2 for way in self.ways if way.policy == self.chosen), None)
+
+    @property
+    def runner_up(self) -> Price | None:
+        """The cheapest of the other ways that can be; None where there is none."""
+        others = [way for way in self.ways if way.policy != self.chosen and way.mm2 is not None]
+        return min(others, key=lambda way: way.mm2 or 0.0, default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +249,7 @@ class LoosePiece:
     """A piece that is cut free and glued on: what it rests on, with how much glue contact.
 
     `riser` says that nobody sees it: it is kept only to carry another piece. `names` are all by which the job file
-    may speak of it, empty for a riser.
+    may speak of it, empty for a riser. `width_mm` is the width of its greatest disc.
     """
 
     id: str
@@ -197,6 +259,7 @@ class LoosePiece:
     contact_mm2: float
     riser: bool = False
     names: tuple[str, ...] = ()
+    width_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,9 +268,10 @@ class StackLayer:
 
     `wood` holds the frame, the face and the hidden ground that is kept; `visible` what nobody covers;
     `opening` what must be cut away so that something deeper shows. `islands` are those that nothing is done about;
-    `locators` show where the loose pieces of the sheet in front go; `slip_mm` is how far the sheet may lie beside its
-    place before a wrong edge shows. `painted` is what shows; `coloured` are the colours of the sheet's own wood as
-    drawn, without what shines through it and what lies upon it: it is their borders that are marked.
+    `locators` show where the loose pieces of the sheet in front go; `given` are the pieces that are painted behind or
+    left out, `guests` those of sheets in front that are painted here; `slip_mm` is how far the sheet may lie beside
+    its place before a wrong edge shows. `painted` is what shows; `coloured` are the colours of the sheet's own wood
+    as drawn, without what shines through it and what lies upon it: it is their borders that are marked.
     """
 
     name: str
@@ -221,6 +285,9 @@ class StackLayer:
     ties: tuple[Tie, ...] = ()
     loose: tuple[LoosePiece, ...] = ()
     locators: tuple[LineString, ...] = ()
+    given: tuple[Guest, ...] = ()
+    guests: tuple[Guest, ...] = ()
+    choices: tuple[Choice, ...] = ()
     slip_mm: float = math.inf
     coloured: tuple[PaintedRegion, ...] = ()
 
@@ -312,6 +379,7 @@ __all__ = [
     "Build",
     "Called",
     "Drawing",
+    "Guest",
     "Island",
     "Layer",
     "LoosePiece",

@@ -21,16 +21,16 @@ from layercut.proof.plan import plan_from_stack
 from layercut.proof.problems import Problem, Verdict
 from layercut.sheets.cut import order_sheet
 from layercut.sheets.kerf import find_cut_lines, kerf_findings
-from layercut.sheets.marks import Marks, find_marks, mark_findings
+from layercut.sheets.marks import Marks, drawn_marks, find_marks, mark_findings
 from layercut.sheets.smoothing import measured, smooth_sheets
 from layercut.sheets.svg_out import write_smooth
 from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
+from layercut.stack.decide import decide
 from layercut.stack.faces import find_face
 from layercut.stack.naming import tell_apart
 from layercut.stack.painting import paint_sheets
 from layercut.stack.panel import make_panel
-from layercut.stack.settle import settle_stack
 from layercut.workshop.hanging import count_spacers, spacer_wood
 from layercut.workshop.own_paints import OwnPaints
 from layercut.workshop.stain import stain_findings
@@ -111,12 +111,12 @@ def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack
     # From front to back: a visible tie covers what lies behind it, and a loose piece needs something to rest on.
     # A piece is named by what only it is called in the whole drawing, so all layers come before any of them.
     layers = tell_apart(drawing.layers)
-    settled = settle_stack(layers, cell_map, panel, job)
+    decided = decide(layers, faces, cell_map, panel, job)
     progress("composing the paint")
     # Paint changes no wood, but what shows where is known only once the sheets are settled.
-    painted = paint_sheets(panel, layers, faces, settled)
+    painted = paint_sheets(panel, layers, faces, decided.settled)
     progress("putting the stack together")
-    return assemble_stack(panel, layers, faces, settled, painted, job)
+    return assemble_stack(panel, layers, faces, decided, painted, job)
 
 
 def cut_sheets(
@@ -125,9 +125,10 @@ def cut_sheets(
     """From what each sheet is made of to what the machine does."""
     sheets: list[Sheet] = []
     findings: list[Finding] = []
+    drawn = drawn_marks(drawing.layers, stack.layers)
     for number, (layer, planned) in enumerate(zip(drawing.layers, stack.layers, strict=True), start=1):
         progress(f"cutting sheet {number}, {layer.name}")
-        marks = find_marks(layer, planned, job)
+        marks = find_marks(drawn[number - 1], planned, job, stack.bare if number == 1 else EMPTY)
         lines = find_cut_lines(planned.wood, job)
         # Order comes last: it needs to know every mark and cut of the sheet.
         sheets.append(order_sheet(number, planned, marks, lines, job, count=len(stack.layers)))

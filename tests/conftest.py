@@ -68,7 +68,8 @@ class Scenes:
         return box(0, 0, *size)
 
     def job(self, *settings: str) -> Job:
-        return load_job(None, settings)
+        """A job that does nothing about islands, unless its settings say so: most tests look at what is drawn."""
+        return load_job(None, ("islands.policy=refuse", *settings))
 
     def stack(self, drawing: Drawing, *settings: str) -> Stack:
         return plan_stack(drawing, self.job(*settings))

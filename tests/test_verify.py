@@ -498,3 +498,30 @@ def test_a_compiled_folder_holds_all_that_verify_needs(run: Run, tmp_path: Path)
         "02-hill.svg",
         "03-things.svg",
     ]
+
+
+@pytest.fixture(scope="module")
+def painted_behind(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The drawing with its cloud painted on the sky; the kite stands half before the hill, so it is cut free."""
+    base = tmp_path_factory.mktemp("behind")
+    (base / "drawing.svg").write_text(DRAWING)
+    assert compiled(base / "drawing.svg", base / "out", "islands.policy=behind", "islands.pieces.things#2=loose")
+    return base / "out"
+
+
+def test_a_piece_painted_behind_is_read_as_paint_and_marks(painted_behind: Path) -> None:
+    assert verify_folder(painted_behind).holds
+    assert 'data-behind="cloud" data-marked="true"' in (painted_behind / "paint" / "01-sky.svg").read_text()
+
+
+def test_a_piece_painted_behind_whose_outline_was_removed(painted_behind: Path, tmp_path: Path) -> None:
+    made = Folder(Path(shutil.copytree(painted_behind, tmp_path / "made")))
+    made.change(0, lambda text: text.replace("".join(paths_of(text, "mark-line")), ""))
+    assert made.codes() == {"behind-unmarked", "length-differs"}
+
+
+def test_a_piece_painted_behind_whose_paint_was_forgotten(painted_behind: Path, tmp_path: Path) -> None:
+    shutil.copytree(painted_behind, tmp_path / "made")
+    file = tmp_path / "made" / "paint" / "01-sky.svg"
+    file.write_text(file.read_text().replace('data-paint="#ffffff"', 'data-paint="bare"'))
+    assert {problem.code for problem in verify_folder(tmp_path / "made").problems} == {"behind-unpainted"}

@@ -21,9 +21,11 @@ alone, and know how to put out a fire."""
 class Islands(StrEnum):
     """What to do with wood that isn't joined to its frame, as `--islands` spells it."""
 
+    AUTO = "auto"
     REFUSE = "refuse"
     TIE = "tie"
     LOOSE = "loose"
+    BEHIND = "behind"
 
 
 DrawingArgument = Annotated[

@@ -63,6 +63,12 @@ def box_size(region: BaseGeometry) -> tuple[float, float]:
     return (round(x1 - x0, 2), round(y1 - y0, 2))
 
 
+def widest_mm(region: BaseGeometry) -> float:
+    """The width of a region's greatest disc, mm; 0 for an empty one."""
+    parts = polygons_of(region)
+    return max((2 * float(shapely.maximum_inscribed_circle(part).length) for part in parts), default=0.0)
+
+
 def bar_width(region: Polygon) -> float:
     """The width of the bar that has a region's area A and perimeter P: P/4 - sqrt(P^2/16 - A), in mm."""
     quarter = float(region.length) / 4

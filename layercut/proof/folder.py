@@ -21,11 +21,13 @@ from layercut.proof.plan import (
     NO_MARKS,
     TOLERANCES,
     Plan,
+    PlannedGuest,
     PlannedMarks,
     PlannedPiece,
     PlannedSheet,
     PlannedTie,
     deeper_parts,
+    unpainted_mm2,
 )
 from layercut.proof.problems import Problem
 from layercut.proof.regions import EMPTY, both, grown, polygons, union, without
@@ -156,6 +158,7 @@ def _make_plan(manifest: Manifest, maps: dict[str, ReadPaint]) -> Plan:
             sheet.cut_mm,
             sheet.mark_mm,
             _planned_marks(sheet.file, sheet.kind, maps),
+            _guests(maps[sheet.file]) if sheet.file in maps else (),
         )
         for sheet, part, deeper in zip(manifest.sheets, shown, deeper_parts(shown), strict=True)
     )
@@ -170,6 +173,13 @@ def _planned_marks(file: str, kind: str, maps: dict[str, ReadPaint]) -> PlannedM
     if kind == "spacer":
         return NO_MARKS
     return maps[file].marks if file in maps else None
+
+
+def _guests(read: ReadPaint) -> tuple[PlannedGuest, ...]:
+    return tuple(
+        PlannedGuest(name, region, unpainted_mm2(region, [read.painted]), marked)
+        for name, region, marked in read.guests
+    )
 
 
 def _joined(shown: BaseGeometry) -> BaseGeometry:

@@ -11,6 +11,7 @@ import shapely
 from layercut.errors import DrawingError
 from layercut.geometry.threads import each
 from layercut.proof.checks import check_order, check_size, check_ties, sort_pieces
+from layercut.proof.guests import check_guests
 from layercut.proof.marks import check_marks, check_marks_on_wood
 from layercut.proof.picture import check_frame, check_picture, check_rim
 from layercut.proof.plan import Plan, PlannedSheet
@@ -58,5 +59,6 @@ def judge_sheet(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> tuple[Sheet
         *check_picture(sheet, wood, plan),
         *check_marks(read, sheet, plan),
         *check_marks_on_wood(read, wood, sheet.file, plan),
+        *check_guests(read, sheet, plan),
     ]
     return verdict, problems

@@ -22,13 +22,15 @@ from layercut.proof.regions import EMPTY, area_of, even_odd, lines_of
 
 _ROOT = {"width", "height", "viewBox", "data-tolerance-mm", "data-legend-mm"}
 _PAINT = {"data-paint", "data-blend", "data-part", "fill", "fill-rule", "stroke", "stroke-width", "d"}
+_GUEST = {"data-behind", "data-marked", "fill", "fill-rule", "stroke", "stroke-width", "stroke-dasharray", "d"}
 _MARKS = {"data-part", "fill", "fill-opacity", "fill-rule", "stroke", "stroke-width"}
 
 
 @dataclass(frozen=True, slots=True)
 class ReadPaint:
     """What a paint map says: size (without its legend) and curve tolerance in mm, what its sheet shows, the frame's
-    ring, and the sheet's marks."""
+    ring, the sheet's marks, what of the sheet is painted, and the pieces of sheets in front that are painted on it:
+    name, region, whether marked."""
 
     width_mm: float
     height_mm: float
@@ -36,6 +38,8 @@ class ReadPaint:
     shown: BaseGeometry
     frame: BaseGeometry
     marks: PlannedMarks
+    painted: BaseGeometry = EMPTY
+    guests: tuple[tuple[str, BaseGeometry, bool], ...] = ()
 
 
 def read_paint(text: str, file: str) -> ReadPaint:
@@ -47,6 +51,8 @@ def read_paint(text: str, file: str) -> ReadPaint:
     if NUMBER.fullmatch(legend) is None or float(legend) >= height:
         refuse("doesn't say how high its legend is", file)
     shown: list[BaseGeometry] = []
+    painted: list[BaseGeometry] = []
+    guests: list[tuple[str, BaseGeometry, bool]] = []
     frame: BaseGeometry = EMPTY
     marks = PlannedMarks()
     blends = frozenset(f"url(#{child.get('id')})" for child in root.iterfind(f"{SVG}defs/*"))
@@ -56,15 +62,26 @@ def read_paint(text: str, file: str) -> ReadPaint:
             check_title(child, file)
         elif child.tag == f"{SVG}g" and part == "marks":
             marks = _read_marks(child, file)
+        elif child.get("data-behind") is not None:
+            guests.append(_read_guest(child, file))
         elif child.tag != f"{SVG}defs" and (child.tag != f"{SVG}g" or part != "notes"):
             region = _read_region(child, blends, file)
             if part == "frame":
                 frame = region
             else:
                 shown.append(region)
+                painted += [region] if child.get("data-paint") != "bare" else []
     height = round(height - float(legend), 3)
-    seen = shapely.union_all(np.array(shown, dtype=object))
-    return ReadPaint(width, height, float(tolerance), seen, frame, marks)
+    seen, coloured = (shapely.union_all(np.array(parts, dtype=object)) for parts in (shown, painted))
+    return ReadPaint(width, height, float(tolerance), seen, frame, marks, coloured, tuple(guests))
+
+
+def _read_guest(path: etree._Element, file: str) -> tuple[str, BaseGeometry, bool]:
+    """A piece of a sheet in front that is painted on this one: its name, where it shows, whether it is marked."""
+    name = path.get("data-behind", "")
+    check_element(path, "path", _GUEST, file, "the map")
+    (contours,) = read_contours([path], name or "a piece that is painted behind", file)
+    return name, even_odd([LinearRing(contour.points) for contour in contours]), path.get("data-marked") == "true"
 
 
 def _read_region(path: etree._Element, blends: frozenset[str], file: str) -> BaseGeometry:

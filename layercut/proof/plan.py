@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from layercut.job import Job
 from layercut.model import Sheet, Stack, StackLayer
 from layercut.proof.looks import Colours
-from layercut.proof.regions import EMPTY, polygons, tiled, union, without
+from layercut.proof.regions import EMPTY, both, polygons, tiled, union, without
 
 TOLERANCES = 1.5
 """What the proof lets pass, in curve tolerances: one for the cut line, half of one for the plan's own flattening."""
@@ -55,6 +55,17 @@ NO_MARKS = PlannedMarks()
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedGuest:
+    """A piece of a sheet in front that is painted on this one: its name, where it shows, how much of that has no
+    paint, and whether its outline is to be marked, as far as this sheet shows on both sides of it."""
+
+    id: str
+    region: BaseGeometry
+    unpainted_mm2: float
+    marked: bool
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedSheet:
     """One sheet: its file, where it should be seen, what comes loose, its ties, the lengths of its cuts and marks.
 
@@ -70,6 +81,7 @@ class PlannedSheet:
     cut_mm: float
     mark_mm: float
     marks: PlannedMarks | None = None
+    guests: tuple[PlannedGuest, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -117,6 +129,7 @@ def plan_from_stack(stack: Stack, sheets: Sequence[Sheet], job: Job) -> Plan:
             sheet.cut_mm,
             sheet.mark_mm,
             PlannedMarks(sheet.mark_areas, sheet.mark_lines),
+            _guests(layer, job),
         )
         for sheet, layer, part, deeper in zip(sheets, stack.layers, shown, deeper_parts(shown), strict=False)
     ]
@@ -151,6 +164,21 @@ def _pieces(layer: StackLayer) -> tuple[PlannedPiece, ...]:
     named = [(piece.id, piece.region) for piece in layer.loose]
     named += [(island.id, island.region) for island in layer.islands if island.neck_mm is None]
     return tuple(PlannedPiece(name, _inside(region), float(region.area)) for name, region in named)
+
+
+def _guests(layer: StackLayer, job: Job) -> tuple[PlannedGuest, ...]:
+    painted = [part.region for part in layer.painted] if layer.guests else []
+    shown = ((guest.id, both(guest.region, layer.visible)) for guest in layer.guests)
+    return tuple(
+        PlannedGuest(name, region, unpainted_mm2(region, painted), job.marks.behind)
+        for name, region in shown
+        if not region.is_empty
+    )
+
+
+def unpainted_mm2(region: BaseGeometry, painted: Sequence[BaseGeometry]) -> float:
+    """How much of a region no paint covers, mm2; paints of one sheet don't overlap."""
+    return float(region.area - sum(shapely.intersection(region, part).area for part in painted))
 
 
 def _inside(region: BaseGeometry) -> tuple[float, float]:

@@ -33,6 +33,8 @@ PROBLEMS: dict[str, str] = {
     "mark-missing": "marks that were planned are not on a sheet, or are elsewhere",
     "mark-added": "a sheet has marks that were not planned, or burns one twice",
     "mark-on-cut": "a mark runs along a cut",
+    "behind-unpainted": "a piece that is painted on a sheet behind its own has no paint there",
+    "behind-unmarked": "the outline of a piece that is painted behind is not marked there",
     "mark-in-air": "a mark runs where there is no wood",
 }
 

@@ -4,7 +4,7 @@ Enters: a layer as drawn and its regions in the stack. Leaves: `Marks`. Holds: m
 along an edge that is cut anyway, and no stretch occurs twice.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from layercut.findings import Finding
 from layercut.geometry.lines import join_lines, lines_of, together
 from layercut.geometry.precision import AREA_MM2, GRID_MM, MARK_CLEARANCE_MM, MARK_MIN_MM, OUTPUT_DECIMALS, SIGHT_MM
-from layercut.geometry.regions import Region, as_region, bar_width, box_size, point_on, polygons_of
+from layercut.geometry.regions import EMPTY, Region, as_region, bar_width, box_size, point_on, polygons_of, union
 from layercut.job import Job
 from layercut.model import Layer, PaintedRegion, Shape, StackLayer
 
@@ -49,19 +49,59 @@ class Marks:
     slivers: tuple[Polygon, ...] = ()
 
 
-def find_marks(layer: Layer, planned: StackLayer, job: Job) -> Marks:
-    """The marks of a sheet: the layer's lines and the borders of its colours, clipped to what is seen."""
-    drawn, drawn_areas = _drawn_lines(layer), _drawn_areas(layer)
-    off_wood = [line for line in drawn if _length_over(line.geometry, planned.opening) > OFF_WOOD_MM]
-    off_wood += [area for area in drawn_areas if _area_over(area.geometry, planned.opening)]
-    lines = _each_once([shapely.intersection(line.geometry, planned.visible) for line in drawn])
+@dataclass(frozen=True, slots=True)
+class DrawnMarks:
+    """The marks on one sheet's wood, as drawn: its layer's, and those of the guests that are painted on it."""
+
+    lines: tuple[Shape, ...]
+    areas: tuple[Shape, ...]
+
+    def clipped(self, region: Region, inside: bool) -> "DrawnMarks":
+        """The marks as far as they lie in a region, or outside of it."""
+        if region.is_empty:
+            return DrawnMarks((), ()) if inside else self
+        cut = shapely.intersection if inside else shapely.difference
+        lines = [(shape, together(lines_of(cut(shape.geometry, region)))) for shape in self.lines]
+        areas = [(shape, as_region(cut(shape.geometry, region))) for shape in self.areas]
+        return DrawnMarks(*(tuple(_with_geometry(pairs)) for pairs in (lines, areas)))
+
+
+def _with_geometry(pairs: Sequence[tuple[Shape, BaseGeometry]]) -> Iterator[Shape]:
+    """Shapes with other geometry; those that have none left fall away."""
+    for shape, geometry in pairs:
+        if not geometry.is_empty:
+            yield replace(shape, geometry=geometry)
+
+
+def drawn_marks(layers: Sequence[Layer], planned: Sequence[StackLayer]) -> tuple[DrawnMarks, ...]:
+    """What is to be marked on each sheet, as drawn, back to front: guests bring their marks along."""
+    marks = [DrawnMarks(tuple(_drawn_lines(layer)), tuple(_drawn_areas(layer))) for layer in layers]
+    for index in reversed(range(len(marks))):
+        for home in sorted({guest.home for guest in planned[index].given if guest.home is not None}):
+            moved = union(guest.region for guest in planned[index].given if guest.home == home)
+            brought, own = marks[index].clipped(moved, inside=True), marks[home].clipped(moved, inside=False)
+            marks[home] = DrawnMarks((*own.lines, *brought.lines), (*own.areas, *brought.areas))
+        gone = union(guest.region for guest in planned[index].given)
+        marks[index] = marks[index].clipped(gone, inside=False)
+    return tuple(marks)
+
+
+def find_marks(drawn: DrawnMarks, planned: StackLayer, job: Job, bare: Region = EMPTY) -> Marks:
+    """The marks of a sheet: its lines, the borders of its colours and the outlines of its guests, clipped to what is
+    seen. `bare` is what shows of the sheet where nothing is drawn: a guest's outline may lie along it."""
+    off_wood = [line for line in drawn.lines if _length_over(line.geometry, planned.opening) > OFF_WOOD_MM]
+    off_wood += [area for area in drawn.areas if _area_over(area.geometry, planned.opening)]
+    lines = _each_once([shapely.intersection(line.geometry, planned.visible) for line in drawn.lines])
     borders = colour_borders(planned.coloured) if job.marks.colour_boundaries else NO_LINES
     borders = _within(borders, planned.visible)
+    if job.marks.behind and planned.guests:
+        ground = planned.visible if bare.is_empty else union((planned.visible, bare))
+        borders = _noded(_within(guest_outlines(planned), ground), borders)
     # A stroked shape draws its colour's border already; and what is cut needs no mark.
     borders = _away_from(borders, lines)
     joined = join_lines(_off_the_cuts(_noded(lines, borders), planned.wood))
     kept = tuple(line for line in joined if line.length >= MARK_MIN_MM)
-    areas, slivers = _clipped_areas(drawn_areas, planned)
+    areas, slivers = _clipped_areas(drawn.areas, planned)
     return Marks(
         areas=areas,
         # Locators are covered by the pieces that they place, so they are not clipped to what is seen.
@@ -70,6 +110,12 @@ def find_marks(layer: Layer, planned: StackLayer, job: Job) -> Marks:
         off_wood=tuple(off_wood),
         slivers=slivers,
     )
+
+
+def guest_outlines(planned: StackLayer) -> BaseGeometry:
+    """The outlines of what is painted on a sheet for sheets in front; where two guests meet, each once."""
+    outlines = [shapely.boundary(guest.region) for guest in planned.guests]
+    return shapely.union_all(np.array(outlines, dtype=object), grid_size=GRID_MM) if outlines else NO_LINES
 
 
 def mark_findings(name: str, marks: Marks) -> list[Finding]:

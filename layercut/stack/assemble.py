@@ -6,15 +6,13 @@ Enters: what the earlier steps found for each layer. Leaves: a `Stack` with its 
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
+import shapely
 
 from layercut.findings import Finding
-from layercut.geometry.offsets import dilate
-from layercut.geometry.patchwork import Patchwork
-from layercut.geometry.precision import AREA_MM2
-from layercut.geometry.regions import point_on, without
+from layercut.geometry.regions import as_region, point_on, widest_mm
 from layercut.job import Job
-from layercut.model import Layer, LoosePiece, Paint, PaintedRegion, Panel, Stack, StackLayer
+from layercut.model import Layer, LoosePiece, PaintedRegion, Panel, Stack, StackLayer
+from layercut.stack.decide import Decided
 from layercut.stack.faces import Face
 from layercut.stack.loose import NOTHING_CARRIED, Carried
 from layercut.stack.painting import Painted
@@ -26,8 +24,11 @@ from layercut.stack.report import (
     unheld_findings,
     unseen_findings,
 )
+from layercut.stack.seen import Picture
 from layercut.stack.settle import Settled
 from layercut.stack.slip import allowed_slips
+from layercut.stack.tie_paint import paint_ties
+from layercut.stack.told import choice_findings, small_findings
 from layercut.stack.unmatched import unmatched_findings
 from layercut.stack.wood import bare_ground
 
@@ -36,38 +37,47 @@ def assemble_stack(  # noqa: PLR0917 - what each step found, in their order
     panel: Panel,
     layers: Sequence[Layer],
     faces: Sequence[Face],
-    settled: Sequence[Settled],
+    decided: Decided,
     painted: Painted,
     job: Job,
 ) -> Stack:
     """Put the sheets' regions together, from back to front, and say what was found on the way."""
+    settled = decided.settled
     # Behind the back sheet there is nothing, and nothing of it can be loose.
     behind = [NOTHING_CARRIED, *(one.carried for one in settled)]
-    paints = zip(faces, painted.regions, strict=True)
+    if any(one.ties for one in settled):
+        settled = paint_ties(settled, Picture(layers, painted.regions), panel, job)
+    paints = zip(painted.regions, painted.own, strict=True)
     parts = tuple(_stack_layer(*part) for part in zip(layers, paints, settled, behind, strict=False))
     stack = Stack(panel, parts, bare_ground(panel, [part.visible for part in parts]))
     slips = allowed_slips(stack)
     findings: list[Finding] = [*unmatched_findings(layers, [one.found for one in settled], job)]
-    told = zip(layers, faces, settled, behind, slips, painted.findings, strict=False)
-    for layer, face, one, carried, slip, of_paint in told:
+    told = zip(layers, faces, settled, parts, behind, decided.choices, slips, painted.findings, strict=False)
+    for layer, face, one, part, carried, choices, slip, of_paint in told:
         findings += reach_findings(layer, face, panel)
         findings += unseen_findings(layer, one)
         findings += hold_findings(layer, one, job)
         findings += speck_findings(layer, (*face.specks, *one.specks))
         findings += unheld_findings(layer, carried)
         findings += slip_findings(layer, slip, job)
+        findings += small_findings(layer.name, part.loose, choices, job)
         findings += of_paint
-    placed = tuple(replace(part, slip_mm=slip.distance_mm) for part, slip in zip(parts, slips, strict=True))
+    placed = tuple(
+        replace(part, slip_mm=slip.distance_mm, choices=choices)
+        for part, slip, choices in zip(parts, slips, decided.choices, strict=True)
+    )
+    findings += choice_findings(placed, decided.mm2, decided.bound_mm2)
     return replace(stack, layers=placed, findings=tuple(findings))
 
 
 def _stack_layer(
-    layer: Layer, paints: tuple[Face, tuple[PaintedRegion, ...]], settled: Settled, behind: Carried
+    layer: Layer,
+    paints: tuple[tuple[PaintedRegion, ...], tuple[PaintedRegion, ...]],
+    settled: Settled,
+    behind: Carried,
 ) -> StackLayer:
-    face, painted = paints
-    shown = (*painted, *_painted_ties(painted, settled))
-    # A glaze makes no border that is burnt: its own edge would show through it as a dark line.
-    own = shown if painted is face.painted else (*face.painted, *_painted_ties(face.painted, settled))
+    ties = _painted_ties(settled)
+    shown, own = ((*parts, *ties) if ties else parts for parts in paints)
     sheet = settled.sheet
     return StackLayer(
         name=layer.name,
@@ -81,6 +91,9 @@ def _stack_layer(
         ties=settled.ties,
         loose=_loose_pieces(settled, behind),
         locators=settled.carried.locators,
+        given=settled.given,
+        guests=settled.guests,
+        # A glaze makes no border that is burnt: its own edge would show through it as a dark line.
         coloured=own,
     )
 
@@ -98,27 +111,17 @@ def _loose_pieces(settled: Settled, behind: Carried) -> tuple[LoosePiece, ...]:
             contact_mm2=rests[load.id].contact_mm2,
             riser=load.id not in names,
             names=names.get(load.id, ()),
+            width_mm=widest_mm(load.region),
         )
         for load in settled.loads
         if load.id in rests
     )
 
 
-def _painted_ties(painted: Sequence[PaintedRegion], settled: Settled) -> list[PaintedRegion]:
-    """Each tie that is seen, in the paint that most of the piece that it holds has."""
-    seen = [tie for tie in settled.ties if tie.visible_mm2 >= AREA_MM2]
-    if not seen or not painted:
-        return []
-    paints = [Patchwork(part.region) for part in painted]
-    held = {island.id: island.region for island in settled.found}
-    chosen: dict[str, Paint] = {}
-    ties = []
-    for tie in seen:
-        # One piece has one colour here, wherever its ties meet it, so that they don't look like pieces of their own.
-        piece = held.get(tie.holds, dilate(tie.region, tie.width_mm / 2))
-        if tie.holds not in held or tie.holds not in chosen:
-            most = int(np.argmax([patches.shared_with(piece).area for patches in paints]))
-            chosen[tie.holds] = painted[most].paint
-        bare = without(tie.region, (part.region for part in painted))
-        ties.append(PaintedRegion(chosen[tie.holds], bare))
-    return ties
+def _painted_ties(settled: Settled) -> list[PaintedRegion]:
+    """Each tie that is seen, in its paint."""
+    return [
+        PaintedRegion(tie.paint, as_region(shapely.difference(tie.region, settled.sheet.face)))
+        for tie in settled.ties
+        if tie.paint is not None
+    ]

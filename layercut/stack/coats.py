@@ -23,13 +23,15 @@ _CLEAR = FlatWash((0.0, 0.0, 0.0), 0.0)
 @dataclass(frozen=True, slots=True)
 class Coats:
     """Coats in paint order, n of them, and for each: its region and that part of it which is no wood (both on the
-    grid, and one and the same where no part is), its layer, whether nothing shines through it, and whether it is an
-    opening, which takes away what its own layer has under it."""
+    grid, and one and the same where no part is), its layer, the sheet on which it lies (its layer's, or one behind on
+    which a piece is painted), whether nothing shines through it, and whether it is an opening, which takes away what
+    its own layer has under it."""
 
     coats: tuple[Coat, ...]
     regions: NDArray[np.object_]
     glazes: NDArray[np.object_]
     layer: NDArray[np.int64]
+    sheet: NDArray[np.int64]
     opaque: NDArray[np.bool_]
     opening: NDArray[np.bool_]
 
@@ -49,11 +51,13 @@ def gather_coats(layers: Sequence[Layer]) -> Coats | None:
     glazes = on_grid(np.array([_glaze_of(shape) for _, shape in shapes], dtype=object))
     whole = np.array([shape.role == "glaze" for _, shape in shapes])
     glazes[whole] = regions[whole]
+    layer_of = np.array([index for index, _ in shapes], dtype=np.int64)
     return Coats(
         coats,
         regions,
         glazes,
-        np.array([index for index, _ in shapes], dtype=np.int64),
+        layer_of,
+        layer_of,
         np.array([not coat.veils and is_opaque(coat.wash) for coat in coats]),
         np.array([shape.role == "opening" for _, shape in shapes]),
     )

@@ -2,225 +2,274 @@
 
 Enters: one sheet's wood, what of it is visible, the frame, the limits. Leaves: the wood without what nobody sees and
 nothing needs, the islands, and the narrow places. Holds afterwards: all wood that isn't an island hangs on the frame.
+Every question is a threshold on one width graph: whether a thread joins two bodies, whether a neck holds one, whether
+what hangs there is much thinner than the limit, and all that again when hidden wood is left out.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations, compress
+from itertools import compress
 
-import networkx as nx
 import numpy as np
 import shapely
-from shapely import LineString, MultiPolygon, Polygon, STRtree
+from shapely import LineString, MultiPolygon, Polygon
 
 from layercut.geometry.offsets import are_seen
 from layercut.geometry.patchwork import Patchwork
-from layercut.geometry.precision import AREA_MM2, NECK_SLACK_MM
+from layercut.geometry.precision import GRID_MM, NECK_SLACK_MM
 from layercut.geometry.regions import Region, as_region, point_on, polygons_of, union
+from layercut.geometry.widths.graph import find_widths
+from layercut.geometry.widths.levels import Level, level_at, strips_at
+from layercut.geometry.widths.mesh import Ints, grouped
 from layercut.job import LimitsJob
 from layercut.model import Island, Layer, Panel
-from layercut.stack.hairlines import part_threads
+from layercut.stack.hairlines import THREAD_MM
 from layercut.stack.naming import name_pieces
-from layercut.stack.necks import Narrows, Neck, Prong, find_narrows
 
-NEAR_LIMITS = 4.0
-"""How far around a cut it is looked for parts that hang now, in neck limits: only what lies in there as a whole is
-found, so a leaf must have room."""
+THIN_SHARE = 1 / 3
+"""Wood narrower than the limit all over is held against this share of it: what it hangs by must not be far thinner
+than it is itself."""
+
+CRUMB_MM2 = 0.1
+"""Wood smaller than this that only a thread joins to the rest is dust, mm2."""
+
+BESIDE_MM = 0.1
+"""A narrow place may be too short to have an area that can be seen: it is looked at with so much wood beside it,
+mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Neck:
+    """A narrow place that holds nothing alone: its width, mm, and the line across it."""
+
+    width_mm: float
+    across: LineString
+
+    @property
+    def at_mm(self) -> tuple[float, float]:
+        """The middle of the line."""
+        middle = self.across.interpolate(0.5, normalized=True)
+        return (round(middle.x, 2), round(middle.y, 2))
+
+
+@dataclass(frozen=True, slots=True)
+class Prong:
+    """Narrow wood that ends free and doesn't taper: its width and the diagonal of its box, mm."""
+
+    width_mm: float
+    reach_mm: float
+    region: Region
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Wood that isn't held: free (`neck_mm` None) or hanging by necks, with the lines across them.
+
+    `basin` is all of its wood up to its necks; `region` the same without what is narrower than the limit.
+    """
+
+    region: Region
+    basin: Region
+    neck_mm: float | None = None
+    across: tuple[LineString, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Hold:
     """How a sheet holds together: its wood, its islands, and the visible places that are narrow but carry nothing.
 
-    `spare` is hidden wood that is joined to nothing and was left out; it could carry a loose piece.
+    `basins` has each island's own wood up to its necks, in order. `spare` is hidden wood that is joined to nothing
+    and was left out; it could carry a loose piece.
     """
 
     wood: Region
     islands: tuple[Island, ...]
+    basins: tuple[Region, ...]
     spare: tuple[Polygon, ...]
     necks: tuple[Neck, ...]
     prongs: tuple[Prong, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
-    """Wood that isn't held: free (`neck_mm` None) or hanging by necks, with the lines across them."""
-
-    region: Region
-    neck_mm: float | None = None
-    across: tuple[LineString, ...] = ()
-
-
 def check_hold(layer: Layer, wood: Region, visible: Patchwork, panel: Panel, limits: LimitsJob) -> Hold:
     """Find what would fall out or snap off; hidden wood that would is left out, visible wood is an island."""
-    framed, free = _split_by_frame(wood, panel)
-    narrows = find_narrows(framed, limits.neck, limits.narrow_reach)
-    at_first = _thin_places(narrows, framed, panel, limits)
-    thin: Narrows | None = at_first
-    slivers = _hidden_slivers(at_first, visible, panel, limits)
-    scraps: list[Polygon] = []
-    if not slivers.is_empty:
-        framed, scraps = _split_by_frame(as_region(shapely.difference(framed, slivers)), panel)
-        narrows, thin = find_narrows(framed, limits.neck, limits.narrow_reach), None
-    in_sight = are_seen(free, visible)
-    spare = tuple(compress(free, ~in_sight))
-    pieces = [*compress(free, in_sight), *_seen_of(scraps, visible)]
-    while True:
-        hanging = _hanging(narrows, framed, panel)
-        dropped = _unseen(hanging, visible, panel)
-        if dropped.area < AREA_MM2:
-            # Only what holds by the limit itself is worth looking at by a share of it.
-            thin_parts = _thin_hanging(thin or _thin_places(narrows, framed, panel, limits), framed, hanging, panel)
-            hanging += thin_parts
-            dropped = _unseen(thin_parts, visible, panel)
-        if dropped.area < AREA_MM2:
-            break
-        # Without the unseen parts others may hang on nothing, seen ones among them, so look again.
-        framed, free = _split_by_frame(as_region(shapely.difference(framed, dropped)), panel)
-        narrows, thin = find_narrows(framed, limits.neck, limits.narrow_reach), None
-        pieces += _seen_of(free, visible)
-    islands = _name_islands(layer, [*(Part(piece) for piece in pieces), *hanging])
+    look = _Look(wood, visible, panel, limits)
+    look.split()
+    look.drop_slivers()
+    parts = look.parts()
+    islands = _name_islands(layer, parts)
+    basins = {id(part.region): part.basin for part in parts}
     return Hold(
-        wood=as_region(MultiPolygon([framed, *pieces])),
+        wood=look.wood_left(),
         islands=islands,
-        spare=spare,
-        necks=_plain_necks(narrows.necks, islands, visible),
-        prongs=tuple(compress(narrows.prongs, are_seen([prong.region for prong in narrows.prongs], visible))),
+        basins=tuple(basins[id(island.region)] for island in islands),
+        spare=tuple(look.spare),
+        necks=look.plain_necks(),
+        prongs=look.prongs(),
     )
 
 
-def hung_near(
-    wood: Region, places: Sequence[Region], visible: Patchwork, panel: Panel, limits: LimitsJob
-) -> tuple[Part, ...]:
-    """The seen parts that hang by necks near some places, as far as what lies near tells: much less work than
-    `check_hold`, which has the last word. Everything beyond is taken for wood that holds."""
-    framed, _ = _frame_and_others(polygons_of(wood), panel)
-    near, solid = _look_near(places, NEAR_LIMITS * limits.neck, framed, panel)
-    narrows = find_narrows(solid, limits.neck, limits.narrow_reach)
-    hanging = _hanging(narrows, solid, panel)
-    hanging += _thin_hanging(_thin_places(narrows, solid, panel, limits), solid, hanging, panel)
-    shapely.prepare(near)
-    inside = [part for part in hanging if shapely.contains_properly(near, part.region)]
-    return tuple(compress(inside, are_seen([part.region for part in inside], visible)))
+class _Look:
+    """One look at a sheet: its width graph, and which triangles are still there, in one piece with the frame."""
+
+    def __init__(self, wood: Region, visible: Patchwork, panel: Panel, limits: LimitsJob) -> None:
+        """Triangulate the wood; nothing is asked yet."""
+        # What overlays leave along edges that are shared but for rounding is no wood.
+        self.pieces = [piece for piece in polygons_of(wood) if piece.area > GRID_MM**2]
+        self.visible, self.panel, self.limits = visible, panel, limits
+        self.limit = limits.neck - 2 * NECK_SLACK_MM
+        self.thin = limits.neck * THIN_SHARE - 2 * NECK_SLACK_MM
+        self.graph = find_widths(self.pieces, max(limits.neck, THREAD_MM))
+        self.mesh = self.graph.mesh
+        anchor = shapely.point_on_surface(panel.frame)
+        self.root = self.mesh.at(anchor.x, anchor.y)
+        self.alive = np.ones(len(self.mesh.tri), dtype=bool)
+        self.framed = self.alive.copy()
+        self.free: list[Part] = []
+        self.spare: list[Polygon] = []
+        self.level: Level | None = None
+
+    def split(self) -> None:
+        """Set apart what no more than a thread joins to the frame: seen pieces are islands, others are given up."""
+        level = level_at(self.graph, THREAD_MM, self.root, self.framed)
+        groups = grouped(level.basin, _others(level))
+        at_first = not self.free and not self.spare
+        regions = [self._region(group) for group in groups]
+        seen = are_seen(regions, self.visible)
+        for group, region, in_sight in zip(groups, regions, seen, strict=True):
+            self.framed[group] = False
+            crumb = region.area < CRUMB_MM2 and not self._is_whole(group)
+            if in_sight and not crumb:
+                self.free.append(Part(region, region))
+                continue
+            self.alive[group] = False
+            if at_first and not in_sight:
+                self.spare += polygons_of(region)
+
+    def drop_slivers(self) -> None:
+        """Give up long thin strips that nobody sees: they carry nothing, and would break off in the hand."""
+        if self.thin <= 0:
+            return
+        strips = strips_at(level_at(self.graph, self.thin, self.root, self.framed))
+        long = (strips.reach > self.limits.neck) & ~strips.tapers
+        groups = grouped(strips.label, np.flatnonzero((strips.mouths >= 2) | long))
+        unseen = ~are_seen([self._with_wood_beside(group) for group in groups], self.visible)
+        if unseen.any():
+            self._give_up(list(compress(groups, unseen)))
+
+    def parts(self) -> list[Part]:
+        """Everything that isn't held; what hangs there unseen is given up, and what hung on that is looked at
+        again."""
+        while True:
+            hung = self._hung()
+            unseen = ~are_seen([part.basin for part, _ in hung], self.visible)
+            if not unseen.any():
+                return [*self.free, *(part for part, _ in hung)]
+            self._give_up([group for (_, group), out in zip(hung, unseen, strict=True) if out])
+
+    def _hung(self) -> list[tuple[Part, Ints]]:
+        """What hangs by necks narrower than the limit, and what is thin itself and hangs by much thinner ones; each
+        with its triangles."""
+        if self.limit <= 0:
+            self.level = None
+            return []
+        self.level = level_at(self.graph, self.limit, self.root, self.framed)
+        found = [(self.level, basin) for basin in _others(self.level)]
+        owner = np.where(self.level.basin == self.level.root, -1, self.level.basin)
+        if self.thin > 0:
+            thin = level_at(self.graph, self.thin, self.root, self.framed)
+            wide = np.unique(thin.basin[self.level.body >= 0])
+            thinner = np.setdiff1d(_others(thin), wide)
+            found += [(thin, basin) for basin in thinner]
+            mine = np.isin(thin.basin, thinner)
+            owner[mine] = self.level.basins + thin.basin[mine]
+        names = [basin if level is self.level else self.level.basins + basin for level, basin in found]
+        groups = grouped(owner, names)
+        ways = {id(level): (level.ways(), level.links_of(range(level.basins))) for level, _ in found}
+        parts: list[tuple[Part, Ints]] = []
+        for (level, basin), group in zip(found, groups, strict=True):
+            widths, links = ways[id(level)]
+            region = self.mesh.region(level.body == basin) if level.has_body[basin] else self._region(group)
+            lines = self.graph.lines(links[basin])
+            parts.append((Part(region, self._region(group), float(widths[basin]), tuple(lines)), group))
+        return parts
+
+    def wood_left(self) -> Region:
+        """The wood without what was given up; the frame is never given up."""
+        if self.alive.all():
+            return as_region(MultiPolygon(self.pieces))
+        dead = np.bincount(self.mesh.piece[~self.alive], minlength=len(self.pieces))
+        every = np.bincount(self.mesh.piece, minlength=len(self.pieces))
+        left: list[Polygon] = []
+        for index, piece in enumerate(self.pieces):
+            if not dead[index]:
+                left.append(piece)
+            elif dead[index] < every[index] or self.root_piece == index:
+                gone = self.mesh.region(~self.alive & (self.mesh.piece == index))
+                left += without_grown(piece, [gone], self.panel.frame)
+        return as_region(MultiPolygon(left))
+
+    @property
+    def root_piece(self) -> int:
+        """The piece of wood that holds the frame."""
+        return int(self.mesh.piece[self.root])
+
+    def plain_necks(self) -> tuple[Neck, ...]:
+        """The visible necks that no island hangs by: worth a word, but nothing falls."""
+        if self.level is None:
+            return ()
+        ends = self.level.basin[[self.graph.a[self.level.necks], self.graph.b[self.level.necks]]]
+        plain = self.level.necks[(ends == self.level.root).all(axis=0)]
+        lines = self.graph.lines(plain)
+        seen = are_seen(list(shapely.buffer(lines, BESIDE_MM, cap_style="flat")), self.visible)
+        necks = [Neck(float(line.length), line) for line in compress(lines, seen)]
+        return tuple(sorted(necks, key=lambda neck: neck.at_mm))
+
+    def prongs(self) -> tuple[Prong, ...]:
+        """The visible narrow ends that reach further than the limit allows."""
+        if self.level is None:
+            return ()
+        strips = strips_at(self.level)
+        long = np.flatnonzero((strips.mouths == 1) & (strips.reach > self.limits.narrow_reach) & ~strips.tapers)
+        regions = list(self.mesh.regions(grouped(strips.label, long)))
+        widths, seen = strips.bar_widths()[long], are_seen(regions, self.visible)
+        return tuple(
+            Prong(float(width), float(reach), region)
+            for width, reach, region, in_sight in zip(widths, strips.reach[long], regions, seen, strict=True)
+            if in_sight
+        )
+
+    def _give_up(self, groups: Sequence[Ints]) -> None:
+        for group in groups:
+            self.alive[group] = self.framed[group] = False
+        self.alive[self.root] = self.framed[self.root] = True
+        self.split()
+
+    def _is_whole(self, group: Ints) -> bool:
+        """Whether some triangles are all of a piece of the wood."""
+        piece = self.mesh.piece[group[0]]
+        return len(group) == int((self.mesh.piece == piece).sum()) and bool((self.mesh.piece[group] == piece).all())
+
+    def _region(self, group: Ints) -> Region:
+        """The region of some triangles: the piece itself, if it is all of one."""
+        return self.pieces[self.mesh.piece[group[0]]] if self._is_whole(group) else self.mesh.region(group)
+
+    def _with_wood_beside(self, group: Ints) -> Region:
+        """The region of some triangles with a little of the wood beside it, so that its place can be seen."""
+        around = self.mesh.beside(group)
+        near = self.mesh.region(around[self.alive[around]])
+        return as_region(shapely.intersection(near, shapely.buffer(self.mesh.region(group), BESIDE_MM)))
 
 
-def _look_near(places: Sequence[Region], reach_mm: float, framed: Polygon, panel: Panel) -> tuple[Region, Polygon]:
-    """Boxes around some places, and the wood there with everything beyond taken for solid."""
-    boxes = shapely.box(*shapely.bounds(np.array(places, dtype=object)).T)
-    near = _filled(union(shapely.buffer(boxes, reach_mm, join_style="mitre")))
-    open_near = shapely.difference(near, framed)
-    solid, _ = _frame_and_others(polygons_of(shapely.difference(panel.outline, open_near)), panel)
-    return near, solid
+def _others(level: Level) -> list[int]:
+    """The basins but the root's."""
+    return [int(basin) for basin in np.unique(level.basin[level.basin >= 0]) if basin != level.root]
 
 
-def _filled(region: Region) -> Region:
-    """A region without its holes."""
-    return union(Polygon(part.exterior) for part in polygons_of(region))
-
-
-def _seen_of(pieces: Sequence[Polygon], visible: Patchwork) -> list[Polygon]:
-    return list(compress(pieces, are_seen(pieces, visible)))
-
-
-def _unseen(parts: Sequence[Part], visible: Patchwork, panel: Panel) -> Region:
-    """What nobody sees of parts that aren't held; the frame is never given up."""
-    regions = [part.region for part in parts]
-    unseen = union(compress(regions, ~are_seen(regions, visible)))
-    return as_region(shapely.difference(unseen, panel.frame))
-
-
-def _split_by_frame(wood: Region, panel: Panel) -> tuple[Polygon, list[Polygon]]:
-    """The piece that holds the frame, and the others; what hangs together by a thread only is apart."""
-    return _frame_and_others(polygons_of(part_threads(wood)), panel)
-
-
-def _frame_and_others(pieces: list[Polygon], panel: Panel) -> tuple[Polygon, list[Polygon]]:
-    """The piece that holds the frame, and the others."""
-    anchor = shapely.point_on_surface(panel.frame)
-    framed = int(np.argmax(shapely.contains(pieces, anchor)))
-    return pieces[framed], pieces[:framed] + pieces[framed + 1 :]
-
-
-def _hanging(narrows: Narrows, framed: Polygon, panel: Panel) -> list[Part]:
-    """The bodies that only necks join to the frame: every body but the frame's own."""
-    if len(narrows.bodies) < 2:
-        return []
-    anchor = shapely.point_on_surface(panel.frame)
-    root = int(np.argmax(shapely.contains(narrows.bodies, anchor)))
-    widths = _widest_ways(narrows, root)
-    necks_of: dict[int, list[Neck]] = {}
-    for neck in narrows.necks:
-        for body in neck.bodies:
-            necks_of.setdefault(body, []).append(neck)
-    others = [index for index in range(len(narrows.bodies)) if index != root]
-    regions = Patchwork(framed).shared_with_each([narrows.bodies[index] for index in others])
-    return [
-        Part(as_region(region), widths[index], tuple(neck.across for neck in necks_of[index]))
-        for index, region in zip(others, regions, strict=True)
-    ]
-
-
-THIN_SHARE = 1 / 3
-"""Wood narrower than the limit all over is held against this share of it: what it hangs by must not be far thinner
-than it is itself."""
-
-
-def _thin_places(narrows: Narrows, framed: Polygon, panel: Panel, limits: LimitsJob) -> Narrows:
-    """Where wood is narrower than the share of the limit; prongs that reach further than either limit are told.
-
-    That lies in what is narrower than the limit itself, so it's looked for there only: in necks, in what has room for
-    the smaller disc, and in what is long.
-    """
-    limit, reach = limits.neck * THIN_SHARE, min(limits.neck, limits.narrow_reach)
-    places = [*narrows.rooms(limit, reach), *(neck.region for neck in narrows.necks if not neck.region.is_empty)]
-    if not places:
-        return Narrows((framed,), (), ())
-    _, solid = _look_near(places, limits.neck, framed, panel)
-    return find_narrows(solid, limit, reach)
-
-
-def _thin_hanging(thin: Narrows, framed: Polygon, known: Sequence[Part], panel: Panel) -> list[Part]:
-    """Wood too thin for a disc as wide as the limit, which hangs by necks much thinner still."""
-    found = _hanging(thin, framed, panel)
-    if not found:
-        return []
-    bodies = union(part.region for part in known)
-    return [part for part in found if not shapely.intersects(part.region, bodies)]
-
-
-def _hidden_slivers(thin: Narrows, visible: Patchwork, panel: Panel, limits: LimitsJob) -> Region:
-    """Long thin strips of wood that nobody sees: they carry nothing, and would break off in the hand."""
-    strips = [neck.region for neck in thin.necks if not neck.region.is_empty]
-    strips += [prong.region for prong in thin.prongs if prong.reach_mm > limits.neck]
-    unseen = union(compress(strips, ~are_seen(strips, visible)))
-    return as_region(shapely.difference(unseen, panel.frame))
-
-
-def _widest_ways(narrows: Narrows, root: int) -> dict[int, float]:
-    """For each body the narrowest neck on the widest way to the frame's body: the maximum spanning tree's path has it
-    (Pollack 1960)."""
-    graph = nx.Graph()
-    for neck in narrows.necks:
-        for a, b in combinations(neck.bodies, 2):
-            if neck.width_mm > graph.get_edge_data(a, b, {"width": -1.0})["width"]:
-                graph.add_edge(a, b, width=neck.width_mm)
-    tree = nx.maximum_spanning_tree(graph, weight="width")
-    widths = {root: math.inf}
-    for a, b in nx.bfs_edges(tree, root):
-        widths[b] = min(widths[a], tree.edges[a, b]["width"])
-    return widths
-
-
-def _plain_necks(necks: Sequence[Neck], islands: Sequence[Island], visible: Patchwork) -> tuple[Neck, ...]:
-    """The visible necks that no island hangs by: worth a word, but nothing falls."""
-    own = [neck for neck in necks if not neck.region.is_empty]
-    plain = are_seen([neck.region for neck in own], visible)
-    hung = [island.region for island in islands if island.neck_mm is not None]
-    if hung and own:
-        held, _ = STRtree(hung).query([neck.region for neck in own], predicate="dwithin", distance=2 * NECK_SLACK_MM)
-        plain[held] = False
-    return tuple(compress(own, plain))
+def without_grown(wood: Polygon, gone: Sequence[Region], frame: Polygon) -> list[Polygon]:
+    """The wood, but not the frame's, without some regions and what lies within a grid step of them: edges that are
+    shared but for rounding would leave slivers. Scraps too small to matter go too."""
+    grown = shapely.difference(union(shapely.buffer(gone, GRID_MM, join_style="mitre")), frame)
+    return [part for part in polygons_of(shapely.difference(wood, grown)) if part.area > GRID_MM]
 
 
 def _name_islands(layer: Layer, parts: Sequence[Part]) -> tuple[Island, ...]:

@@ -22,6 +22,9 @@ CONTACT_SHARE = 0.4
 """A small piece is held when this share of it is glued, though the contact is under the job's (common practice: none
 found; a leaf glued over two fifths stays)."""
 
+UNCARRIED_SHARE = 0.02
+"""So much of a piece, drawn in by the setback, may lie on nothing, and still it rests fully: slivers of rounding."""
+
 LOCATOR_INSETS_MM = (0.6, 0.3)
 """How far a locator lies inside the outline of the piece that covers it, mm; the second for thin pieces."""
 
@@ -34,10 +37,11 @@ RISER_SHARES = (1.0, 0.5, 0.25)
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """A piece in front, which must rest on something here."""
+    """A piece in front, which must rest on something here; `fully` where two fifths of it aren't enough."""
 
     id: str
     region: Region
+    fully: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +132,7 @@ def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -
     for load in loads:
         # Without a limit a piece must still touch what it is glued to.
         need = min(max(contact_mm2, AREA_MM2), CONTACT_SHARE * float(load.region.area))
+        need = max(need, full_rest_mm2(load.region, room.setback_mm)) if load.fully else need
         contacts = _contacts(load, carriers.near(load.region))
         contact = sum(area for _, area in contacts)
         if contact < need:
@@ -138,7 +143,8 @@ def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -
             if not found:
                 unheld.append(load)
                 continue
-            kept = [Load(f"{offer.name}#riser-{len(risers) + n}", region) for n, region in enumerate(found, start=1)]
+            names = (f"{offer.name}#riser-{len(risers) + n}" for n in range(1, len(found) + 1))
+            kept = [Load(name, region, load.fully) for name, region in zip(names, found, strict=True)]
             risers += kept
             for riser in kept:
                 carriers.add(riser)
@@ -147,6 +153,11 @@ def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -
         rests.append(Rest(load.id, best.id, sum(area for _, area in contacts)))
         locators += _locator(load, [carrier.region for carrier, _ in contacts])
     return Carried(tuple(rests), tuple(risers), tuple(locators), tuple(unheld))
+
+
+def full_rest_mm2(region: Region, setback_mm: float) -> float:
+    """The contact of a piece that rests fully: all of it but for the setback along its outline, mm2."""
+    return (1 - UNCARRIED_SHARE) * float(shrink(region, setback_mm).area)
 
 
 def _contacts(load: Load, carriers: Sequence[Load]) -> list[tuple[Load, float]]:

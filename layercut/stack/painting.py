@@ -27,6 +27,7 @@ from layercut.stack.coats import Coats, gather_coats
 from layercut.stack.composing import MOST_COATS, CellPaint, Composer, find_lying
 from layercut.stack.crowding import make_crowd
 from layercut.stack.faces import Face
+from layercut.stack.moved import move_coats, move_faces
 from layercut.stack.settle import Settled
 from layercut.stack.wood import bare_ground
 
@@ -41,20 +42,29 @@ Indices = NDArray[np.int64]
 
 @dataclass(frozen=True, slots=True)
 class Painted:
-    """The painted regions of each sheet, back to front, and what there is to say about them."""
+    """The painted regions of each sheet, back to front, and what there is to say about them.
+
+    `regions` are what shows, `own` the colours of a sheet's own wood as drawn; both with the pieces of sheets in
+    front that are painted there.
+    """
 
     regions: tuple[tuple[PaintedRegion, ...], ...]
+    own: tuple[tuple[PaintedRegion, ...], ...]
     findings: tuple[tuple[Finding, ...], ...]
 
 
 def paint_sheets(panel: Panel, layers: Sequence[Layer], faces: Sequence[Face], settled: Sequence[Settled]) -> Painted:
     """Compose the paint of each sheet with what shines through it and what lies upon it.
 
-    A drawing without translucent paint comes out as its faces are.
+    A drawing without translucent paint comes out as its faces are, but for what is painted behind.
     """
+    given = [one.given for one in settled]
+    faces = move_faces(faces, given)
+    own = tuple(face.painted for face in faces)
     coats = gather_coats(layers)
     if coats is None:
-        return Painted(tuple(face.painted for face in faces), tuple(() for _ in faces))
+        return Painted(own, own, tuple(() for _ in faces))
+    coats = move_coats(coats, given)
     bare = bare_ground(panel, [one.sheet.visible for one in settled])
     sheets = [
         _Sheet(coats, index, face, one.sheet.visible, EMPTY if index else bare)
@@ -62,7 +72,7 @@ def paint_sheets(panel: Panel, layers: Sequence[Layer], faces: Sequence[Face], s
     ]
     done = each(_paint_sheet, sheets)
     findings = tuple(_told(layer.name, one) for layer, one in zip(layers, done, strict=True))
-    return Painted(tuple(one.regions for one in done), findings)
+    return Painted(tuple(one.regions for one in done), own, findings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,12 +88,12 @@ class _Sheet:
     def own(self) -> Indices:
         """The sheet's own coats that something shines through, and its glazes."""
         coats = self.coats
-        return np.flatnonzero((coats.layer == self.index) & ~coats.opaque & ~coats.opening)
+        return np.flatnonzero((coats.sheet == self.index) & ~coats.opaque & ~coats.opening)
 
     def front(self) -> Indices:
         """The glazes of sheets in front that are seen upon this one; they go on under what lies before it."""
         coats = self.coats
-        some = np.flatnonzero((coats.layer > self.index) & ~shapely.is_empty(coats.glazes))
+        some = np.flatnonzero((coats.sheet > self.index) & ~shapely.is_empty(coats.glazes))
         shown = np.zeros(len(some), dtype=np.bool_)
         for region in (self.visible, self.bare):
             shapely.prepare(region)
@@ -152,15 +162,17 @@ def _outlined(sheet: _Sheet, own: Indices, front: Indices) -> _Outlined:
     scope = union((sheet.face.region, sheet.bare))
     through = as_region(shapely.intersection(scope, union(coats.regions[own])))
     front = _meeting(coats.glazes, front, scope)
-    deeper = _meeting(coats.regions, np.flatnonzero(coats.layer < sheet.index), through)
-    same = _meeting(coats.regions, np.flatnonzero(coats.layer == sheet.index), scope)
+    deeper = _meeting(coats.regions, np.flatnonzero(coats.sheet < sheet.index), through)
+    same = _meeting(coats.regions, np.flatnonzero(coats.sheet == sheet.index), scope)
     coat = np.concatenate([deeper, same, front])
     regions = np.concatenate([coats.regions[deeper], coats.regions[same], coats.glazes[front]])
+    order = np.argsort(coat)  # a piece that is painted behind was drawn after sheets that are in front of it now
+    coat, regions = coat[order], regions[order]
     opened = np.isin(coats.layer, coats.layer[coats.opening])  # what is opened again hides nothing
     covering = (coats.opaque & ~opened)[coat]
     strength = [1.0 if coats.opening[one] else most_opaque(coats.coats[one]) for one in coat]
     # The sheet's own opaque shapes have outlines whatever lies upon them.
-    fixed = (coats.layer[coat] == sheet.index) & (coats.opaque | coats.opening)[coat]
+    fixed = (coats.sheet[coat] == sheet.index) & (coats.opaque | coats.opening)[coat]
     return _Outlined(coat, regions, shapely.area(regions) * strength, covering, np.flatnonzero(~fixed), scope)
 
 

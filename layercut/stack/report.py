@@ -21,6 +21,13 @@ from layercut.stack.loose import Carried
 from layercut.stack.settle import Settled
 from layercut.stack.slip import Slip
 
+_REFUSED = {
+    "tie": "can't be tied: no strip that is short enough for its width (limits.slender) joins it to the frame. Cut "
+    "it loose, paint it behind, draw a bridge, or make ties wider (islands.tie_width).",
+    "behind": "can't be painted behind: there is no sheet behind it. Tie it, or cut it loose.",
+}
+"""What is said of an island for which a policy finds no way."""
+
 TIGHT_MM = 0.2
 """Nobody lines sheets up closer than this, so a slip that must stay under it is worth a word (common practice)."""
 
@@ -104,13 +111,11 @@ def slip_findings(layer: Layer, slip: Slip, job: Job) -> Iterable[Finding]:
 
 
 def unseen_findings(layer: Layer, settled: Settled) -> Iterable[Finding]:
-    if not settled.sheet.face.is_empty and settled.sheet.visible.area < AREA_MM2:
-        yield Finding(
-            "layer-unseen",
-            "warning",
-            "nothing of this layer is seen: layers in front cover all of it. Its sheet could be left out.",
-            layer.name,
-        )
+    if settled.sheet.visible.area >= AREA_MM2 or (settled.sheet.face.is_empty and not settled.given):
+        return
+    why = "all of it is painted behind or left out" if settled.given else "layers in front cover all of it"
+    message = f"nothing of this layer is seen: {why}. Its sheet could be left out."
+    yield Finding("layer-unseen", "warning", message, layer.name)
 
 
 def speck_findings(layer: Layer, specks: Sequence[Polygon]) -> Iterable[Finding]:
@@ -145,7 +150,6 @@ def _hairline_findings(layer: Layer, settled: Settled, job: Job) -> Iterable[Fin
 
 def hold_findings(layer: Layer, settled: Settled, job: Job) -> Iterable[Finding]:
     yield from (_island_finding(layer, island, job) for island in settled.refused)
-    yield from (_frail_finding(layer, island, job) for island in settled.frail)
     yield from _hairline_findings(layer, settled, job)
     for neck in settled.hold.necks:
         yield Finding(
@@ -173,8 +177,9 @@ def _island_finding(layer: Layer, island: Island, job: Job) -> Finding:
     """An island, and the ways out in words that can be pasted."""
     width, height = box_size(island.region)
     what = f"{island.id}, {width:.1f} x {height:.1f} mm of wood,"
-    if job.islands.policy_for(layer.name, island.names) == "tie":
-        message = f"{what} can't be tied: no strip joins it to the frame. Cut it loose, or draw a bridge."
+    refused = _REFUSED.get(job.islands.policy_for(layer.name, island.names))
+    if refused is not None:
+        message = f"{what} {refused}"
         return Finding("island", "error", message, layer.name, island.element, island.at_mm, (width, height))
     if island.neck_mm is None:
         message = f"{what} is joined to nothing and would fall out. {_ways_out(island)}"
@@ -189,21 +194,11 @@ def _island_finding(layer: Layer, island: Island, job: Job) -> Finding:
     return Finding("neck", "error", message, layer.name, island.element, at, (round(island.neck_mm, 3),))
 
 
-def _frail_finding(layer: Layer, island: Island, job: Job) -> Finding:
-    """A piece that was to be cut free and that stays on its neck."""
-    message = (
-        f"{island.id} stays on a neck {island.neck_mm or 0.0:.2f} mm wide, since no straight cut parts it; the limit "
-        f"is {job.limits.neck:g} mm. Lift it out with care, and glue it down."
-    )
-    size = (round(island.neck_mm or 0.0, 3),)
-    return Finding("narrow", "warning", message, layer.name, island.element, island.at_mm, size)
-
-
 def _ways_out(island: Island) -> str:
     """Tie it, cut it loose, or draw it otherwise; with the lines for the job file."""
     name = json.dumps(island.id, ensure_ascii=False)
     return (
-        f'Three ways out: join it by a strip (--islands tie, or in the job file [islands.pieces] {name} = "tie"); '
-        f'cut it free and glue it on (--islands loose, or {name} = "loose"); '
-        "or draw it so that it reaches its neighbours or behind a layer in front."
+        f'Ways out: let layercut choose (--islands auto, or in the job file [islands.pieces] {name} = "auto"); '
+        f'join it by a strip ("tie"); cut it free and glue it on ("loose"); paint it on the sheet behind ("behind"); '
+        'leave it out ("out"); or draw it so that it reaches its neighbours or behind a layer in front.'
     )

@@ -12,9 +12,10 @@ import shapely
 from shapely import Polygon
 
 from layercut.geometry.offsets import grow_coarsely
-from layercut.geometry.precision import AREA_MM2
+from layercut.geometry.precision import AREA_MM2, GRID_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, union
 from layercut.model import Panel
+from layercut.stack.behind import NO_GUESTS, Guests
 from layercut.stack.cells import CellMap
 
 
@@ -42,14 +43,30 @@ def bare_ground(panel: Panel, visible: Sequence[Region]) -> Region:
     return as_region(shapely.difference(panel.interior, union(visible)))
 
 
-def find_wood(cell_map: CellMap, panel: Panel, index: int, setback_mm: float, ties: Region = EMPTY) -> SheetWood:
+def find_wood(
+    cell_map: CellMap,
+    panel: Panel,
+    index: int,
+    setback_mm: float,
+    ties: Region = EMPTY,
+    *,
+    guests: Guests = NO_GUESTS,
+) -> SheetWood:
     """The regions of one sheet; the back sheet (index 0) has no opening: its bare wood closes the picture.
 
     `ties` are the visible strips of the sheets in front: they cover what lies behind, so nothing is opened there.
+    `guests` are what those sheets gave away.
     """
     owner, covered = cell_map.owner, cell_map.covered[index]
     interior = ~cell_map.in_frame
+    face = cell_map.region(covered)
     visible, opening = cell_map.region(owner == index), cell_map.region(interior & (owner < index))
+    given = EMPTY
+    if guests.any:
+        shown = union((guests.shown, as_region(shapely.intersection(guests.dropped, face))))
+        given = union((guests.open, guests.shown, guests.dropped))
+        opening = union((opening, as_region(shapely.difference(given, shown))))
+        visible, face = union((visible, shown)), union((face, guests.shown))
     if not index:
         opening = EMPTY
     if not ties.is_empty:
@@ -58,11 +75,14 @@ def find_wood(cell_map: CellMap, panel: Panel, index: int, setback_mm: float, ti
     # Subtracting from the whole panel leaves the face's own edges as they are: an edge that is shared with hidden
     # ground lies inside this polygon, so no sliver can open along it.
     wood = cell_map.region(np.ones_like(interior))
-    wood = as_region(shapely.difference(wood, opening))
+    # What was given away has edges off the grid, and without one overlays of them may fail (seen with GEOS 3.13).
+    wood = as_region(shapely.difference(wood, opening, grid_size=GRID_MM if guests.any else None))
     hidden = cell_map.region(interior & (owner > index) & ~covered)
     if not ties.is_empty:
         behind_ties = as_region(shapely.intersection(cell_map.region(interior & (owner < index)), ties))
         hidden = union((hidden, behind_ties))
+    if not given.is_empty:
+        hidden = as_region(shapely.difference(hidden, shapely.difference(given, ties)))
     unseen = hidden
     if not hidden.is_empty and not opening.is_empty and setback_mm > 0:
         drawn_back = as_region(shapely.intersection(hidden, grow_coarsely(opening, setback_mm)))
@@ -70,4 +90,4 @@ def find_wood(cell_map: CellMap, panel: Panel, index: int, setback_mm: float, ti
         hidden = as_region(shapely.difference(hidden, drawn_back))
     if panel.pins:
         wood = as_region(shapely.difference(wood, union(panel.pins)))
-    return SheetWood(cell_map.region(covered), visible, opening, unseen, hidden, wood)
+    return SheetWood(face, visible, opening, unseen, hidden, wood)

@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import Any
 
 from layercut.findings import SEVERITIES, Finding
-from layercut.model import Build, LoosePiece, Proof, Sheet, Tie
+from layercut.model import Build, Choice, LoosePiece, Proof, Sheet, Tie
 from layercut.views.work_document import work_document
 
 FORMAT = 1
@@ -51,7 +51,8 @@ def manifest(build: Build, files: Mapping[str, bytes] = NO_FILES) -> dict[str, A
             "kerf_mm": _length(material.kerf),
         },
         "roles": build.job.roles.model_dump(),
-        "sheets": [_sheet(sheet) for sheet in build.sheets],
+        "sheets": [_sheet(sheet, choices) for sheet, choices in _with_choices(build)],
+        "prices": build.job.prices.model_dump(),
         "findings": [_finding(finding) for finding in ordered_findings(build)],
         "proof": _proof(build.proof),
         "work": work_document(build),
@@ -87,7 +88,13 @@ def ordered_findings(build: Build) -> list[Finding]:
     return sorted(build.findings, key=rank)
 
 
-def _sheet(sheet: Sheet) -> dict[str, Any]:
+def _with_choices(build: Build) -> list[tuple[Sheet, tuple[Choice, ...]]]:
+    """Each sheet with what was chosen for the pieces of its layer; spacers have none."""
+    choices = [layer.choices for layer in build.stack.layers]
+    return [(sheet, choices[place] if place < len(choices) else ()) for place, sheet in enumerate(build.sheets)]
+
+
+def _sheet(sheet: Sheet, choices: tuple[Choice, ...]) -> dict[str, Any]:
     return {
         "name": sheet.name,
         "kind": sheet.kind,
@@ -101,6 +108,7 @@ def _sheet(sheet: Sheet) -> dict[str, Any]:
         "seconds": round(float(sheet.seconds), SECONDS_DECIMALS) + 0.0,
         "ties": [_tie(tie) for tie in sheet.ties],
         "loose": [_loose(piece) for piece in sheet.loose],
+        "choices": [_choice(choice) for choice in choices if choice.chosen is not None],
         "slip_mm": _length(sheet.slip_mm) if math.isfinite(sheet.slip_mm) else None,
     }
 
@@ -110,7 +118,20 @@ def _tie(tie: Tie) -> dict[str, Any]:
         "at_mm": _lengths(tie.at_mm),
         "width_mm": _length(tie.width_mm),
         "visible_mm2": _length(tie.visible_mm2),
+        "length_mm": _length(tie.length_mm),
         "holds": tie.holds or None,
+    }
+
+
+def _choice(choice: Choice) -> dict[str, Any]:
+    """A choice; prices are None where the maker chose for all pieces, so that nothing was weighed."""
+    after = choice.runner_up
+    return {
+        "id": choice.id,
+        "name": choice.name,
+        "policy": choice.chosen,
+        "price_mm2": None if choice.price_mm2 is None else _length(choice.price_mm2),
+        "next": None if after is None else {"policy": after.policy, "price_mm2": _length(after.mm2 or 0.0)},
     }
 
 
@@ -122,6 +143,7 @@ def _loose(piece: LoosePiece) -> dict[str, Any]:
         "rests_on": piece.rests_on,
         "contact_mm2": _length(piece.contact_mm2),
         "riser": piece.riser,
+        "width_mm": _length(piece.width_mm),
     }
 
 

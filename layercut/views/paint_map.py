@@ -77,6 +77,7 @@ def paint_map(build: Build, index: int) -> str:
     frame = f'data-part="frame" fill="none" stroke="{FRAME_INK}" stroke-width="{number(FRAME_LINE_MM)}"'
     paths.append(_path(frame, stack.panel.frame))
     paths.append(_marks(build.sheets[index]) if build.sheets else "")
+    paths += _guest_paths(build, layer)
     legend_mm = 0.0
     if plan and sheet:
         legend = Legend(plan, sheet, stack.panel)
@@ -87,6 +88,18 @@ def paint_map(build: Build, index: int) -> str:
     if blends.texts:
         paths.insert(0, f"<defs>{''.join(blends.texts)}</defs>")
     return _page(build, layer.name, legend_mm, [path for path in paths if path])
+
+
+def _guest_paths(build: Build, layer: StackLayer) -> list[str]:
+    """The outlines of pieces of sheets in front that are painted on this one: dashed, each with its name."""
+    shown = ((guest.id, as_region(shapely.intersection(guest.region, layer.visible))) for guest in layer.guests)
+    marked = "true" if build.job.marks.behind else "false"
+    look = f'fill="none" stroke="{FRAME_INK}" stroke-width="{number(FRAME_LINE_MM)}" stroke-dasharray="1 .6"'
+    return [
+        _path(f'data-behind="{plain(name)}" data-marked="{marked}" {look}', region)
+        for name, region in ((name, _on_grid(region)) for name, region in shown)
+        if not region.is_empty
+    ]
 
 
 def _page(build: Build, name: str, legend_mm: float, paths: list[str]) -> str:

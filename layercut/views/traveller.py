@@ -23,6 +23,7 @@ from layercut.views.composite import EDGE
 from layercut.views.durations import clock, in_words, sheet_seconds, total_parts
 from layercut.views.scene import RIM_MM
 from layercut.views.svg_text import number, short_paths
+from layercut.views.traveller_choices import choice_rows, more_choices, price_words
 from layercut.views.traveller_notes import HEADINGS, faded_stack, note_groups, notes_map
 from layercut.views.traveller_order import order_svg, order_words, wood_svg
 from layercut.views.work_pages import FRAME_LAST, SECTIONS, work_pages_html
@@ -121,6 +122,10 @@ def traveller_html(build: Build, picture_svg: str) -> str:
         rows=tuple(_row(place, sheet, build) for place, sheet in enumerate(build.sheets, start=1)),
         total=_total(build),
         pieces=pieces,
+        choices=choice_rows(build) if makeable else (),
+        more_choices=more_choices(build),
+        price_words=price_words(build),
+        marked=_marked(build),
         piece_map=_piece_map(build),
         ties=ties,
         tied=_tied(build),
@@ -131,7 +136,11 @@ def traveller_html(build: Build, picture_svg: str) -> str:
         first=build.sheets[0].name if build.sheets else "",
         facts=tuple(_facts(build)),
         contents=tuple(
-            _contents(build, found=makeable or any(groups.values()), holding=bool(pieces or ties or slip))
+            _contents(
+                build,
+                found=makeable or any(groups.values()),
+                holding=bool(pieces or ties or slip or (makeable and choice_rows(build))),
+            )
         ),
         leaves=tuple(_leaves(build)),
         shape=f"{number(build.stack.panel.width_mm)}/{number(build.stack.panel.height_mm)}",
@@ -219,6 +228,13 @@ def _pieces(build: Build) -> Iterator[_Piece]:
             glue=f"{piece.contact_mm2:.0f} mm²",
             riser=piece.riser,
         )
+
+
+def _marked(build: Build) -> str:
+    """Which loose pieces have a fine mark for their place: `all`, `some` or `none`."""
+    steps = build.work.steps if build.work else ()
+    marks = [placed.locator for step in steps for placed in step.pieces]
+    return "all" if marks and all(marks) else "some" if any(marks) else "none"
 
 
 def _tied(build: Build) -> str:

@@ -25,8 +25,11 @@ from layercut.stack.panel import make_panel
 LENGTHS = {"panel.frame": "Frame", "limits.setback": "Setback", "material.kerf": "Kerf"}
 """The lengths that can be set on the page, and what it calls them."""
 
-POLICIES = ("refuse", "tie", "loose")
-"""What can be done with an island."""
+POLICIES = ("auto", "tie", "loose", "behind", "refuse")
+"""What can be done with islands; with a single one, `OUT` too."""
+
+OUT = "out"
+"""Leave an island out."""
 
 LONGEST = 200
 """Letters of a length or of an island's name that are listened to; a longer one is no choice of a maker."""
@@ -63,7 +66,7 @@ def choose_island(file: JobFile, island: str, policy: str, names: Sequence[str] 
     A choice that stands under another of the island's names is renamed. Raises JobError and OutputError as
     `choose_length` does.
     """
-    if policy not in POLICIES or len(island) > LONGEST or unseen(island):
+    if policy not in (*POLICIES, *([OUT] if island else [])) or len(island) > LONGEST or unseen(island):
         raise JobError("job-setting", "that can't be chosen for an island.")
     if not island:
         _write(file, "islands.policy", policy)

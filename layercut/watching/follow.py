@@ -16,6 +16,7 @@ from layercut.watching.board import Board
 from layercut.watching.choices import JobFile, show_lengths
 from layercut.watching.compiling import Compiler, Listen
 from layercut.watching.saves import Saved, follow_saves, look
+from layercut.watching.showing import what_changed
 from layercut.watching.worker import Order, Told
 
 SETTLE_S = 0.15
@@ -56,7 +57,8 @@ class Follower:
             findings=[],
             more_findings=0,
             islands=[],
-            island_policy="refuse",
+            changes=[],
+            island_policy="auto",
             islands_fixed=any(setting.startswith("islands.policy=") for setting in watched.settings),
             sheets=[],
             sheets_run=0,
@@ -135,9 +137,10 @@ class Follower:
 
     def _show_known(self, run: int, content: dict[str, Any]) -> None:
         """A better picture, with all that is known by now."""
-        parts = {key: value for key, value in content.items() if key not in {"svg", "box", "more_islands"}}
-        if content.get("more_islands"):
-            parts["islands"] = _merged(self.board["islands"], content["islands"])
+        parts = {key: value for key, value in content.items() if key not in {"svg", "box"}}
+        if "islands" in parts:
+            parts["islands"] = _with_prices(self.board["islands"], parts["islands"])
+            parts["changes"] = what_changed(self.board["islands"], parts["islands"])
         if "sheets" in parts:
             parts["sheets"] = [{**sheet, "svg": self.board.add_picture(sheet["svg"])} for sheet in content["sheets"]]
             parts["sheets_run"] = run
@@ -176,11 +179,10 @@ class Follower:
             self._trouble = None
 
 
-def _merged(before: list[dict[str, Any]], now: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """The islands known before, each as it is known now; those that were dealt with are told of later."""
-    fresh = {island["id"]: island for island in now}
-    kept = [fresh.pop(island["id"], island) for island in before]
-    return [*kept, *fresh.values()]
+def _with_prices(before: list[dict[str, Any]], now: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The islands as they are known now; prices that aren't known yet stay as they were, since they follow."""
+    old = {island["id"]: island.get("ways") for island in before}
+    return [{**one, "ways": one.get("ways") or old.get(one["id"]) or []} for one in now]
 
 
 def _in_loop(loop: asyncio.AbstractEventLoop, act: Callable[[Told], None], told: Told) -> None:

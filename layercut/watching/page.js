@@ -6,7 +6,8 @@ const token = document.querySelector("meta[name=layercut-token]").content;
 const byId = (id) => document.getElementById(id);
 const SVG = "http://www.w3.org/2000/svg";
 const SEVERITY = { error: "Must change", warning: "Worth a look", info: "Good to know" };
-const WAYS = [["refuse", "leave"], ["tie", "tie"], ["loose", "cut loose"]];
+const ALL = [["auto", "by price"], ["tie", "tie"], ["loose", "cut loose"], ["behind", "paint behind"], ["refuse", "leave"]];
+const WAYS = [...ALL.slice(0, 4), ["out", "omit"], ALL[4]];
 const PICTURES = {
   same: "It looks as before; what this save changes otherwise follows.",
   quick: "The first look: paints as drawn. Ties, shadows and what was found follow.",
@@ -233,7 +234,7 @@ function newFields(id, title, ways) {
   for (const [policy, name] of ways) {
     const radio = make("input", { type: "radio", name: group, value: policy });
     radio.addEventListener("change", () => send({ island: id, policy }, note));
-    row.append(make("label", {}, radio, name));
+    row.append(make("label", {}, radio, name, make("span", { class: "price" })));
   }
   const fields = make("fieldset", {}, make("legend", {}, title, make("span", { class: "size" })), row, note);
   fields.dataset.island = id;
@@ -243,10 +244,11 @@ function newFields(id, title, ways) {
 function showIslands() {
   const list = byId("islands");
   const empty = state.known_run ? "There is none: all wood hangs together." : "Nothing is known yet.";
-  text(byId("no-islands"), state.islands.length ? "Leave a piece and nothing can be cut. Tie it by a strip, or cut it loose and glue it on." : empty);
+  text(byId("no-islands"), state.islands.length ? "Each way has its price, in mm² of what a viewer sees wrong; by price takes the least. Leave a piece, and nothing can be cut." : empty);
+  text(byId("changes"), state.changes.join(" "));
   const every = byId("every-island");
   every.hidden = !state.islands.length;
-  if (!every.firstChild) every.append(newFields("", "Each that has no choice of its own", WAYS));
+  if (!every.firstChild) every.append(newFields("", "Each that has no choice of its own", ALL));
   const all = every.firstChild;
   check(all, state.island_policy);
   all.disabled = state.islands_fixed;
@@ -266,10 +268,24 @@ function showIslands() {
     const words = [`on ${island.layer}`, element, island.size].filter(Boolean).join(", ");
     text(fields.querySelector(".size"), `${words}${hangs}${own}`);
     check(fields, island.policy);
+    showPrices(fields, island);
     const item = fields.parentElement || make("li", {}, fields);
     if (list.children[index] !== item) list.insertBefore(item, list.children[index] || null);
   });
 }
+
+function showPrices(fields, island) {
+  const ways = new Map((island.ways || []).map((way) => [way.policy, way]));
+  for (const radio of fields.querySelectorAll("input")) {
+    const way = ways.get(radio.value === "auto" ? island.chosen : radio.value);
+    const words = !way ? "" : way.price ? (radio.value === "auto" && island.policy === "auto" ? `${nameOf(island.chosen)}, ${way.price}` : radio.value === "auto" ? "" : way.price) : "can't be";
+    text(radio.parentElement.querySelector(".price"), words);
+    radio.parentElement.classList.toggle("cannot", Boolean(way && !way.price && radio.value !== "auto"));
+    radio.parentElement.title = way && radio.value !== "auto" ? way.why : "";
+  }
+}
+
+const nameOf = (policy) => (WAYS.find(([way]) => way === policy) || ["", ""])[1];
 
 function check(fields, policy) {
   for (const radio of fields.querySelectorAll("input")) radio.checked = radio.value === policy;

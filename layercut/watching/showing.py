@@ -5,12 +5,13 @@ here that isn't in the build.
 """
 
 import re
+from collections.abc import Sequence
 from typing import Any
 
 from layercut.colour.bare import PLYWOOD
-from layercut.geometry.regions import Region, as_region, box_size
+from layercut.geometry.regions import Region, as_region, box_size, point_on
 from layercut.geometry.thinning import thinned
-from layercut.model import Build, Island, LoosePiece, Sheet, Stack
+from layercut.model import Build, Choice, Price, Sheet, Stack
 from layercut.views.durations import in_words, sheet_seconds
 from layercut.views.manifest import ordered_findings
 from layercut.views.scene import BURNT, EDGE, MARK_MM, numbered_errors
@@ -59,33 +60,58 @@ def show_sheets(build: Build, picture: str) -> dict[str, Any]:
     }
 
 
-def show_islands(build: Build, seen: Stack) -> list[dict[str, Any]]:
-    """Every island of `seen` and every loose piece of the build, each once, from the back sheet forwards."""
+def show_islands(build: Build, weighed: Stack) -> list[dict[str, Any]]:
+    """Every piece about which something must be done, once, from the back sheet forwards; `weighed` is a stack in
+    which the ways out of each were weighed, the build's own where that is one."""
+    prices = {choice.id: choice.ways for layer in weighed.layers for choice in layer.choices}
     found: dict[str, dict[str, Any]] = {}
-    for before, layer in zip(seen.layers, build.stack.layers, strict=True):
-        loose = {piece.id: piece for piece in layer.loose if not piece.riser}
-        every: tuple[Island | LoosePiece, ...] = (*before.islands, *layer.islands, *loose.values())
-        for island in every:
+    for layer in build.stack.layers:
+        for choice in layer.choices:
             # What a cut made of one island in several pieces shares its choice.
-            if found.keys().isdisjoint(island.names):
-                found[island.id] = _island(layer.name, island, build)
+            if found.keys().isdisjoint(choice.names):
+                found[choice.id] = _island(layer.name, choice, prices.get(choice.id, choice.ways), build)
     return list(found.values())
 
 
-def _island(layer: str, island: Island | LoosePiece, build: Build) -> dict[str, Any]:
-    width, height = box_size(island.region)
+def _island(layer: str, choice: Choice, ways: Sequence[Price], build: Build) -> dict[str, Any]:
+    width, height = box_size(choice.region)
     return {
-        "id": island.id,
-        "names": list(island.names),
+        "id": choice.id,
+        "names": list(choice.names),
         "layer": layer,
-        "element": island.element if isinstance(island, Island) else "",
+        "element": choice.name,
         "size": f"{width:.1f} × {height:.1f} mm",  # noqa: RUF001
-        "neck": f"{island.neck_mm:.2f} mm" if isinstance(island, Island) and island.neck_mm is not None else "",
-        "at": list(island.at_mm),
-        "path": region_path(_thin(island.region, build)),
-        "policy": build.job.islands.policy_for(layer, island.names),
-        "own": build.job.islands.choice_for(island.names) is not None,
+        "neck": f"{choice.neck_mm:.2f} mm" if choice.neck_mm is not None else "",
+        "at": list(point_on(choice.region)),
+        "path": region_path(_thin(choice.region, build)),
+        "policy": build.job.islands.policy_for(layer, choice.names),
+        "own": build.job.islands.choice_for(choice.names) is not None,
+        "chosen": choice.chosen or "",
+        "ways": [{"policy": way.policy, "price": _mm2(way.mm2), "why": way.why} for way in ways],
     }
+
+
+def _mm2(value: float | None) -> str:
+    return "" if value is None else f"{value:.1f} mm²"
+
+
+DONE = {"": "left as it is", "tie": "tied", "loose": "cut loose", "behind": "painted behind", "out": "omitted"}
+"""What is done about a piece, as the page says it."""
+
+
+def what_changed(before: Sequence[dict[str, Any]], now: Sequence[dict[str, Any]]) -> list[str]:
+    """A sentence for each piece about which something else is done now than before."""
+    was: dict[str, str] = {one["id"]: one["chosen"] for one in before if "chosen" in one}
+    return [
+        f"{one['id']} was {DONE[was[one['id']]]} and is {DONE[one['chosen']]} now{_price_of(one)}."
+        for one in now
+        if one["id"] in was and was[one["id"]] != one["chosen"]
+    ]
+
+
+def _price_of(one: dict[str, Any]) -> str:
+    price = next((way["price"] for way in one["ways"] if way["policy"] == one["chosen"]), "")
+    return f" ({price})" if price else ""
 
 
 def _found(build: Build) -> dict[str, Any]:

@@ -99,13 +99,12 @@ def _compile(order: Order, tell: Tell) -> None:
     build = plan_build(drawing, job, progress)
     progress("drawing the picture")
     # Its sheets, and with them the engraving, follow; what was found and what hangs loose need not wait for them.
-    dealt_with = _changes_islands(job)
-    tell("stack", {**show_stack(build, compose_svg(build)), "more_islands": dealt_with})
+    tell("stack", show_stack(build, compose_svg(build)))
     if build.makeable:
         build = _cut(build, own, tell, progress)
-    if dealt_with:
-        progress("looking for the islands that were dealt with")
-        tell("islands", {"islands": show_islands(build, _left_alone(drawing, job))})
+    if _unweighed(build):
+        progress("weighing the other ways out")
+        tell("islands", {"islands": show_islands(build, _weighed(drawing, job))})
 
 
 def _cut(build: Build, own: OwnPaints | None, tell: Tell, progress: Callable[[str], None]) -> Build:
@@ -122,16 +121,15 @@ def _cut(build: Build, own: OwnPaints | None, tell: Tell, progress: Callable[[st
     return replace(build, proof=verdict.proof)
 
 
-def _changes_islands(job: Job) -> bool:
-    policies = [
-        job.islands.policy,
-        *job.islands.pieces.values(),
-        *(one.policy for one in job.islands.layers.values()),
-    ]
-    return any(policy != "refuse" for policy in policies)
+def _unweighed(build: Build) -> bool:
+    """Whether the job has chosen for some piece itself, so that its other ways out weren't weighed."""
+    return any(choice.own for layer in build.stack.layers for choice in layer.choices)
 
 
-def _left_alone(drawing: Drawing, job: Job) -> Stack:
-    """The stack as if nothing were done about any island, so that every one is seen and can be chosen anew."""
-    untouched = job.model_copy(update={"islands": IslandsJob(policy="refuse")})  # type: ignore[call-arg]
-    return plan_stack(drawing, untouched)
+def _weighed(drawing: Drawing, job: Job) -> Stack:
+    """The stack as if every piece were left to layercut, so that all ways out of each have their prices."""
+    return plan_stack(drawing, job.model_copy(update={"islands": _left_to_us(job.islands)}))
+
+
+def _left_to_us(islands: IslandsJob) -> IslandsJob:
+    return islands.model_copy(update={"policy": "auto", "layers": {}, "pieces": {}})

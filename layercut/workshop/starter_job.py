@@ -32,7 +32,7 @@ neck = "{neck}mm"  # narrowest wood that may carry something
 setback = "{setback}mm"  # how far hidden wood keeps away from an opening
 
 [islands]
-policy = "refuse"  # of wood that would fall out: refuse (show it), tie, or loose
+policy = "auto"  # of wood that would fall out: auto (what is seen least), tie, loose, behind, or refuse (show it)
 # [islands.layers.{layer}]  # another policy for one layer
 # policy = "loose"
 

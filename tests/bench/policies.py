@@ -1,4 +1,4 @@
-"""Islands under all three policies, on open drawings or on random scenes.
+"""Islands under every policy, on open drawings or on random scenes.
 
     python tests/bench/policies.py --count 200
     python tests/bench/policies.py --scenes 2000 [--first SEED]
@@ -15,6 +15,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from random import Random
 
@@ -23,16 +24,17 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 from open_drawings import deal_into_layers, open_drawings
 from policy_laws import broken_laws
 from random_scenes import random_scene, random_settings
-from raster import compare
+from raster import bare_map, compare, repainted
 
 from layercut import Build, LayercutError, compile_drawing, load_job, sheet_files
 from layercut.drawing import read_drawing
-from layercut.geometry.regions import union
+from layercut.geometry.regions import union, without
 from layercut.job import Job
 from layercut.pipeline import cut_sheets, plan_stack
 from layercut.sheets.svg_out import write_sheet
+from layercut.views.paint_map import paint_files
 
-POLICIES = ("refuse", "tie", "loose")
+POLICIES = ("auto", "refuse", "tie", "loose", "behind")
 PX_PER_MM = 4
 
 
@@ -50,7 +52,15 @@ def different_pixels(dealt: str, path: Path, build: Build) -> int:
         sheets, _ = cut_sheets(read_drawing(path, job), plan_stack(build.drawing, job), job)
         written = [write_sheet(sheet, stack.panel, job) for sheet in sheets]
     added = [union(tie.region for tie in layer.ties) for layer in stack.layers]
-    return compare(dealt, written, job.panel.frame, job.panel.corner, PX_PER_MM, added=added).different
+    # Ties of a sheet in front lie over what is painted behind them.
+    given = [(guest.source, guest.home, guest.region) for layer in stack.layers[::-1] for guest in layer.given]
+    frame = job.panel.frame, job.panel.corner
+    different = compare(dealt, written, *frame, PX_PER_MM, added=added, given=given).different
+    painted = [without(guest.region, added) for layer in stack.layers for guest in layer.guests]
+    if painted and build.makeable:
+        maps = [bare_map(text) for _, text in sorted(paint_files(build).items())]
+        different += repainted(dealt, maps, union(painted), PX_PER_MM)
+    return different
 
 
 def try_drawing(source: Path, path: Path, job: Job, compared: bool) -> tuple[str, float, int]:
@@ -68,12 +78,12 @@ def try_drawing(source: Path, path: Path, job: Job, compared: bool) -> tuple[str
     return outcome(build), took, different_pixels(dealt, path, build) if compared else 0
 
 
-def try_drawings(count: int) -> int:
+def try_drawings(count: int, policies: Sequence[str]) -> int:
     """Print the counts of each policy; returns how many broke a law."""
     failed = 0
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "dealt.svg"
-        for policy in POLICIES:
+        for policy in policies:
             job = load_job(None, [f"islands.policy={policy}"])
             outcomes: Counter[str] = Counter()
             worst, wrong = (0.0, ""), 0
@@ -115,8 +125,10 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=0, help="open drawings to compile under each policy")
     parser.add_argument("--scenes", type=int, default=0, help="random scenes to try the laws on")
     parser.add_argument("--first", type=int, default=0, help="the first scene's seed")
+    parser.add_argument("--policy", choices=POLICIES, help="only this one of them")
     asked = parser.parse_args()
-    failed = try_drawings(asked.count) if asked.count else 0
+    policies = POLICIES if asked.policy is None else (asked.policy,)
+    failed = try_drawings(asked.count, policies) if asked.count else 0
     failed += try_scenes(asked.scenes, asked.first) if asked.scenes else 0
     peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"most memory: {peak_mb:.0f} MB")

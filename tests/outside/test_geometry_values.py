@@ -15,7 +15,8 @@ from scipy import ndimage
 from shapely import LineString, Point, Polygon, box
 
 from layercut.geometry.offsets import dilate, grow, shrink
-from layercut.stack.necks import find_narrows
+from layercut.geometry.widths.graph import find_widths
+from layercut.geometry.widths.levels import level_at
 
 RECTANGLE = box(0, 0, 100, 60)
 TRIANGLE = Polygon([(0, 0), (120, 0), (0, 50)])
@@ -64,9 +65,11 @@ def test_the_kerf_of_a_rectangle_is_arithmetic(scenes) -> None:
     ],
 )
 def test_a_disc_enters_a_region_up_to_its_largest_inscribed_circle(region: Polygon, radius: float) -> None:
-    """A neck limit just under the circle's diameter leaves one body, one just over it none."""
-    assert len(find_narrows(region, 2 * radius - 0.02, 1000).bodies) == 1
-    assert find_narrows(region, 2 * radius + 0.05, 1000).bodies == ()
+    """Just under the circle's diameter it is a body beside another region, just over it none."""
+    graph = find_widths([region, shapely.box(500, 500, 700, 700)], 2 * radius)
+    root = graph.mesh.at(600, 600)
+    for width, bodies in ((2 * radius - 0.01, 2), (2 * radius + 0.001, 1)):
+        assert level_at(graph, width, root).has_body.sum() == bodies
 
 
 def test_neck_widths_of_known_constructions() -> None:
@@ -74,8 +77,9 @@ def test_neck_widths_of_known_constructions() -> None:
     for chord in (0.3, 0.8, 1.3):
         apart = 2 * math.sqrt(25 - chord**2 / 4)
         discs = Point(0, 0).buffer(5, 256).union(Point(apart, 0).buffer(5, 256))
-        (neck,) = find_narrows(discs, 1.5, 6).necks
-        assert neck.width_mm == pytest.approx(chord, abs=0.01)
+        graph = find_widths([discs], 1.5)
+        level = level_at(graph, 1.5, graph.mesh.at(0, 0))
+        assert sorted(level.ways())[0] == pytest.approx(chord, abs=0.01)
 
 
 # SVG 1.1 (Second Edition) DTD, content and attributes of the four elements that a sheet uses.

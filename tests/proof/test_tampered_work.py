@@ -92,7 +92,7 @@ CUTS = [
     *slips(
         "piece-missing",
         THINGS,
-        ("a loose piece that still hangs", t.bridged(box(0, 24, 30, 26)), "cloud"),
+        ("a loose piece that still hangs", t.bridged(box(0, 24, 30, 26)), "let cloud come loose"),
     ),
     *slips(
         "picture-differs",

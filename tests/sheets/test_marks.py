@@ -7,7 +7,7 @@ from shapely import LineString, MultiLineString, Polygon, box
 from layercut.geometry.precision import MARK_CLEARANCE_MM
 from layercut.job import load_job
 from layercut.model import Paint, PaintedRegion, Shape
-from layercut.sheets.marks import Marks, colour_borders, find_marks, mark_findings
+from layercut.sheets.marks import Marks, colour_borders, drawn_marks, find_marks, mark_findings
 
 GROUND = box(0, 0, 100, 100)
 RED, BLUE = "#ff0000", "#0000ff"
@@ -15,7 +15,8 @@ RED, BLUE = "#ff0000", "#0000ff"
 
 def _marks(scenes, *shapes: Shape, visible: Polygon = GROUND, wood: Polygon = GROUND, settings: tuple = ()) -> Marks:
     layer = scenes.layer([scenes.shape(GROUND), *shapes])
-    return find_marks(layer, scenes.planned(wood, visible), load_job(None, settings))
+    planned = scenes.planned(wood, visible)
+    return find_marks(drawn_marks([layer], [planned])[0], planned, load_job(None, settings))
 
 
 def _line(scenes, *points: tuple[float, float]) -> Shape:

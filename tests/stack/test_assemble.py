@@ -85,8 +85,9 @@ def test_faces_and_visible_regions_lie_in_the_interior(scenes) -> None:
         assert shapely.difference(layer.wood, stack.panel.outline).area < 1e-9
 
 
-def test_all_ties_of_a_piece_have_the_paint_that_it_has_most_of(scenes) -> None:
-    """A beam of blue with a red end beside the frame: its tie there touches red alone, and is blue like the other."""
+def test_all_ties_of_a_piece_have_one_paint_of_its_own(scenes) -> None:
+    """A beam of blue with a red end and a green one: its ties touch one end each, and have one of its colours, both
+    the same."""
     beam = scenes.shape(box(15, 40, 85, 46), colour="#224488")
     ends = [scenes.shape(box(15, 40, 19, 46), colour="#cc2222"), scenes.shape(box(81, 40, 85, 46), colour="#22cc22")]
     layer = scenes.stack(scenes.drawing([scenes.ground()], [beam, *ends]), "islands.policy=tie").layers[1]
@@ -96,4 +97,5 @@ def test_all_ties_of_a_piece_have_the_paint_that_it_has_most_of(scenes) -> None:
     paints = {
         part.paint.colour for tie in layer.ties for part in layer.painted if part.region.covers(Point(tie.at_mm))
     }
-    assert paints == {"#224488"}
+    assert len(paints) == 1
+    assert paints <= {"#224488", "#cc2222", "#22cc22"}

@@ -289,7 +289,7 @@ def test_a_choice_stays_through_a_tie_and_a_cut(scenes) -> None:
     }
     leaves["d"] = box(40, 55, 50, 70)
     drawing = _garden(scenes, leaves)
-    job = scenes.job("islands.pieces.a=tie", "islands.pieces.b=loose", "islands.pieces.d=loose")
+    job = scenes.job("limits.slender=100", "islands.pieces.a=tie", "islands.pieces.b=loose", "islands.pieces.d=loose")
     layer = plan_stack(drawing, job).layers[1]
     assert [island.id for island in layer.islands] == ["c"]
     assert sorted(piece.id for piece in layer.loose) == ["b", "d"]
@@ -300,7 +300,9 @@ def test_ties_of_one_piece_have_one_paint(scenes) -> None:
     """A bird with a beak of its own colour: both ties are painted as the bird, also the one at the beak."""
     body = scenes.shape(box(30, 40, 60, 60), colour="#5a4a3a")
     beak = scenes.shape(box(60, 48, 70, 52), colour="#e0a020")
-    layer = scenes.stack(scenes.drawing([scenes.ground()], [body, beak]), "islands.policy=tie").layers[1]
+    layer = scenes.stack(
+        scenes.drawing([scenes.ground()], [body, beak]), "islands.policy=tie", "limits.slender=100"
+    ).layers[1]
     ties: tuple[Tie, ...] = layer.ties
     assert len(ties) >= 2
     for tie in ties:
@@ -311,7 +313,7 @@ def test_ties_of_one_piece_have_one_paint(scenes) -> None:
 @pytest.mark.parametrize("policy", ["tie", "loose"])
 def test_an_old_name_is_read_and_the_new_one_is_offered(scenes, policy: str) -> None:
     drawing = _garden(scenes, {"a": box(20, 20, 28, 28), "b": box(50, 20, 58, 28)})
-    stack = scenes.stack(drawing, f"islands.pieces.l1#2={policy}")
+    stack = scenes.stack(drawing, "limits.slender=100", f"islands.pieces.l1#2={policy}")
     assert [island.id for island in stack.layers[1].islands] == ["a"]
     (told,) = [finding for finding in stack.findings if finding.code == "name-old"]
     assert '"l1#2"' in told.message

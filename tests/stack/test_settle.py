@@ -31,13 +31,15 @@ def test_an_empty_stack_is_settled(scenes) -> None:
     ("policy", "islands", "ties", "loose"), [("refuse", 1, 0, 0), ("tie", 0, 2, 0), ("loose", 0, 0, 1)]
 )
 def test_each_policy_does_its_own(scenes, policy: str, islands: int, ties: int, loose: int) -> None:
-    layer = _front(scenes, [DISC], f"islands.policy={policy}")
+    layer = _front(scenes, [DISC], f"islands.policy={policy}", "limits.slender=100")
     assert (len(layer.islands), len(layer.ties), len(layer.loose)) == (islands, ties, loose)
 
 
 def test_one_policy_each_on_one_sheet(scenes) -> None:
     squares = [box(20, 20, 28, 28), box(50, 20, 58, 28), box(20, 60, 28, 68)]
-    layer = _front(scenes, squares, LOOSE, "islands.pieces.l1-2=tie", "islands.pieces.l1-3=refuse")
+    layer = _front(
+        scenes, squares, LOOSE, "limits.slender=100", "islands.pieces.l1-2=tie", "islands.pieces.l1-3=refuse"
+    )
     assert [piece.id for piece in layer.loose] == ["l1-1"]
     assert [island.id for island in layer.islands] == ["l1-3"]
     assert layer.ties

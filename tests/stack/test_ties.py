@@ -68,7 +68,7 @@ def test_a_tie_is_as_wide_as_asked_along_its_whole_length(width: float) -> None:
     ("settings", "width"), [((), 1.5), (("islands.tie_width=3mm",), 3.0), (("limits.neck=2.4mm",), 2.4)]
 )
 def test_a_tied_sheet_is_one_body_as_wide_as_a_tie(scenes, settings: tuple[str, ...], width: float) -> None:
-    layer = _tied(scenes, [DISC, box(60, 60, 80, 80)], settings=settings).layers[1]
+    layer = _tied(scenes, [DISC, box(60, 60, 80, 80)], settings=("limits.slender=100", *settings)).layers[1]
     assert {tie.width_mm for tie in layer.ties} == {width}
     assert _is_one_body(layer, width)
 
@@ -197,7 +197,7 @@ def test_ties_never_fill_pin_holes(scenes) -> None:
         assert all(tie.region.intersection(pin).area == 0 for tie in layer.ties)
 
 
-@pytest.mark.parametrize("width", [6, 12, 15, 25])
+@pytest.mark.parametrize("width", [6, 8, 10])
 def test_the_widest_tie_stays_within_the_rim(scenes, width: float) -> None:
     made = scenes.make(scenes.drawing([scenes.ground()], [box(30, 30, 60, 60)]), TIE, f"islands.tie_width={width}mm")
     layer = made.stack.layers[1]
@@ -208,7 +208,9 @@ def test_the_widest_tie_stays_within_the_rim(scenes, width: float) -> None:
 
 @pytest.mark.parametrize("corner", [4, 30, 50])
 def test_round_panels_keep_their_opening_free_of_slivers(scenes, corner: float) -> None:
-    layer = _tied(scenes, [Point(50, 30).buffer(5)], settings=(f"panel.corner={corner}mm",)).layers[1]
+    layer = _tied(
+        scenes, [Point(50, 30).buffer(5)], settings=(f"panel.corner={corner}mm", "limits.slender=100")
+    ).layers[1]
     assert layer.ties
     assert layer.wood.intersection(layer.opening).area < 1e-6
 
@@ -216,12 +218,14 @@ def test_round_panels_keep_their_opening_free_of_slivers(scenes, corner: float) 
 def test_policies_of_a_layer_and_of_a_piece(scenes) -> None:
     layers = ([DISC, box(60, 60, 70, 70)], [Point(20, 70).buffer(4)])
     drawing = scenes.drawing([scenes.ground()], *layers)
-    layer = scenes.stack(drawing, "islands.layers.l1.policy=tie").layers
+    layer = scenes.stack(drawing, "islands.layers.l1.policy=tie", "limits.slender=100").layers
     assert (len(layer[1].islands), len(layer[2].islands)) == (0, 1)
-    piece = scenes.stack(drawing, "islands.pieces.l1-2=tie").layers[1]
+    piece = scenes.stack(drawing, "islands.pieces.l1-2=tie", "limits.slender=100").layers[1]
     assert [island.id for island in piece.islands] == ["l1-1"]
     assert all(tie.region.distance(box(60, 60, 70, 70)) < 0.1 for tie in piece.ties)
-    both = scenes.stack(drawing, TIE, "islands.layers.l2.policy=loose", "islands.pieces.l1-1=refuse").layers
+    both = scenes.stack(
+        drawing, TIE, "limits.slender=100", "islands.layers.l2.policy=loose", "islands.pieces.l1-1=refuse"
+    ).layers
     assert [island.id for island in both[1].islands] == ["l1-1"]
     assert [piece.id for piece in both[2].loose] == ["l2-1"]
 

@@ -31,11 +31,11 @@ def broken_laws(drawing: Drawing, job: Job, twice: bool = True) -> list[str]:
         return [f"fault of our own: {error.sentence()}"]
     except LayercutError:
         return []
-    broken = [*_tiling(stack), *_ties(stack, job)]
+    broken = [*_tiling(stack), *_ties(stack, job), *_left_over(stack, job)]
     if any(finding.severity == "error" for finding in stack.findings):
         # Nothing is cut, so only what holds in any case counts: what is refused has a name.
         return [*broken, *_names(stack)]
-    broken += [*_names(stack), *_holding(stack, job), *_carrying(stack, job)]
+    broken += [*_names(stack), *_holding(stack, job), *_carrying(stack, job), *_chosen(stack, job)]
     sheets, _ = cut_sheets(drawing, stack, job)
     verdict = judge_sheets(sheets, stack, job)
     broken += [
@@ -90,7 +90,7 @@ def _holding(stack: Stack, job: Job) -> Iterator[str]:
     for layer in stack.layers:
         pieces = shapely.get_parts(layer.wood)
         for piece in layer.loose:
-            if not piece.riser and job.islands.policy_for(layer.name, piece.names) != "loose":
+            if not piece.riser and job.islands.policy_for(layer.name, piece.names) not in {"loose", "auto"}:
                 yield f"{layer.name}: {piece.id} is loose though it may not be"
             alone = [part for part in pieces if _area(part, piece.region) > DUST_MM2]
             if len(alone) != 1 or abs(alone[0].area - piece.region.area) > DUST_MM2:
@@ -133,6 +133,34 @@ def _carrying(stack: Stack, job: Job) -> Iterator[str]:
                 yield f"{layer.name}: a locator lies in the air"
 
 
+def _left_over(stack: Stack, job: Job) -> Iterator[str]:
+    """What the job leaves to layercut is dealt with: nothing of it is refused."""
+    says = [
+        job.islands.policy,
+        *(table.policy for table in job.islands.layers.values()),
+        *job.islands.pieces.values(),
+    ]
+    if set(says) != {"auto"}:
+        return
+    for finding in stack.findings:
+        if finding.code in {"island", "neck", "unsupported-piece"}:
+            yield f"{finding.layer}: left over under auto: {finding.code} at {finding.at_mm}"
+
+
+def _chosen(stack: Stack, job: Job) -> Iterator[str]:
+    """What was chosen by price is whole enough to handle: loose pieces are wide and rest fully."""
+    for index, layer in enumerate(stack.layers):
+        ours = {choice.id for choice in layer.choices if choice.chosen == "loose" and not choice.own}
+        for piece in layer.loose:
+            if piece.id not in ours:
+                continue
+            rest = shapely.buffer(piece.region, -job.limits.setback)
+            if _area(rest, stack.layers[index - 1].wood) < 0.97 * rest.area - DUST_MM2:
+                yield f"{layer.name}: {piece.id} doesn't rest fully"
+            if shapely.buffer(piece.region, -(job.limits.piece / 2 - 0.15)).is_empty:
+                yield f"{layer.name}: {piece.id} is narrower than limits.piece"
+
+
 def _carrier(piece: LoosePiece, behind: StackLayer) -> BaseGeometry | None:
     if piece.rests_on == behind.name:
         return shapely.difference(behind.wood, shapely.union_all([other.region for other in behind.loose]))
@@ -149,6 +177,8 @@ def _ties(stack: Stack, job: Job) -> Iterator[str]:
             lacking = shapely.difference(disc, shapely.union_all([layer.wood, *stack.panel.pins]))
             if tie.width_mm < width or lacking.area > DUST_MM2:
                 yield f"{layer.name}: the tie at {tie.at_mm} lacks {lacking.area:.3f} mm2"
+            if tie.length_mm > job.limits.slender * tie.width_mm + 1e-6:
+                yield f"{layer.name}: the tie at {tie.at_mm} is {tie.length_mm:.1f} mm long"
             if any(_area(tie.region, pin) > 1e-6 for pin in stack.panel.pins):
                 yield f"{layer.name}: the tie at {tie.at_mm} is told to fill a pin's hole"
         if any(_area(layer.wood, pin) > 1e-6 for pin in stack.panel.pins):

@@ -38,7 +38,7 @@ def random_scene(chance: Random) -> Drawing:
 
 def random_settings(chance: Random) -> list[str]:
     """Settings of a job: a policy for all, now and then others for a layer or a piece, limits, kerf and panel."""
-    policies = ("refuse", "tie", "tie", "loose", "loose")
+    policies = ("auto", "auto", "auto", "refuse", "tie", "tie", "loose", "loose", "behind", "behind")
     settings = [
         f"islands.policy={chance.choice(policies)}",
         f"material.kerf={chance.choice((0, 0.05, 0.15, 0.15, 0.4))}mm",

@@ -42,14 +42,23 @@ def compare(
     px_per_mm: float = 6,
     *,
     added: Sequence[BaseGeometry] = (),
+    given: Sequence[tuple[int, int | None, BaseGeometry]] = (),
 ) -> Comparison:
     """Compare a drawing with its written sheets, back to front.
 
-    `added` is what each layer has beside what is drawn: its ties, mm. With them the stack must be the drawing again.
+    `added` is what each layer has beside what is drawn: its ties, mm. `given` is what layers gave to others: from
+    which, to which (None where it was left out), and where. With them the stack must be the drawing again.
     """
     width_mm, height_mm = _size(sheets[0])
     width_px = round(width_mm * px_per_mm)
     alphas = [_alpha(layer, width_px) for layer in layers_alone(drawing)]
+    for source, home, region in given:
+        moved = _alpha(region_svg(region, width_mm, height_mm), width_px)
+        # What of the sheets between was drawn there lay hidden behind it, and is opened for it.
+        for place in range(source if home is None else home + 1, source + 1):
+            alphas[place] = np.minimum(alphas[place], 255 - moved)
+        if home is not None:
+            alphas[home] = np.maximum(alphas[home], moved)
     for index, region in enumerate(added):
         alphas[index] = np.maximum(alphas[index], _alpha(region_svg(region, width_mm, height_mm), width_px))
     drawn = _front_most([alpha > 127 for alpha in alphas])
@@ -60,6 +69,33 @@ def compare(
     spots = np.argwhere(wrong)
     at = (int(spots[0][1]), int(spots[0][0])) if len(spots) else None
     return Comparison(int((inside & ~near_edge).sum()), int(wrong.sum()), at)
+
+
+def repainted(drawing: str, maps: Sequence[str], region: BaseGeometry, px_per_mm: float = 6) -> int:
+    """Pixels in a region, away from edges of colour, where the paint maps have another colour than the drawing."""
+    width_mm, height_mm = _size(drawing)
+    width_px = round(width_mm * px_per_mm)
+    drawn = _colours(drawing, width_px)
+    told = np.zeros_like(drawn)
+    for text in maps:
+        shown = _colours(text, width_px)[: drawn.shape[0]]
+        told[shown[..., 3] > 127] = shown[shown[..., 3] > 127]
+    reach = 2 * NEAR_EDGE_PX + 1
+    plain = ndimage.maximum_filter(drawn, (reach, reach, 1)) == ndimage.minimum_filter(drawn, (reach, reach, 1))
+    inside = _alpha(region_svg(region, width_mm, height_mm), width_px) > 127
+    inside &= plain.all(axis=2)
+    return int((np.abs(drawn.astype(int) - told.astype(int))[..., :3].max(axis=2)[inside] > 2).sum())
+
+
+def bare_map(text: str) -> str:
+    """A paint map with its paints only: without legend, numbers and outlines."""
+    root = etree.fromstring(text.encode())
+    legend_mm = float(root.get("data-legend-mm", "0"))
+    width_mm, height_mm = _size(text)
+    size = f'width="{width_mm}mm" height="{height_mm - legend_mm}mm" viewBox="0 0 {width_mm} {height_mm - legend_mm}"'
+    paints = [path for path in root if path.get("data-paint") is not None]
+    paths = "".join(f'<path fill="{path.get("fill")}" fill-rule="evenodd" d="{path.get("d")}"/>' for path in paints)
+    return f'<svg xmlns="{SVG[1:-1]}" {size}>{paths}</svg>'
 
 
 def region_svg(region: BaseGeometry, width_mm: float, height_mm: float) -> str:
@@ -122,6 +158,11 @@ def _filled(sheet: str) -> str:
 def _alpha(svg: str, width_px: int) -> NDArray[np.uint8]:
     png = bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width_px, dpi=96))
     return np.asarray(Image.open(io.BytesIO(png)).convert("RGBA"))[:, :, 3]
+
+
+def _colours(svg: str, width_px: int) -> NDArray[np.uint8]:
+    png = bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width_px, dpi=96))
+    return np.asarray(Image.open(io.BytesIO(png)).convert("RGBA"))
 
 
 def _front_most(masks: list[Mask]) -> NDArray[np.int16]:

@@ -58,10 +58,24 @@ def order(run: int, drawing: Path, *settings: str) -> Order:
 def test_the_picture_comes_first_and_what_takes_longer_after_it(
     compiler: Compiler, told: "queue.Queue[Told]", drawing: Path
 ) -> None:
-    compiler.start(order(1, drawing))
-    assert kinds(until_last(told, 1)) == ["picture", "stack"]
+    compiler.start(order(1, drawing, "islands.policy=refuse"))
+    assert kinds(until_last(told, 1)) == ["picture", "stack", "islands"]
     compiler.start(order(2, drawing, "islands.policy=loose"))
     assert kinds(until_last(told, 2)) == ["picture", "stack", "sheets", "proof", "islands"]
+    compiler.start(order(3, drawing))
+    assert kinds(until_last(told, 3)) == ["picture", "stack", "sheets", "proof"]
+
+
+def test_every_way_out_of_a_piece_has_its_price_or_the_reason_why_it_is_none(
+    compiler: Compiler, told: "queue.Queue[Told]", drawing: Path
+) -> None:
+    for run, policy in enumerate(("auto", "refuse"), start=1):
+        compiler.start(order(run, drawing, f"islands.policy={policy}"))
+        heard = [one.content for one in until_last(told, run) if "islands" in one.content]
+        (buoy,) = heard[-1]["islands"]
+        assert [way["policy"] for way in buoy["ways"]] == ["tie", "loose", "behind", "out"]
+        assert all(bool(way["price"]) != bool(way["why"]) for way in buoy["ways"])
+        assert bool(buoy["chosen"]) == (policy == "auto")
 
 
 def test_a_newer_order_does_not_wait(
@@ -75,7 +89,7 @@ def test_a_newer_order_does_not_wait(
     compiler.start(order(2, drawing))
     heard = until_last(told, 2)
     late = [one for one in heard if one.run == 1]
-    assert kinds([one for one in heard if one.run == 2]) == ["picture", "stack"]
+    assert kinds([one for one in heard if one.run == 2]) == ["picture", "stack", "sheets", "proof"]
     assert "sheets" not in kinds(late), f"the slow one was done after {slow_s:.1f} s"
     assert heard.index(next(one for one in heard if one.run == 2)) >= len(late)
 
@@ -114,4 +128,4 @@ def test_a_process_that_dies_is_told_and_replaced(
     heard = until_last(told, 1)
     assert heard[-1].kind == "broken"
     compiler.start(order(2, drawing))
-    assert kinds(until_last(told, 2)) == ["picture", "stack"]
+    assert kinds(until_last(told, 2)) == ["picture", "stack", "sheets", "proof"]

@@ -152,21 +152,23 @@ def test_an_error_in_the_drawing_takes_the_sheets_away(drawing: Path) -> None:
     follow(drawing, act)
 
 
-def test_islands_that_were_dealt_with_stay_listed_until_more_is_known(drawing: Path) -> None:
+def test_a_choice_shows_at_once_and_what_it_changed_is_told(drawing: Path) -> None:
     async def act(follower: Follower, _compiler: Recorder) -> None:
-        buoy = {"id": "quay#2", "policy": "refuse", "own": False}
-        post = {"id": "quay#5", "policy": "refuse", "own": True}
+        ways = [{"policy": "tie", "price": "2.0 mm²", "why": ""}]
+        buoy = {"id": "buoy", "policy": "auto", "own": False, "chosen": "tie", "ways": ways}
+        post = {"id": "post", "policy": "auto", "own": True, "chosen": "loose", "ways": ways}
         follower.compile_now()
         follower.hear(Told(1, "stack", {**known(1).content, "islands": [buoy, post]}))
+        assert follower.board["changes"] == []
         follower.note_choice("", "tie")
-        tied = {**buoy, "policy": "tie"}
-        assert follower.board["islands"] == [tied, post]
+        assert follower.board["islands"] == [{**buoy, "policy": "tie"}, post]
         assert follower.board["island_policy"] == "tie"
-        follower.note_choice("quay#5", "loose")
-        follower.hear(Told(1, "stack", {**known(1).content, "islands": [], "more_islands": True}))
-        assert follower.board["islands"] == [tied, {**post, "policy": "loose"}]
-        follower.hear(Told(1, "islands", {"islands": [tied]}, last=True))
-        assert follower.board["islands"] == [tied]
+        follower.note_choice("post", "tie")
+        now = {**post, "policy": "tie", "chosen": "tie", "ways": []}
+        follower.hear(Told(1, "stack", {**known(1).content, "islands": [buoy, now]}))
+        # Prices that the new run doesn't know yet stay as they were until they follow.
+        assert follower.board["islands"][1]["ways"] == ways
+        assert follower.board["changes"] == ["post was cut loose and is tied now (2.0 mm²)."]
 
     follow(drawing, act)
 

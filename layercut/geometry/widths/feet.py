@@ -1,0 +1,160 @@
+"""Feet: the points that make a triangulation's edges as long as the region is wide.
+
+Enters: a mesh and a limit, mm. Leaves: the mesh with feet. Where a disc is narrowest between a corner and a side, the
+corner's perpendicular foot on the side is a vertex afterwards, so that the narrowest place is an edge. (Two corners
+are joined by an edge of any Delaunay triangulation if the disc between them is empty: Gabriel and Sokal 1969.)
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from layercut.geometry.widths.forests import components
+from layercut.geometry.widths.mesh import (
+    Flags,
+    Floats,
+    Ints,
+    Mesh,
+    Shapes,
+    corners_of,
+    edge_keys,
+    grouped,
+    linked,
+    numbered,
+)
+
+NEAR_END_MM = 1e-4
+"""A foot this near to an end of its side is that end, mm: rounded onto it, rings would cross themselves."""
+
+ON_SIDE_MM = 1e-7
+"""A corner this near to a side lies on it but for rounding, mm, and is its own foot."""
+
+
+@dataclass(frozen=True)
+class Feet:
+    """Points on sides: `half` (k,) the side's half-edge, `share` (k,) of its length, `at` (k, 2) the place, mm."""
+
+    half: Ints
+    share: Floats
+    at: Floats
+
+
+@dataclass(frozen=True)
+class _Step:
+    """One round of walks: the half-edge and the corner of each, and the walk of the round before it continues."""
+
+    half: Ints
+    corner: Ints
+    came: Ints
+
+
+def with_feet(mesh: Mesh, limit_mm: float) -> Mesh:
+    """The mesh with the feet of all corners that face a side nearer than a limit. Only the triangles between a corner
+    and its foot are made again."""
+    feet, passed = _find_feet(mesh, limit_mm)
+    if not len(feet.half):
+        return mesh
+    inner = np.flatnonzero(mesh.twin > np.arange(len(mesh.twin)))
+    a, b = inner // 3, mesh.twin[inner] // 3
+    both = passed[a] & passed[b]
+    label = np.where(passed, components(len(mesh.tri), a[both], b[both]), -1)
+    pockets = grouped(label, np.unique(label[passed]))
+    corners, owner = corners_of(_with_points(mesh.regions(pockets), mesh, feet))
+    home = mesh.piece[[pocket[0] for pocket in pockets]]
+    kept = ~passed
+    return linked(np.concatenate([mesh.xy[mesh.tri[kept]], corners]), np.concatenate([mesh.piece[kept], home[owner]]))
+
+
+def _find_feet(mesh: Mesh, limit_mm: float) -> tuple[Feet, Flags]:
+    """All feet, and the triangles on the walks that lead to one, (m,).
+
+    From each corner breadth first through the edge opposite, as long as the corner's foot on the edge lies between
+    its ends and nearer than the limit; else an end of the edge lies in the disc.
+    """
+    every = np.arange(len(mesh.twin))
+    step = _Step(every, mesh.tri.ravel(), np.full(len(every), -1))
+    found: list[Feet] = []
+    trail: list[tuple[Ints, Ints, Flags]] = []
+    while len(step.half):
+        step, share, at = _facing(mesh, step, limit_mm)
+        side = mesh.twin[step.half] < 0
+        length = mesh.lengths[step.half]
+        ends = side & (share * length > NEAR_END_MM) & ((1 - share) * length > NEAR_END_MM)
+        found.append(Feet(step.half[ends], share[ends], at[ends]))
+        trail.append((step.half // 3, step.came, ends))
+        step = _through(mesh, step, np.flatnonzero(~side))
+    feet = Feet(
+        np.concatenate([part.half for part in found]),
+        np.concatenate([part.share for part in found]),
+        np.concatenate([part.at for part in found]),
+    )
+    return feet, _passed(trail, len(mesh.tri))
+
+
+def _facing(mesh: Mesh, step: _Step, limit_mm: float) -> tuple[_Step, Floats, Floats]:
+    """The walks whose corner faces its edge within the limit; its foot as a share of the edge, and in mm."""
+    first, corner = mesh.xy[mesh.start[step.half]], mesh.xy[step.corner]
+    along, to = mesh.xy[mesh.end[step.half]] - first, corner - first
+    square = np.maximum((along * along).sum(axis=1), 1e-300)
+    share = (along * to).sum(axis=1) / square
+    distance = (along[:, 0] * to[:, 1] - along[:, 1] * to[:, 0]) / np.sqrt(square)
+    ok = (share > 0) & (share < 1) & (distance > -1e-9) & (distance < limit_mm)
+    at = first[ok] + share[ok][:, None] * along[ok]
+    at = np.where((distance[ok] < ON_SIDE_MM)[:, None], corner[ok], at)
+    return _Step(step.half[ok], step.corner[ok], step.came[ok]), share[ok], at
+
+
+def _through(mesh: Mesh, step: _Step, going: Ints) -> _Step:
+    """The walks that go on through their edge to the two others of the triangle behind it."""
+    across = mesh.twin[step.half[going]]
+    triangle, place = across // 3, across % 3
+    half = np.concatenate([3 * triangle + (place + 1) % 3, 3 * triangle + (place + 2) % 3])
+    return _Step(half, np.tile(step.corner[going], 2), np.tile(going, 2))
+
+
+def _passed(trail: list[tuple[Ints, Ints, Flags]], count: int) -> Flags:
+    """The triangles of the walks that ended in a foot."""
+    passed = np.zeros(count, dtype=bool)
+    later = np.zeros(0, dtype=np.int64)
+    for triangle, came, ends in reversed(trail):
+        wanted = ends.copy()
+        wanted[later] = True
+        passed[triangle[wanted]] = True
+        later = came[wanted]
+        later = later[later >= 0]
+    return passed
+
+
+def _with_points(pieces: Shapes, mesh: Mesh, feet: Feet) -> Shapes:
+    """The pieces with the feet that lie on their outlines as vertices."""
+    feet = _apart(feet, mesh.lengths[feet.half])
+    rings, owner = shapely.get_rings(pieces, return_index=True)
+    xy, ring = shapely.get_coordinates(rings, return_index=True)
+    first = np.flatnonzero(ring[1:] == ring[:-1])
+    # Sides are found again by their two ends, whichever way round.
+    every, number = numbered(np.concatenate([xy, mesh.xy]))
+    here, there = number[: len(xy)], number[len(xy) :]
+    key = edge_keys(here[first], here[first + 1], len(every))
+    start = there[mesh.start[feet.half]]
+    wanted = edge_keys(start, there[mesh.end[feet.half]], len(every))
+    order = np.argsort(key)
+    place = order[np.minimum(np.searchsorted(key, wanted, sorter=order), len(key) - 1)]
+    known = key[place] == wanted
+    place, at = place[known], feet.at[known]
+    share = np.where(here[first[place]] == start[known], feet.share[known], 1 - feet.share[known])
+    order = np.lexsort((share, first[place]))
+    where = first[place][order] + 1
+    rings = shapely.linearrings(
+        np.insert(xy, where, at[order], axis=0), indices=np.insert(ring, where, ring[where - 1])
+    )
+    return np.asarray(shapely.polygons(rings, indices=owner), dtype=object)
+
+
+def _apart(feet: Feet, length: Floats) -> Feet:
+    """The feet in order along each side, without those that all but fall on the one before."""
+    order = np.lexsort((feet.share, feet.half))
+    half, share, length = feet.half[order], feet.share[order], length[order]
+    kept = np.ones(len(half), dtype=bool)
+    kept[1:] = (half[1:] != half[:-1]) | ((share[1:] - share[:-1]) * length[1:] > NEAR_END_MM)
+    return Feet(half[kept], share[kept], feet.at[order][kept])

@@ -1,0 +1,105 @@
+"""Set loose pieces apart from the rest of their sheet.
+
+Enters: how a sheet holds, and the islands that are cut free. Leaves: the sheet's wood, and the pieces as they are
+cut. Holds: a piece lies as far from all other wood as the beam needs to part them, and no more of it is missing.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon, STRtree
+
+from layercut.geometry.offsets import dilate
+from layercut.geometry.patchwork import Patchwork
+from layercut.geometry.precision import AREA_MM2, GRID_MM
+from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
+from layercut.model import Island, Panel
+from layercut.stack.islands import Hold, without_grown
+
+DUST_MM2 = 2 * AREA_MM2
+"""A seen scrap of up to this area that hangs on nothing is not worth a tie or a loose piece, mm2; that it is left out
+is told."""
+
+HAIR_MM = 0.008
+"""A joint narrower than this doesn't outlast rounding to the grid and the kerf's two offsets, mm."""
+
+
+def set_apart(hold: Hold, ids: frozenset[str], panel: Panel, gap_mm: float) -> tuple[Region, tuple[Island, ...]]:
+    """The sheet's wood with some of its islands cut free, and these as they are then.
+
+    The gap is taken from the piece; the frame is never cut. A piece of which nothing is left is dropped.
+    """
+    free = [
+        (island, as_region(shapely.difference(basin, panel.frame)))
+        for island, basin in zip(hold.islands, hold.basins, strict=True)
+        if island.id in ids
+    ]
+    if not free:
+        return hold.wood, ()
+    rest = without(hold.wood, [basin for _, basin in free], panel.frame)
+    pieces = _shaved([basin for _, basin in free], Patchwork(rest), gap_mm)
+    cut = tuple(
+        replace(island, region=piece, area_mm2=float(piece.area), neck_mm=None, across=())
+        for (island, _), piece in zip(free, pieces, strict=True)
+        if not piece.is_empty
+    )
+    return as_region(
+        MultiPolygon([*polygons_of(rest), *(part for one in cut for part in polygons_of(one.region))])
+    ), cut
+
+
+def without(wood: Region, basins: Sequence[Region], frame: Polygon) -> Region:
+    """The wood without some basins, but with all of the frame."""
+    if not basins:
+        return wood
+    pieces = polygons_of(wood)
+    piece, basin = STRtree(basins).query(pieces, predicate="intersects")
+    left: list[Polygon] = []
+    for index, one in enumerate(pieces):
+        mine = [basins[place] for place in sorted(basin[piece == index])]
+        left += without_grown(one, mine, frame) if mine else [one]
+    return as_region(MultiPolygon(left))
+
+
+def _shaved(basins: Sequence[Region], rest: Patchwork, gap_mm: float) -> list[Region]:
+    """Each basin without what lies nearer than the gap to the rest of the wood or to another basin, as cut so far."""
+    pieces = list(basins)
+    tree = STRtree(basins)
+    boxes = shapely.box(*(shapely.bounds(basins) + np.array([-2, -2, 2, 2]) * gap_mm).T)
+    for index, box in enumerate(boxes):
+        near = [int(other) for other in sorted(tree.query(box)) if other != index]
+        others = [
+            as_region(shapely.intersection(region, box))
+            for region in (*(pieces[other] for other in near), rest.around(box.bounds))
+        ]
+        others = [other for other in others if not other.is_empty and shapely.dwithin(other, pieces[index], gap_mm)]
+        if others:
+            shaved = shapely.difference(pieces[index], dilate(union(others), gap_mm))
+            pieces[index] = _solid(as_region(shaved))
+    return pieces
+
+
+def _solid(piece: Region) -> Region:
+    """The largest part of a piece, without crumbs that hang there by a hair; may be empty."""
+    cores = polygons_of(shapely.buffer(piece, -HAIR_MM / 2, quad_segs=1))
+    largest = max(polygons_of(piece), key=lambda part: float(part.area), default=Polygon())
+    mine = [core for core in cores if shapely.intersects(core, largest)]
+    if len(mine) < 2:
+        return largest if mine else EMPTY
+    crumbs = sorted(mine, key=lambda core: float(core.area))[:-1]
+    left = shapely.difference(largest, union(dilate(crumb, HAIR_MM) for crumb in crumbs))
+    return max(polygons_of(left), key=lambda part: float(part.area), default=EMPTY)
+
+
+def without_dust(visible: Region, specks: Sequence[Polygon], wood: Region) -> Region:
+    """What should be seen, without the scraps that were left out since they touch no wood and are dust."""
+    pieces = polygons_of(wood)
+    tree = STRtree(pieces)
+    dust = [
+        speck
+        for speck in specks
+        if speck.area < DUST_MM2 and not len(tree.query(speck, predicate="dwithin", distance=GRID_MM))
+    ]
+    return as_region(shapely.difference(visible, union(dust))) if dust else visible

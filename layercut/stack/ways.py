@@ -1,0 +1,216 @@
+"""The ways out for each piece that isn't joined to its frame, with their prices and what they need of other pieces.
+
+Enters: the sheets as looked at, with nothing done about any piece yet. Leaves: `Piece`s. Holds: a way that is offered
+can be, as far as a look at the sheet and the one behind it tells; what is done in the end has the last word.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from layercut.geometry.offsets import shrink
+from layercut.geometry.patchwork import Patchwork
+from layercut.geometry.regions import Region, as_region, widest_mm
+from layercut.job import Job
+from layercut.model import Island, Layer, Panel, WayOut
+from layercut.stack.behind import Behind
+from layercut.stack.loose import UNCARRIED_SHARE
+from layercut.stack.prices import (
+    Ground,
+    Look,
+    look_at,
+    outline_seen_mm,
+    price_behind,
+    price_loose,
+    price_out,
+)
+from layercut.stack.seen import Picture
+from layercut.stack.settle import Settled, tie_width, wood_to_tie
+from layercut.stack.strips import Strip
+from layercut.stack.ties import Search, Widths, search_ties
+
+Key = tuple[int, str]
+"""A piece: its sheet's place from the back, and its name there."""
+
+
+Need = tuple[Key, tuple[WayOut, ...]]
+"""Another piece, and the ways out that it may take."""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way out: what it costs in mm2, and the other pieces on which it depends, with what they may do."""
+
+    policy: WayOut
+    mm2: float
+    needs: tuple[Need, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A piece with its ways out but for ties, which are a matter of the whole sheet (`Net`).
+
+    `allowed` are the ways that the job leaves to it; `why` says of each way that can't be why not.
+    """
+
+    key: Key
+    island: Island
+    allowed: tuple[WayOut, ...]
+    ways: tuple[Way, ...]
+    why: Mapping[WayOut, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A strip between two bodies of a sheet, each of a piece or, with None, of what hangs on the frame."""
+
+    nodes: tuple[int, int]
+    strip: Strip
+    look: Look
+
+
+@dataclass(frozen=True, slots=True)
+class Net:
+    """The strips that could join the pieces of one sheet: its bodies, the piece of each, and which is the frame's."""
+
+    nodes: tuple[BaseGeometry, ...]
+    owners: tuple[str | None, ...]
+    root: int
+    links: tuple[Link, ...]
+    width_mm: float
+
+
+ALL_WAYS: tuple[WayOut, ...] = ("tie", "loose", "behind", "out")
+
+
+def allowed_ways(job: Job, layer: Layer, island: Island) -> tuple[WayOut, ...]:
+    """The ways that the job leaves to an island: all under `auto`, none under `refuse`, else the one it says."""
+    policy = job.islands.policy_for(layer.name, island.names)
+    if policy == "auto":
+        return ALL_WAYS
+    return () if policy == "refuse" else (policy,)
+
+
+class WaysOut:
+    """Finds the ways out for the pieces of all sheets."""
+
+    def __init__(  # noqa: PLR0917 - the whole of a stack
+        self,
+        layers: Sequence[Layer],
+        settled: Sequence[Settled],
+        picture: Picture,
+        behind: Behind,
+        panel: Panel,
+        job: Job,
+    ) -> None:
+        """Hold the sheets, back to front, as they are with nothing done about any piece."""
+        self._layers, self._settled, self._picture = layers, settled, picture
+        self._behind, self._panel, self._job = behind, panel, job
+        self._wood = [Patchwork(one.hold.wood) for one in settled]
+        self._ground = [Patchwork(one.sheet.unseen) for one in settled]
+
+    def pieces(self, sheet: int) -> list[Piece]:
+        """The pieces of a sheet about which something may be done, each with its ways out but for ties."""
+        layer, settled = self._layers[sheet], self._settled[sheet]
+        found = []
+        for island in settled.hold.islands:
+            allowed = allowed_ways(self._job, layer, island)
+            if allowed:
+                found.append(self._piece(sheet, island, allowed))
+        return found
+
+    def _piece(self, sheet: int, island: Island, allowed: tuple[WayOut, ...]) -> Piece:
+        shown = as_region(shapely.intersection(island.region, self._settled[sheet].sheet.visible))
+        finders: dict[WayOut, Callable[[int, Island, Region], Way | str]] = {
+            "loose": self._loose,
+            "behind": self._painted,
+            "out": self._left_out,
+        }
+        found = {policy: find(sheet, island, shown) for policy, find in finders.items()}
+        ways = [way for way in found.values() if isinstance(way, Way)]
+        why = {policy: way for policy, way in found.items() if isinstance(way, str)}
+        return Piece((sheet, island.id), island, allowed, tuple(ways), why)
+
+    def _left_out(self, _sheet: int, _island: Island, shown: Region) -> Way | str:
+        return Way("out", price_out(float(shown.area), self._job.prices))
+
+    def _painted(self, sheet: int, _island: Island, shown: Region) -> Way | str:
+        homes = self._behind.homes_of(shown, sheet)
+        if not homes:
+            return "nothing lies behind it"
+        under = ((home, other.id) for home, part in homes for other in self._islands_under(home, part))
+        needs: tuple[Need, ...] = tuple((key, ("tie", "loose", "behind")) for key in under)
+        mm2 = sum(price_behind(float(part.area), sheet - home, self._job.prices) for home, part in homes)
+        return Way("behind", mm2, needs)
+
+    def _loose(self, sheet: int, island: Island, shown: Region) -> Way | str:
+        least = self._job.limits.piece
+        width = widest_mm(island.region)
+        if width < least:
+            return f"it is {width:.1f} mm across, and limits.piece is {least:g} mm"
+        chain = self._carriers(sheet, island.region)
+        if isinstance(chain, str):
+            return chain
+        risers, needs = chain
+        outline = outline_seen_mm(island.region, shown)
+        return Way("loose", price_loose(island.region, outline, risers, self._job.prices), needs)
+
+    def _carriers(self, sheet: int, region: Region) -> tuple[int, tuple[Need, ...]] | str:
+        """How many risers a piece needs, and which pieces behind must be there; or why nothing carries it."""
+        rest = shrink(region, self._job.limits.setback)
+        for risers, behind in enumerate(range(sheet - 1, -1, -1)):
+            if _mostly(rest, as_region(self._wood[behind].shared_with(rest))):
+                islands = self._islands_under(behind, rest)
+                return risers, tuple(((behind, island.id), ("tie", "loose")) for island in islands)
+            # A riser is hidden ground as large as the piece, drawn back; what is seen of it all around is open.
+            ground = as_region(self._ground[behind].shared_with(rest))
+            if not _mostly(rest, ground):
+                break
+            if widest_mm(ground) < self._job.limits.piece:
+                return f"what would carry it is narrower than limits.piece, {self._job.limits.piece:g} mm"
+        return "it doesn't rest fully on wood behind"
+
+    def _islands_under(self, sheet: int, region: Region) -> list[Island]:
+        """The islands of a sheet behind a region; those about which nothing may be done are among them."""
+        return [
+            island
+            for island in self._settled[sheet].hold.islands
+            if shapely.intersects(island.region, region) and shapely.intersection(island.region, region).area > 0
+        ]
+
+    def net(self, sheet: int, pieces: Sequence[Piece]) -> Net | None:
+        """The strips that could join some pieces of a sheet to its frame and to each other; None for no pieces."""
+        wanted = [piece for piece in pieces if "tie" in piece.allowed]
+        if not wanted:
+            return None
+        settled, job = self._settled[sheet], self._job
+        wood = wood_to_tie(settled.hold, [piece.island for piece in wanted], self._panel)
+        width = tie_width(job)
+        widths = Widths(job.limits.neck, width, job.limits.slender)
+        anchor = shapely.point_on_surface(self._panel.frame)
+        regions = [piece.island.region for piece in wanted]
+        found = search_ties(wood, settled.sheet.opening, anchor, widths, regions)
+        if found is None:
+            return None
+        return self._net(sheet, found, wanted, width)
+
+    def _net(self, sheet: int, found: Search, wanted: Sequence[Piece], width: float) -> Net:
+        tree = shapely.STRtree([piece.island.region for piece in wanted])
+        owners: list[str | None] = []
+        for place, node in enumerate(found.nodes):
+            near = sorted(tree.query(node, predicate="intersects")) if place != found.root else []
+            owners.append(wanted[int(near[0])].island.id if near else None)
+        ground = Ground(sheet, self._settled[sheet].sheet.opening, self._panel.interior)
+        looks = look_at([candidate.strip for candidate in found.candidates], ground, self._picture, width)
+        links = tuple(
+            Link(candidate.nodes, candidate.strip, look)
+            for candidate, look in zip(found.candidates, looks, strict=True)
+        )
+        return Net(found.nodes, tuple(owners), found.root, links, width)
+
+
+def _mostly(region: Region, covered: Region) -> bool:
+    """Whether a region is covered but for slivers."""
+    return float(covered.area) >= (1 - UNCARRIED_SHARE) * float(region.area)
