@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import pytest
+from hypothesis import settings
 from shapely import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
@@ -17,6 +18,10 @@ from layercut.job import Job, load_job
 from layercut.model import NAMELESS, Called, Drawing, Layer, Paint, Proof, Role, Shape, Sheet, Stack, StackLayer
 from layercut.pipeline import cut_sheets, judge_sheets, plan_stack
 from layercut.sheets.svg_out import write_sheet
+
+settings.register_profile("steady", derandomize=True, deadline=None)
+settings.load_profile("steady")
+"""A suite that decides what may land looks at the same examples each time; tests/bench/ looks further each time."""
 
 
 @dataclass(frozen=True)

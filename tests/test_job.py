@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pydantic
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from layercut.errors import JobError
@@ -92,7 +92,6 @@ def test_a_length_in_an_unknown_unit_names_the_known_ones() -> None:
         parse_length("3 parsec")
 
 
-@settings(deadline=None)
 @given(st.floats(min_value=0.001, max_value=1000), st.sampled_from(["cm", "in", "pt"]))
 def test_a_length_is_proportional_to_its_number(number: float, unit: str) -> None:
     assert parse_length(f"{number!r}{unit}") == pytest.approx(number * parse_length(f"1{unit}"), rel=1e-12)
@@ -236,7 +235,6 @@ def test_known_keys_are_the_models() -> None:
     assert len(keys) == len(set(keys))
 
 
-@settings(deadline=None)
 @given(st.text(max_size=60))
 def test_any_text_is_a_job_or_one_sentence(text: str) -> None:
     with contextlib.suppress(JobError):  # any other exception fails the test

@@ -44,6 +44,7 @@ from layercut.views.scene import (
     RIM_LIGHT,
     RIM_MM,
     RING,
+    SEAM_BY_BARE_MM,
     SEAM_MM,
     SHADOW,
     SHADOW_BLUR,
@@ -218,7 +219,7 @@ def _paints(index: int, piece: Piece, blends: Definitions) -> str:
         return ""
     seams = "".join(_seam(index, place, piece, blends) for place in shown)
     fills = "".join(_fill(index, place, piece, blends) for place in shown)
-    pen = f'fill="none" stroke-width="{number(SEAM_MM)}"'
+    pen = f'fill="none" stroke-width="{number(SEAM_BY_BARE_MM if piece.shows_bare else SEAM_MM)}"'
     return f'<g {pen}>{seams}</g><g fill-rule="evenodd">{fills}</g>'
 
 

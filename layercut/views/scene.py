@@ -6,7 +6,7 @@ can't be made shows its planned wood instead of its sheets.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shapely import LineString, Polygon
 
@@ -63,8 +63,11 @@ RIM_LIGHT, RIM_DARK = 0.5, 0.55
 LINE_OPACITY, AREA_OPACITY = 0.6, 0.38
 """How strongly engraved lines and areas darken what they are burnt into."""
 
-SEAM_MM = 0.24
-"""Stroke around each paint in its own colour, mm, so that no light hairline shows where two paints meet."""
+SEAM_MM, SEAM_BY_BARE_MM = 0.8, 0.24
+"""Stroke beneath the paints along their edges, mm, so that no light hairline shows where two meet: wider than
+a pixel's diagonal where a millimetre has two. Where bare wood shows beside a sheet's paint it is narrower, as it
+reaches onto the wood.
+"""
 
 PNG_DPI = 96
 """Pixels in an inch: what CSS says; without it the renderer takes millimetres for nothing."""
@@ -111,24 +114,28 @@ def rgb(colour: str) -> tuple[int, int, int]:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One sheet as the picture shows it."""
+    """One sheet as the picture shows it; `shows_bare` where bare wood is seen beside its paint."""
 
     name: str
     wood: Region
     painted: tuple[PaintedRegion, ...]
     mark_lines: tuple[LineString, ...] = ()
     mark_areas: tuple[Polygon, ...] = ()
+    shows_bare: bool = False
 
 
 def stack_pieces(build: Build) -> tuple[Piece, ...]:
     """The sheets, or the planned wood of a drawing that can't be made. Spacers lie behind and aren't seen."""
     sheets = [sheet for sheet in build.sheets if sheet.kind == "layer"]
     if not sheets:
-        return tuple(Piece(layer.name, layer.wood, layer.painted) for layer in build.stack.layers)
-    return tuple(
-        Piece(sheet.name, sheet.wood, layer.painted, sheet.mark_lines, sheet.mark_areas)
-        for sheet, layer in zip(sheets, build.stack.layers, strict=True)
-    )
+        pieces = [Piece(layer.name, layer.wood, layer.painted) for layer in build.stack.layers]
+    else:
+        pieces = [
+            Piece(sheet.name, sheet.wood, layer.painted, sheet.mark_lines, sheet.mark_areas)
+            for sheet, layer in zip(sheets, build.stack.layers, strict=True)
+        ]
+    back, *others = pieces
+    return (replace(back, shows_bare=not build.stack.bare.is_empty), *others)
 
 
 def numbered_errors(build: Build) -> tuple[tuple[int, Finding], ...]:

@@ -84,7 +84,7 @@ def test_a_mask_of_hard_and_soft_parts() -> None:
     assert disagreeing(coat, 0.9) == 0
 
 
-@settings(deadline=None, max_examples=15)
+@settings(max_examples=15)
 @given(st.floats(0.1, 0.9), st.sampled_from(["alpha", "luminance"]))
 def test_products_of_fields_are_close(least: float, by: str) -> None:
     """No formula gives the line where two gradients come to the limit together; it is found in small steps."""

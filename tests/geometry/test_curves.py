@@ -46,7 +46,7 @@ coordinates = st.floats(-200, 200, allow_nan=False)
 points = st.tuples(coordinates, coordinates)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(points, min_size=4, max_size=4))
 def test_chords_stay_within_the_tolerance(control: list[tuple[float, float]]) -> None:
     pen = PathBuilder()
@@ -111,7 +111,7 @@ def test_a_circle_has_about_as_few_chords_as_can_be() -> None:
     assert least <= len(line.points) - 1 <= 1.01 * least + 16
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(points, min_size=4, max_size=4))
 def test_a_curve_drawn_the_other_way_has_the_same_chords(control: list[tuple[float, float]]) -> None:
     """Neighbours that share an edge draw it in opposite directions; without the same chords a gap would lie there."""
@@ -125,7 +125,7 @@ def test_a_curve_drawn_the_other_way_has_the_same_chords(control: list[tuple[flo
     assert lines[0].points == pytest.approx(lines[1].points[::-1], abs=1e-6)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(points, min_size=3, max_size=3))
 def test_quadratics_are_the_same_curve(control: list[tuple[float, float]]) -> None:
     pen = PathBuilder()

@@ -29,7 +29,7 @@ steps = st.integers(0, 12).map(float)
 rings = st.lists(st.lists(st.tuples(steps, steps), min_size=3, max_size=9), min_size=1, max_size=4)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(rings, st.sampled_from(["nonzero", "evenodd"]))
 def test_points_are_in_when_their_winding_says_so(drawn: list[list[tuple[float, float]]], rule: Rule) -> None:
     outlines = [np.array(ring) for ring in drawn]

@@ -24,7 +24,7 @@ def test_nothing_takes_no_time() -> None:
     assert line_seconds([LineString([(1, 1), (1, 1)])], DRIVE) == 0
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(POINTS, POINTS)
 def test_lines_take_their_own_time_whatever_comes_before(one: list, other: list) -> None:
     a, b = LineString(one), LineString(other)
@@ -32,7 +32,7 @@ def test_lines_take_their_own_time_whatever_comes_before(one: list, other: list)
     assert line_seconds([a, b], DRIVE) == pytest.approx(alone, rel=1e-6, abs=1e-6)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(POINTS)
 def test_no_faster_than_the_speed_and_no_slower_than_stopping_everywhere(points: list) -> None:
     line = LineString(points)
@@ -42,7 +42,7 @@ def test_no_faster_than_the_speed_and_no_slower_than_stopping_everywhere(points:
     assert seconds <= jump_seconds(legs, DRIVE) + 1e-6
 
 
-@settings(deadline=None, max_examples=30)
+@settings(max_examples=30)
 @given(POINTS)
 def test_there_takes_as_long_as_back(points: list) -> None:
     line = LineString(points)

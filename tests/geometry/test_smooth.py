@@ -71,20 +71,20 @@ jagged = st.lists(
 ).map(lambda points: np.array(points, dtype=float) / 1000)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(waves, st.sampled_from([0.006, 0.015, 0.1]))
 def test_no_curve_is_further_away_than_allowed(ring: np.ndarray, deviation: float) -> None:
     path = smooth_lines([ring], deviation)
     assert apart(path, [ring]) <= deviation + ROUNDING
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(jagged)
 def test_nor_is_one_of_a_jagged_line(line: np.ndarray) -> None:
     assert apart(smooth_lines([line], DEVIATION), [line]) <= DEVIATION + ROUNDING
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(jagged)
 def test_simple_lines_stay_simple(line: np.ndarray) -> None:
     if LineString(line).is_simple:
@@ -93,7 +93,7 @@ def test_simple_lines_stay_simple(line: np.ndarray) -> None:
         assert LineString(curve[drop]).is_simple
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(waves)
 def test_closed_stays_closed_and_begins_at_a_node_near_its_start(ring: np.ndarray) -> None:
     path = smooth_lines([ring], DEVIATION)
@@ -223,7 +223,7 @@ def test_the_same_lines_give_the_same_curves() -> None:
     assert one.segments.tobytes() == other.segments.tobytes()
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(waves, st.integers(0, 39))
 def test_neither_direction_nor_start_changes_the_curve(ring: np.ndarray, shift: int) -> None:
     turned = np.roll(ring[:-1], shift, axis=0)[::-1]

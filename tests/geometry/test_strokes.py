@@ -89,7 +89,7 @@ def allowed(width: float) -> float:
 coordinates = st.floats(0, 40, allow_nan=False)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(coordinates, min_size=8, max_size=8), st.floats(0.2, 12))
 def test_round_strokes_are_all_within_half_the_width(numbers: list[float], width: float) -> None:
     drawn = curve(*numbers)
@@ -104,7 +104,7 @@ def test_round_strokes_are_all_within_half_the_width(numbers: list[float], width
     assert region.symmetric_difference(disc).buffer(-allowed(width)).is_empty
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.lists(st.floats(0, 3), min_size=14, max_size=14),
     st.floats(0.3, 1.6),
@@ -192,7 +192,7 @@ def test_dashes_without_length_are_dots() -> None:
     assert squares.bounds[0] == pytest.approx(-math.sqrt(2))  # turned along the line
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(st.lists(st.floats(0.5, 9), min_size=1, max_size=4), st.floats(-50, 50))
 def test_dashes_lie_on_the_line_in_order(pattern: list[float], offset: float) -> None:
     drawn = curve(0, 0, 40, 0, 0, 40, 40, 40)

@@ -120,7 +120,7 @@ def _nest(around: Polygon, rng: random.Random, depth: int) -> list[Polygon]:
 
 
 @given(st.integers(0, 10**6), st.integers(0, 3))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_a_ring_never_comes_before_one_inside_it(seed: int, depth: int) -> None:
     rng = random.Random(seed)
     rings = _nest(box(0, 0, 100, 100), rng, depth) + _nest(box(110, 0, 170, 60), rng, depth)

@@ -93,7 +93,7 @@ def test_few_points_are_toured_the_best_way(count: int, closed: bool) -> None:
 
 
 @given(st.lists(st.tuples(st.integers(0, 30), st.integers(0, 30)), min_size=1, max_size=40))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_a_tour_visits_all_once_and_beats_the_nearest_neighbour(spots: list[tuple[int, int]]) -> None:
     points = np.array(spots, dtype=float)  # many at one place, many in a row
     order = shortest_tour(points)
@@ -107,7 +107,7 @@ def test_hundreds_of_points_at_one_place_are_no_trouble() -> None:
 
 
 @given(st.integers(0, 10**6), st.integers(1, 30))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_neighbours_are_the_nearest(seed: int, count: int) -> None:
     chance = np.random.default_rng(seed)
     points = chance.random((chance.integers(2, 60), 2)) ** chance.integers(1, 9)  # crowded in a corner
@@ -142,7 +142,7 @@ def test_a_way_given_to_begin_with_never_grows_longer(seed: int) -> None:
 
 
 @given(st.integers(0, 10**6), st.integers(2, 40))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_a_stop_never_comes_before_one_that_goes_first(seed: int, count: int) -> None:
     chance = np.random.default_rng(seed)
     points = chance.random((count, 2))

@@ -48,7 +48,7 @@ def test_counts_against_brute_force(size: tuple[int, int], board: tuple[int, int
     assert lay_out(size, board, 0.0, 0.0, 10).each == brute_force(*size, *board)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(
     st.tuples(st.floats(20, 90), st.floats(20, 90)),
     st.tuples(st.floats(60, 400), st.floats(60, 400)),

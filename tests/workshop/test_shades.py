@@ -15,7 +15,7 @@ DIGIT = 0.006
 """What rounding to 256 steps a channel moves lightness or chroma by, at most, for all but the darkest colours."""
 
 
-@settings(deadline=None, max_examples=200)
+@settings(max_examples=200)
 @given(COLOURS)
 def test_darkest_first_and_the_drawn_colour_in_the_middle(colour: str) -> None:
     shades = shades_of(colour)
@@ -25,7 +25,7 @@ def test_darkest_first_and_the_drawn_colour_in_the_middle(colour: str) -> None:
     assert middle <= light + DIGIT
 
 
-@settings(deadline=None, max_examples=200)
+@settings(max_examples=200)
 @given(COLOURS)
 def test_lightness_by_the_stated_rule(colour: str) -> None:
     shades = shades_of(colour)
@@ -39,7 +39,7 @@ def test_lightness_by_the_stated_rule(colour: str) -> None:
     assert oklab_of(shades.light)[0] == pytest.approx(lightness + LIGHT_SHARE * (1 - lightness), abs=DIGIT)
 
 
-@settings(deadline=None, max_examples=200)
+@settings(max_examples=200)
 @given(COLOURS)
 def test_hue_stays_and_chroma_never_grows(colour: str) -> None:
     _, a, b = oklab_of(colour)
