@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from layercut.geometry.regions import as_region, polygons_of
 from layercut.geometry.widths.forests import components
 from layercut.geometry.widths.mesh import (
     Flags,
@@ -60,10 +61,35 @@ def with_feet(mesh: Mesh, limit_mm: float) -> Mesh:
     both = passed[a] & passed[b]
     label = np.where(passed, components(len(mesh.tri), a[both], b[both]), -1)
     pockets = grouped(label, np.unique(label[passed]))
-    corners, owner = corners_of(_with_points(mesh.regions(pockets), mesh, feet))
-    home = mesh.piece[[pocket[0] for pocket in pockets]]
+    made, pocket_of, left = _parted(_with_points(mesh.regions(pockets), mesh, feet))
     kept = ~passed
+    for pocket in left:
+        kept[pockets[pocket]] = True
+    corners, owner = corners_of(made)
+    home = mesh.piece[np.array([pockets[pocket][0] for pocket in pocket_of], dtype=np.int64)]
     return linked(np.concatenate([mesh.xy[mesh.tri[kept]], corners]), np.concatenate([mesh.piece[kept], home[owner]]))
+
+
+def _parted(pockets: Shapes) -> tuple[Shapes, Ints, Ints]:
+    """The pockets as polygons that can be triangulated, the pocket that each is of, and the pockets that can't be.
+
+    Where a corner lies on the side that it faces, its foot is the corner itself and pinches the pocket: what hangs
+    together there has no width, so it is parted, and what has no area vanishes.
+    """
+    pinched = ~shapely.is_valid(pockets)
+    if not pinched.any():
+        return pockets, np.arange(len(pockets)), np.zeros(0, dtype=np.int64)
+    made, owner = [pockets[~pinched]], [np.flatnonzero(~pinched)]
+    left = []
+    for pocket in np.flatnonzero(pinched):
+        parts = np.array(polygons_of(as_region(shapely.make_valid(pockets[pocket]))), dtype=object)
+        known = {tuple(point) for point in shapely.get_coordinates(pockets[pocket]).tolist()}
+        if known.issuperset(map(tuple, shapely.get_coordinates(parts).tolist())):
+            made.append(parts)
+            owner.append(np.full(len(parts), pocket))
+        else:
+            left.append(pocket)
+    return np.concatenate(made), np.concatenate(owner), np.array(left, dtype=np.int64)
 
 
 def _find_feet(mesh: Mesh, limit_mm: float) -> tuple[Feet, Flags]:
