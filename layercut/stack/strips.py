@@ -8,6 +8,7 @@ frame's body, which may be longer but lie behind something for most of their way
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 import shapely
@@ -17,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import GRID_MM
 from layercut.geometry.regions import Region, as_region, edges_of, polygons_of, union
+from layercut.geometry.transects import areas_within, lengths_within
 from layercut.geometry.widths.feet import with_feet
 from layercut.geometry.widths.mesh import Flags, Floats, Ints, Shapes, numbered, triangulate
 
@@ -28,6 +30,9 @@ FACING_MM = 20.0
 
 APART_WIDTHS = 4.0
 """A second strip between two bodies lies so many widths beside the first."""
+
+NEARLY = 1.25
+"""A strip may cost so many times what the cheapest does, if it lies farther from the first of its pair."""
 
 OTHER_STRIPS = 12
 """So many of the shortest strips between two bodies are held against each other."""
@@ -68,21 +73,23 @@ class Candidate:
     cost: float
 
 
-def find_candidates(
-    wood: Region, nodes: Sequence[BaseGeometry], root: int, opening: Region, width_mm: float
+def find_candidates(  # noqa: PLR0917 - all that a strip is looked for by
+    wood: Region, nodes: Sequence[BaseGeometry], root: int, opening: Region, width_mm: float, longest_mm: float = inf
 ) -> list[Candidate]:
     """For each pair of bodies that face each other or hang together the shortest strip between their cores, and one
-    well apart from it; and for each body the line to the root's that least is seen of."""
+    well apart from it; and for each body the line to the root's that least is seen of. None is longer from wood to
+    wood than allowed."""
+    price = _Pricing(wood, opening, width_mm, longest_mm)
     cores = np.array(nodes, dtype=object)
     shapely.prepare(cores)
     sight = _sight(cores[root], opening)
     pairs, lines = _facing(wood, cores, sight, width_mm)
     near_pairs, near_lines = _hanging(wood, cores, root, sight, width_mm)
-    found = list(_priced([*pairs, *near_pairs], [*lines, *near_lines], opening, width_mm))
+    found = list(price([*pairs, *near_pairs], [*lines, *near_lines]))
     hidden = {node for candidate in found if candidate.strip.visible_mm2 <= GRID_MM for node in candidate.nodes}
     wanted = [index for index in range(len(nodes)) if index != root and index not in hidden]
     square = list(_square_lines(cores, root, wanted, sight))
-    return found + list(_priced([pair for pair, _ in square], [line for _, line in square], opening, width_mm))
+    return found + list(price([pair for pair, _ in square], [line for _, line in square]))
 
 
 def _facing(
@@ -175,11 +182,19 @@ def _first_few(key: Ints, order: Ints) -> Ints:
 
 
 def _apart(key: Ints, lines: Shapes, cost: Floats, apart_mm: float) -> Ints:
-    """For each key the place of its cheapest line, and of the cheapest that lies further from it than a distance."""
+    """For each key the place of its cheapest line, of the cheapest that lies further from it than a distance, and of
+    the one that, costing little more than that, lies farthest from it."""
     order = np.lexsort((cost, key))
     first, counts = _runs(key, order)
-    far = order[shapely.distance(lines[order], lines[np.repeat(first, counts)]) > apart_mm]
-    return np.concatenate([first, _runs(key, far)[0]])
+    distance = shapely.distance(lines[order], lines[np.repeat(first, counts)])
+    far = order[distance > apart_mm]
+    second, counts = _runs(key, far)
+    able = cost[far] <= NEARLY * cost[np.repeat(second, counts)]
+    by_distance = np.argsort(-distance[distance > apart_mm][able], kind="stable")
+    farthest = far[able][by_distance]
+    return np.union1d(
+        np.concatenate([first, second]), _runs(key, farthest[np.argsort(key[farthest], kind="stable")])[0]
+    )
 
 
 def _hanging(
@@ -229,17 +244,29 @@ def _edges(core: BaseGeometry) -> Shapes:
     return np.array([core], dtype=object) if isinstance(core, Point) else edges_of(core)
 
 
-def _priced(
-    pairs: Sequence[tuple[int, int]], lines: Sequence[LineString], opening: Region, width_mm: float
-) -> Iterator[Candidate]:
-    """The strip along each line, with what of it is seen and what it costs."""
-    if not pairs:
-        return
-    strips = shapely.buffer(np.array(lines, dtype=object), width_mm / 2, quad_segs=8)
-    visible = shapely.area(Patchwork(opening).shared_with_each(strips))
-    costs = visible + LENGTH_COST_MM2_PER_MM * shapely.length(lines)
-    for pair, *strip, cost in zip(pairs, lines, strips, visible.tolist(), costs.tolist(), strict=True):
-        yield Candidate(pair, Strip(*strip), cost)
+@dataclass(frozen=True, slots=True)
+class _Pricing:
+    """What strips are priced by: the sheet's wood, what of it must be open, and how wide and how long they may be."""
+
+    wood: Region
+    opening: Region
+    width_mm: float
+    longest_mm: float
+
+    def __call__(self, pairs: Sequence[tuple[int, int]], lines: Sequence[LineString]) -> Iterator[Candidate]:
+        """The strip along each line that isn't too long, with what of it is seen and what it costs."""
+        every = np.array(lines, dtype=object)
+        between = np.maximum(shapely.length(every) - lengths_within(every, self.wood), 0.0)
+        stout = np.flatnonzero(between <= self.longest_mm)
+        chosen = every[stout]
+        strips = shapely.buffer(chosen, self.width_mm / 2, quad_segs=8)
+        visible = areas_within(chosen, self.width_mm, self.opening)
+        costs = visible + LENGTH_COST_MM2_PER_MM * shapely.length(chosen)
+        rows = zip(
+            stout.tolist(), chosen, strips, visible.tolist(), between[stout].tolist(), costs.tolist(), strict=True
+        )
+        for place, line, strip, seen, length, cost in rows:
+            yield Candidate(pairs[place], Strip(line, strip, seen, length), cost)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,12 +4,13 @@ Enters: a sheet's wood, what of the sheet must be open, the tie's width. Leaves:
 asked along their whole length. A tie runs from the core of one body to the core of another (the places that a disc of
 its width can visit), so it is as wide where it meets them as between. Of all that could serve, the spanning tree of
 least visible area is taken (Kruskal 1956, by networkx), and bodies that would swing on one tie get a second (weighted
-2-edge augmentation, by networkx).
+2-edge augmentation by a least branching, by networkx).
 """
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Hashable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
 
 import networkx as nx
 import numpy as np
@@ -18,13 +19,16 @@ from shapely import LineString, Point, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.offsets import shrink
-from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import NECK_SLACK_MM
 from layercut.geometry.regions import Region, polygons_of
-from layercut.stack.strips import Candidate, Strip, find_candidates
+from layercut.stack.strips import NEARLY, Candidate, Strip, find_candidates
 
 SWING_WIDTHS = 8.0
 """A body that reaches further from its only tie than this many widths would swing (common practice: none found)."""
+
+
+_Node: TypeAlias = Hashable
+"""A body by its number, or the middle of a tie."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,18 +86,8 @@ def search_ties(
     if len(nodes) < 2:
         return None
     root = int(np.argmin(shapely.distance(np.array(nodes, dtype=object), anchor)))
-    candidates = find_candidates(wood, nodes, root, opening, width_mm)
-    return Search(tuple(nodes), root, tuple(_stout(candidates, wood, widths)))
-
-
-def _stout(candidates: Sequence[Candidate], wood: Region, widths: Widths) -> Iterator[Candidate]:
-    """The candidates that are no more slender than allowed, each with its length from wood to wood."""
-    lines = [candidate.strip.line for candidate in candidates]
-    inside = shapely.length(Patchwork(wood).shared_with_each(lines)) if lines else []
-    for candidate, within in zip(candidates, inside, strict=True):
-        length = max(float(candidate.strip.line.length - within), 0.0)
-        if length <= widths.slender * widths.tie_mm:
-            yield replace(candidate, strip=replace(candidate.strip, length_mm=length))
+    candidates = find_candidates(wood, nodes, root, opening, width_mm, widths.slender * width_mm)
+    return Search(tuple(nodes), root, tuple(candidates))
 
 
 def _nodes(wood: Region, neck_mm: float) -> list[BaseGeometry]:
@@ -152,50 +146,103 @@ def second_ties(
         a, b = candidate.nodes
         # Halving each tie by a node of its own lets the augmentation put a second one beside it.
         graph.add_edges_from([(a, ("tie", number)), (("tie", number), b)])
-    _drop_light_ends(graph, chosen, nodes, root, width_mm)
+    homes = _merge_light_ends(graph, chosen, nodes, root, width_mm)
     taken = {id(candidate) for candidate in chosen}
     joined: dict[tuple[int, ...], list[LineString]] = {}
     for candidate in chosen:
         joined.setdefault(tuple(sorted(candidate.nodes)), []).append(candidate.strip.line)
-    spare: dict[tuple[int, int], Candidate] = {}
+    spare: dict[tuple[int, int], list[tuple[float, Candidate]]] = {}
     for candidate in candidates:
-        a, b = sorted(candidate.nodes)
-        if id(candidate) in taken or a not in graph or b not in graph:
+        a, b = sorted(homes.get(node, node) for node in candidate.nodes)
+        if id(candidate) in taken or a == b:
             continue
-        beside = joined.get((a, b), [])
-        apart = all(shapely.distance(candidate.strip.line, line) > 2 * width_mm for line in beside)
-        if apart and ((a, b) not in spare or candidate.cost < spare[a, b].cost):
-            spare[a, b] = candidate
-    offered = [(a, b, candidate.cost) for (a, b), candidate in sorted(spare.items(), key=lambda item: item[0])]
-    return [spare[min(a, b), max(a, b)] for a, b in _augment(graph, offered)]
+        beside = joined.get(tuple(sorted(candidate.nodes)), [])
+        apart = min((shapely.distance(candidate.strip.line, line) for line in beside), default=math.inf)
+        if apart > 2 * width_mm:
+            spare.setdefault((a, b), []).append((apart, candidate))
+    best = {pair: _steadiest(offers) for pair, offers in spare.items()}
+    offered = [(a, b, candidate.cost) for (a, b), candidate in sorted(best.items(), key=lambda item: item[0])]
+    return [best[min(a, b), max(a, b)] for a, b in _augment(graph, offered)]
+
+
+def _steadiest(offers: Sequence[tuple[float, Candidate]]) -> Candidate:
+    """Of all that cost little more than the cheapest the one that lies farthest from the ties that are there."""
+    most = NEARLY * min(candidate.cost for _, candidate in offers)
+    return max((offer for offer in offers if offer[1].cost <= most), key=lambda offer: (offer[0], -offer[1].cost))[1]
 
 
 def _augment(graph: nx.Graph, offered: Sequence[tuple[int, int, float]]) -> Iterator[tuple[int, int]]:
-    """The edges to add so that no edge is a bridge, as far as the offered ones allow."""
+    """The edges to add to a tree so that no edge of it is a bridge, as far as the offered ones allow."""
     with_all = graph.copy()
     with_all.add_weighted_edges_from(offered)
     graph.remove_edges_from(list(nx.bridges(with_all)))
     for part in sorted(nx.connected_components(graph), key=len, reverse=True):
         inside = [edge for edge in offered if edge[0] in part and edge[1] in part]
         if len(part) > 1 and inside:
-            yield from sorted(nx.k_edge_augmentation(graph.subgraph(part), 2, avail=inside, partial=True))
+            yield from _second_ways(graph.subgraph(part), inside)
 
 
-def _drop_light_ends(
+def _second_ways(tree: nx.Graph, offered: Sequence[tuple[int, int, float]]) -> list[tuple[int, int]]:
+    """Edges that leave a tree without a bridge, for at most twice the least cost (Frederickson and JaJa 1981).
+
+    Each way down from an ancestor stands for the edge that closes it, and the tree's edges lead up for nothing: the
+    cheapest branching from the root takes the edges. Those that turn out to be needless are dropped, dear ones first.
+    (networkx's own augmentation keeps but the last of two edges that end in one node.)
+    """
+    root = next(node for node in tree if tree.degree(node) == 1)
+    parent = {node: above for above, node in nx.bfs_edges(tree, root)}
+    ways = nx.DiGraph()
+    ways.add_weighted_edges_from((node, above, 0.0) for node, above in parent.items() if above != root)
+    for a, b, cost in sorted(offered, key=lambda edge: edge[2]):
+        top = _lowest_common(parent, a, b)
+        for end in (a, b):
+            if end != top and not ways.has_edge(top, end):
+                ways.add_edge(top, end, weight=cost, closes=(a, b, cost))
+    branching = nx.minimum_spanning_arborescence(ways, preserve_attrs=True)
+    taken = {closes for *_, closes in branching.edges(data="closes") if closes is not None}
+    whole = nx.Graph(tree)
+    whole.add_edges_from((a, b) for a, b, _ in taken)
+    needed = []
+    for a, b, _ in sorted(taken, key=lambda edge: (-edge[2], edge)):
+        whole.remove_edge(a, b)
+        if nx.has_bridges(whole):
+            whole.add_edge(a, b)
+            needed.append((a, b))
+    return sorted(needed)
+
+
+def _lowest_common(parent: dict[_Node, _Node], a: _Node, b: _Node) -> _Node:
+    """The lowest node of a tree above two, or one of them."""
+    above = {a}
+    while a in parent:
+        a = parent[a]
+        above.add(a)
+    while b not in above:
+        b = parent[b]
+    return b
+
+
+def _merge_light_ends(
     graph: nx.Graph, chosen: Sequence[Candidate], nodes: Sequence[BaseGeometry], root: int, width_mm: float
-) -> None:
-    """Take away the ends of the tree that are too small to swing, until none is left."""
+) -> dict[int, int]:
+    """Take the ends of the tree that are too small to swing as one with what they hang on, until none is left; the
+    node that each of them is one with then."""
+    homes: dict[int, int] = {}
     while True:
-        light = []
+        light: dict[int, int] = {}
         for node in graph.nodes:
             if isinstance(node, tuple) or node == root or graph.degree(node) != 1:
                 continue
             ((_, number),) = graph.neighbors(node)
             if reach_mm(nodes[node], chosen[number].strip, width_mm) <= SWING_WIDTHS * width_mm:
-                light += [node, ("tie", number)]
+                light[node] = number
         if not light:
-            return
-        graph.remove_nodes_from(light)
+            return homes
+        for node, number in light.items():
+            a, b = chosen[number].nodes
+            home = b if node == a else a
+            homes = {one: home if held == node else held for one, held in homes.items()} | {node: home}
+            graph.remove_nodes_from([node, ("tie", number)])
 
 
 def reach_mm(node: BaseGeometry, strip: Strip, width_mm: float) -> float:

@@ -43,7 +43,7 @@ def _islands(seed: int, count: int) -> list[BaseGeometry]:
 def search(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> tuple:
     """A scene's nodes, candidates, spanning tree and second ties, as the search itself had them."""
     seen: dict = {}
-    tree, second = ties._spanning_tree, ties._second_ties
+    tree, second = ties.spanning_tree, ties.second_ties
 
     def watched_tree(candidates, count):
         seen["candidates"], seen["count"] = list(candidates), count
@@ -54,8 +54,8 @@ def search(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> t
         seen["nodes"], seen["root"], seen["second"] = nodes, root, second(chosen, candidates, nodes, root, width_mm)
         return list(seen["second"])
 
-    monkeypatch.setattr(ties, "_spanning_tree", watched_tree)
-    monkeypatch.setattr(ties, "_second_ties", watched_second)
+    monkeypatch.setattr(ties, "spanning_tree", watched_tree)
+    monkeypatch.setattr(ties, "second_ties", watched_second)
     wood = shapely.union_all([FRAME, *_islands(request.param, 2 + request.param % 4)])
     hidden = box(30, 0, 34, 120) if request.param % 2 else box(0, 0, 0, 0)
     ties.find_ties(wood, INSIDE.difference(wood).difference(hidden), ANCHOR, ties.Widths(NECK_MM, NECK_MM))

@@ -44,10 +44,6 @@ def test_neighbours_face_each_other(gap: float) -> None:
 
 
 def test_bodies_in_one_piece_are_tried_along_their_neck() -> None:
-    best = _between(
-        _find(shapely.union_all([box(30, 40, 45, 60), box(44, 49.5, 56, 50.5), box(55, 40, 70, 60)])), 0, 1
-    )
-    assert best
     pair = [box(30, 40, 45, 60), box(55, 40, 70, 60)]
     cores = [FRAME.buffer(-1), *(one.buffer(-1) for one in pair)]
     wood = shapely.union_all([FRAME, *pair, box(44, 49.5, 56, 50.5)])
