@@ -9,6 +9,7 @@ from dataclasses import replace
 import shapely
 
 from layercut.findings import Finding
+from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.regions import as_region, point_on, widest_mm
 from layercut.job import Job
 from layercut.model import Layer, LoosePiece, PaintedRegion, Panel, Stack, StackLayer
@@ -120,8 +121,9 @@ def _loose_pieces(settled: Settled, behind: Carried) -> tuple[LoosePiece, ...]:
 
 def _painted_ties(settled: Settled) -> list[PaintedRegion]:
     """Each tie that is seen, in its paint."""
-    return [
-        PaintedRegion(tie.paint, as_region(shapely.difference(tie.region, settled.sheet.face)))
-        for tie in settled.ties
-        if tie.paint is not None
-    ]
+    seen = [tie for tie in settled.ties if tie.paint is not None]
+    if not seen:
+        return []
+    face = Patchwork(settled.sheet.face)
+    bare = shapely.difference([tie.region for tie in seen], [face.around(tie.region.bounds) for tie in seen])
+    return [PaintedRegion(tie.paint, as_region(region)) for tie, region in zip(seen, bare, strict=True) if tie.paint]

@@ -105,8 +105,8 @@ class Ties:
             for a, b in [candidate.nodes]
             if a in number and b in number
         ]
-        tree = spanning_tree(offered, len(nodes))
         cores = [self._net.nodes[node] for node in nodes]
+        tree = spanning_tree(offered, cores)
         joined = _reached(tree)
         failed = {self._net.owners[node] for node in nodes[1:] if number[node] not in joined}
         failed |= {name for name in names if name not in self._by_owner}

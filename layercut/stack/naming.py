@@ -280,9 +280,15 @@ def digests_of(layer: Layer) -> dict[str, list[Polygon]]:
     return found
 
 
-def held_by(strip: Region, islands: Sequence[Island]) -> str:
-    """The name of the island that a tie holds: of several the one that it touches most; empty for none."""
+def held_by(strips: Sequence[Region], islands: Sequence[Island]) -> list[str]:
+    """For each tie the name of the island that it holds: of several the one that it touches most; empty for none."""
     regions = np.array([island.region for island in islands], dtype=object)
-    touched = shapely.area(shapely.intersection(shapely.buffer(strip, GRID_MM), regions))
-    most = int(np.argmax(touched))
-    return islands[most].id if touched[most] > 0 else ""
+    grown = shapely.buffer(np.array(strips, dtype=object), GRID_MM)
+    strip, island = STRtree(regions).query(grown, predicate="intersects")
+    touched = shapely.area(shapely.intersection(grown[strip], regions[island]))
+    held = [""] * len(strips)
+    # The one that is touched most comes last, and of equal ones the first.
+    for place in np.lexsort((-island, touched)):
+        if touched[place] > 0:
+            held[strip[place]] = islands[island[place]].id
+    return held

@@ -345,7 +345,8 @@ def _find_strips(
     widths = Widths(job.limits.neck, tie_width(job), job.limits.slender)
     regions = [island.region for island in tied]
     strips = find_ties(wood_to_tie(hold, tied, panel), sheet.opening, anchor, widths, regions)
-    return tuple(PlacedStrip(strip, held_by(strip.region, tied)) for strip in strips)
+    holds = held_by([strip.region for strip in strips], tied)
+    return tuple(PlacedStrip(strip, held) for strip, held in zip(strips, holds, strict=True))
 
 
 def _as_tie(placed: PlacedStrip, wood: Patchwork, opening: Patchwork, panel: Panel, width_mm: float) -> Tie:

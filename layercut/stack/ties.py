@@ -20,12 +20,22 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.offsets import shrink
 from layercut.geometry.precision import NECK_SLACK_MM
-from layercut.geometry.regions import Region, polygons_of
+from layercut.geometry.regions import Region, as_region, polygons_of
+from layercut.geometry.widths.graph import find_widths
 from layercut.stack.strips import NEARLY, Candidate, Strip, find_candidates
 
 SWING_WIDTHS = 8.0
 """A body that reaches further from its only tie than this many widths would swing (common practice: none found)."""
 
+
+TOO_THIN_MM2 = 1e9
+"""What an end at a body thinner than a neck may be counts: more than any strips do, so nothing is hung on one."""
+
+ROUNDING_MM = 1e-4
+"""By so much a body may have less room than its core says, mm: arcs are chords."""
+
+HAIR_MM = 0.003
+"""Parts of a core that hang together by less than twice this are looked at apart, mm."""
 
 _Node: TypeAlias = Hashable
 """A body by its number, or the middle of a tie."""
@@ -70,7 +80,7 @@ def find_ties(
     found = search_ties(wood, opening, anchor, widths, islands)
     if found is None:
         return ()
-    chosen = spanning_tree(found.candidates, len(found.nodes))
+    chosen = spanning_tree(found.candidates, found.nodes)
     chosen += second_ties(chosen, found.candidates, found.nodes, found.root, widths.tie_mm)
     return tuple(candidate.strip for candidate in sorted(chosen, key=lambda c: c.strip.line.coords[0]))
 
@@ -80,9 +90,7 @@ def search_ties(
 ) -> Search | None:
     """Every strip worth a thought, none of them too slender; None when nothing needs joining."""
     neck_mm, width_mm = widths.neck_mm, widths.tie_mm
-    nodes = _nodes(wood, neck_mm)
-    cored = set(STRtree(nodes).query(np.array(islands, dtype=object), predicate="intersects")[0].tolist())
-    nodes += [_middle(island) for index, island in enumerate(islands) if index not in cored]
+    nodes = _nodes(wood, neck_mm, islands)
     if len(nodes) < 2:
         return None
     root = int(np.argmin(shapely.distance(np.array(nodes, dtype=object), anchor)))
@@ -90,27 +98,48 @@ def search_ties(
     return Search(tuple(nodes), root, tuple(candidates))
 
 
-def _nodes(wood: Region, neck_mm: float) -> list[BaseGeometry]:
-    """The core of every body; a piece too thin to have one is the middle of its widest place."""
+def _nodes(wood: Region, neck_mm: float, islands: Sequence[Region]) -> list[BaseGeometry]:
+    """The core of every body; an island or a piece too thin to have one is the middle of its widest place."""
     radius = max(neck_mm / 2 - NECK_SLACK_MM, 0.0)
-    cores: list[BaseGeometry] = [*find_cores(wood, radius)] if radius else [*polygons_of(wood)]
-    pieces = polygons_of(wood)
-    held = set(STRtree(pieces).query(cores, predicate="intersects")[1].tolist()) if cores else set()
-    for index, piece in enumerate(pieces):
-        if index not in held:
-            cores.append(_middle(piece))
-    return cores
+    nodes: list[BaseGeometry] = [*find_cores(wood, radius)] if radius else [*polygons_of(wood)]
+    for parts in (islands, polygons_of(wood)):
+        known = set(STRtree(parts).query(nodes, predicate="intersects")[1].tolist()) if nodes else set()
+        nodes += [_middle(part) for index, part in enumerate(parts) if index not in known]
+    return nodes
 
 
 def find_cores(wood: Region, radius_mm: float) -> list[Polygon]:
-    """Where the middle of a disc of this radius can be. May be empty."""
+    """Where the middle of a disc of this radius can be, each place that it can't leave by itself. May be empty."""
     cores = np.array(polygons_of(shrink(wood, radius_mm)), dtype=object)
     if not len(cores):
         return []
+    # Arcs are chords, so a place may be found where there is just no room, or two that just don't hang together.
+    inner = shapely.buffer(cores, -HAIR_MM, quad_segs=1)
+    parts = shapely.get_num_geometries(inner) * ~shapely.is_empty(inner)
     boundary = shapely.boundary(wood)
     shapely.prepare(boundary)
     room = shapely.distance(boundary, shapely.point_on_surface(cores))
-    return list(cores[room >= 0.9 * radius_mm])
+    whole = cores[(parts == 1) | ((parts == 0) & (room >= radius_mm - ROUNDING_MM))]
+    return [
+        *whole,
+        *(part for place in np.flatnonzero(parts > 1) for part in _pinched(cores[place], wood, radius_mm)),
+    ]
+
+
+def _pinched(core: Polygon, wood: Region, radius_mm: float) -> Iterator[Polygon]:
+    """The largest parts of a core that hairs join: those that a disc can really not roll between."""
+    parts = sorted(polygons_of(shapely.buffer(core, -HAIR_MM, quad_segs=1)), key=lambda part: -part.area)
+    (piece,) = (piece for piece in polygons_of(wood) if shapely.intersects(piece, shapely.point_on_surface(core)))
+    graph = find_widths([piece], 2 * radius_mm)
+    body = graph.components(graph.width >= 2 * radius_mm)
+    seen = set()
+    for part in parts:
+        middle = shapely.point_on_surface(part)
+        label = body[graph.mesh.at(middle.x, middle.y)]
+        if label not in seen:
+            seen.add(label)
+            grown = as_region(shapely.intersection(shapely.buffer(part, HAIR_MM, quad_segs=1), core))
+            yield max(polygons_of(grown), key=lambda polygon: float(polygon.area))
 
 
 def _middle(region: Region) -> Point:
@@ -119,15 +148,16 @@ def _middle(region: Region) -> Point:
     return Point(shapely.maximum_inscribed_circle(widest).coords[0])
 
 
-def spanning_tree(candidates: Sequence[Candidate], count: int) -> list[Candidate]:
-    """The cheapest set of strips that joins all bodies."""
+def spanning_tree(candidates: Sequence[Candidate], nodes: Sequence[BaseGeometry]) -> list[Candidate]:
+    """The cheapest set of strips that joins all bodies, over as few as possible that are too thin to carry others."""
     graph = nx.Graph()
-    graph.add_nodes_from(range(count))
+    graph.add_nodes_from(range(len(nodes)))
     for candidate in candidates:
         a, b = candidate.nodes
+        cost = candidate.cost + TOO_THIN_MM2 * sum(isinstance(nodes[node], Point) for node in (a, b))
         known = graph.get_edge_data(a, b)
-        if known is None or candidate.cost < known["weight"]:
-            graph.add_edge(a, b, weight=candidate.cost, candidate=candidate)
+        if known is None or cost < known["weight"]:
+            graph.add_edge(a, b, weight=cost, candidate=candidate)
     tree = nx.minimum_spanning_tree(graph)
     return [data["candidate"] for _, _, data in sorted(tree.edges(data=True), key=lambda edge: edge[:2])]
 

@@ -45,9 +45,9 @@ def search(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> t
     seen: dict = {}
     tree, second = ties.spanning_tree, ties.second_ties
 
-    def watched_tree(candidates, count):
-        seen["candidates"], seen["count"] = list(candidates), count
-        seen["tree"] = tree(candidates, count)
+    def watched_tree(candidates, nodes):
+        seen["candidates"], seen["count"] = list(candidates), len(nodes)
+        seen["tree"] = tree(candidates, nodes)
         return list(seen["tree"])
 
     def watched_second(chosen, candidates, nodes, root, width_mm):
