@@ -31,7 +31,7 @@ def build(tmp_path: Path) -> Callable[..., Build]:
         drawing, job = tmp_path / "garden.svg", tmp_path / "garden.toml"
         drawing.write_text(text)
         lines = "".join(f'"{name}" = "{policy}"\n' for name, policy in (pieces or {}).items())
-        job.write_text(f"[islands.pieces]\n{lines}{more}")
+        job.write_text(f'[islands]\npolicy = "refuse"\n[islands.pieces]\n{lines}{more}')
         loaded = load_job(job)
         return plan_build(read_drawing(drawing, loaded), loaded)
 

@@ -131,7 +131,7 @@ def test_a_drawing_becomes_a_folder_and_the_same_bytes_again(run: Run, drawing: 
 @pytest.mark.usefixtures("small_pictures")
 def test_a_drawing_with_an_island_shows_where_and_cuts_nothing(run: Run, drawing: Path) -> None:
     drawing.write_text(MAKEABLE.replace("</g>\n</svg>", SUN))
-    code, out, err = run("compile", drawing)
+    code, out, err = run("compile", drawing, "--islands", "refuse")
     folder = drawing.parent / "house-sheets"
     assert (code, out) == (1, f"{folder}\n")
     assert err.splitlines()[-1] == "can't be made as drawn: 1 island"
@@ -142,7 +142,7 @@ def test_a_drawing_with_an_island_shows_where_and_cuts_nothing(run: Run, drawing
         "stack.svg",
         "traveller.html",
     ]
-    (finding,) = json.loads(run("check", drawing, "--json")[1])["findings"]
+    (finding,) = json.loads(run("check", drawing, "--islands", "refuse", "--json")[1])["findings"]
     assert finding["at_mm"] == pytest.approx([30, 15], abs=4)
     assert finding["size_mm"] == pytest.approx([8, 8], abs=0.05)
 

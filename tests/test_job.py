@@ -101,7 +101,7 @@ def test_without_a_file_every_key_has_a_default() -> None:
     job = load_job(None)
     assert job == Job()
     assert (job.panel.width, job.panel.frame, job.material.kerf) == (None, 6.35, 0.15)
-    assert job.islands.policy == "refuse"
+    assert job.islands.policy == "auto"
 
 
 def test_a_file_is_read_in_mm(tmp_path: Path) -> None:
@@ -156,7 +156,7 @@ def test_a_key_like_no_other_points_to_the_page(tmp_path: Path) -> None:
         ('[material]\nkerf = "3mm"\n', "material.kerf"),
         ('[material]\nthickness = "0mm"\n', "material.thickness"),
         ('[material]\nname = ""\n', "material.name"),
-        ('[islands]\npolicy = "glue"\n', "'refuse', 'tie' or 'loose'"),
+        ('[islands]\npolicy = "glue"\n', "'auto', 'refuse', 'tie', 'loose' or 'behind'"),
         ('[roles]\ncut_outline = "red"\n', "six hexadecimal digits"),
         ('[roles]\ncut_outline = "#56b4e9"\n', "four different colours"),
         ('[paint.roles]\n"#ff0000" = "burn"\n', "mark-line"),

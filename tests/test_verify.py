@@ -517,11 +517,14 @@ def test_a_piece_painted_behind_is_read_as_paint_and_marks(painted_behind: Path)
 def test_a_piece_painted_behind_whose_outline_was_removed(painted_behind: Path, tmp_path: Path) -> None:
     made = Folder(Path(shutil.copytree(painted_behind, tmp_path / "made")))
     made.change(0, lambda text: text.replace("".join(paths_of(text, "mark-line")), ""))
-    assert made.codes() == {"behind-unmarked", "length-differs"}
+    assert made.codes() == {"behind-unmarked", "length-differs", "mark-missing"}
 
 
 def test_a_piece_painted_behind_whose_paint_was_forgotten(painted_behind: Path, tmp_path: Path) -> None:
     shutil.copytree(painted_behind, tmp_path / "made")
     file = tmp_path / "made" / "paint" / "01-sky.svg"
     file.write_text(file.read_text().replace('data-paint="#ffffff"', 'data-paint="bare"'))
-    assert {problem.code for problem in verify_folder(tmp_path / "made").problems} == {"behind-unpainted"}
+    assert {problem.code for problem in verify_folder(tmp_path / "made").problems} == {
+        "behind-unpainted",
+        "file-changed",
+    }

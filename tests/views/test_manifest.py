@@ -21,7 +21,7 @@ SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "manifest.schema.json"
 JOB = load_job(None, ["material.kerf=0.2mm", "material.name=lime"])
 
 
-KEYS = ["format", "drawing", "panel", "material", "roles", "sheets", "findings", "proof", "work", "files"]
+KEYS = ["format", "drawing", "panel", "material", "roles", "sheets", "prices", "findings", "proof", "work", "files"]
 
 
 def make_build(*, findings: tuple[Finding, ...] = (), job: Job = JOB, file: str = "house.svg") -> Build:
@@ -101,6 +101,7 @@ def test_numbers_and_keys() -> None:
         "travel_mm": 12.346,
         "seconds": 33.4,
         "ties": [],
+        "choices": [],
         "loose": [],
         "slip_mm": None,
     }

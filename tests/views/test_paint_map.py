@@ -32,7 +32,7 @@ def build(scenes) -> Build:
         scenes.shape(box(20, 75, 40, 100), colour="#7a8f4e"),
     ]
     drawing = scenes.drawing([pond], hill, [scenes.shape(box(45, 30, 55, 40), colour="#c8502f")])
-    made = scenes.make(drawing, "islands.policy=tie")
+    made = scenes.make(drawing, "islands.policy=tie", "limits.slender=100")
     assert made.proof.stack_mismatch_mm2 == 0
     work = plan_work(drawing, made.stack, made.sheets, made.job, None).work
     return Build(made.drawing, made.job, made.stack, made.sheets, made.findings, made.proof, work)
