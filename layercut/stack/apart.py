@@ -7,7 +7,6 @@ cut. Holds: a piece lies as far from all other wood as the beam needs to part th
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon, STRtree
 
@@ -64,21 +63,39 @@ def without(wood: Region, basins: Sequence[Region], frame: Polygon) -> Region:
 
 
 def _shaved(basins: Sequence[Region], rest: Patchwork, gap_mm: float) -> list[Region]:
-    """Each basin without what lies nearer than the gap to the rest of the wood or to another basin, as cut so far."""
-    pieces = list(basins)
-    tree = STRtree(basins)
-    boxes = shapely.box(*(shapely.bounds(basins) + np.array([-2, -2, 2, 2]) * gap_mm).T)
-    for index, box in enumerate(boxes):
-        near = [int(other) for other in sorted(tree.query(box)) if other != index]
-        others = [
-            as_region(shapely.intersection(region, box))
-            for region in (*(pieces[other] for other in near), rest.around(box.bounds))
-        ]
-        others = [other for other in others if not other.is_empty and shapely.dwithin(other, pieces[index], gap_mm)]
-        if others:
-            shaved = shapely.difference(pieces[index], dilate(union(others), gap_mm))
-            pieces[index] = _solid(as_region(shaved))
+    """Each basin without what lies nearer than the gap to the rest of the wood, or to another basin: of two that are
+    near each other the one is shaved that loses less."""
+    one, other = STRtree(basins).query(basins, predicate="dwithin", distance=gap_mm)
+    pairs = one < other
+    one, other = one[pairs], other[pairs]
+    against: list[list[Region]] = [[] for _ in basins]
+    for a, b in zip(one.tolist(), other.tolist(), strict=True):
+        takers = [(_taker(basins[b], basins[a], gap_mm), a), (_taker(basins[a], basins[b], gap_mm), b)]
+        taken = [float(shapely.intersection(taker, basins[mine]).area) for taker, mine in takers]
+        taker, mine = takers[taken[0] > taken[1]]
+        against[mine].append(taker)
+    pieces = []
+    for basin, takers_here in zip(basins, against, strict=True):
+        near = as_region(
+            shapely.intersection(rest.around(_grown(basin, gap_mm)), shapely.box(*_grown(basin, gap_mm)))
+        )
+        if not near.is_empty and shapely.dwithin(near, basin, gap_mm):
+            takers_here.append(dilate(near, gap_mm))
+        shaved = as_region(shapely.difference(basin, union(takers_here))) if takers_here else basin
+        pieces.append(_solid(shaved) if takers_here else basin)
     return pieces
+
+
+def _taker(other: Region, mine: Region, gap_mm: float) -> Region:
+    """What must be taken from a basin so that it lies a gap away from another."""
+    box = _grown(mine, gap_mm)
+    return dilate(as_region(shapely.intersection(other, shapely.box(*box))), gap_mm)
+
+
+def _grown(region: Region, gap_mm: float) -> tuple[float, float, float, float]:
+    """A region's box, twice the gap larger all around."""
+    x0, y0, x1, y1 = region.bounds
+    return x0 - 2 * gap_mm, y0 - 2 * gap_mm, x1 + 2 * gap_mm, y1 + 2 * gap_mm
 
 
 def _solid(piece: Region) -> Region:

@@ -5,6 +5,7 @@ Shapes lie on a coarse lattice, some moved by a hair, so that edges coincide, ne
 """
 
 import math
+from collections.abc import Sequence
 from random import Random
 
 import shapely
@@ -36,9 +37,15 @@ def random_scene(chance: Random) -> Drawing:
     return Drawing("scene.svg", "0" * 64, WIDTH_MM, HEIGHT_MM, tuple(layers))
 
 
-def random_settings(chance: Random) -> list[str]:
+POLICIES = ("auto", "auto", "auto", "refuse", "tie", "tie", "loose", "loose", "behind", "behind")
+"""What `random_settings` draws policies from."""
+
+FIRST_POLICIES = ("refuse", "tie", "tie", "loose", "loose")
+"""What it drew them from while there were three."""
+
+
+def random_settings(chance: Random, policies: Sequence[str] = POLICIES) -> list[str]:
     """Settings of a job: a policy for all, now and then others for a layer or a piece, limits, kerf and panel."""
-    policies = ("auto", "auto", "auto", "refuse", "tie", "tie", "loose", "loose", "behind", "behind")
     settings = [
         f"islands.policy={chance.choice(policies)}",
         f"material.kerf={chance.choice((0, 0.05, 0.15, 0.15, 0.4))}mm",
