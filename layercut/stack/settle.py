@@ -231,7 +231,7 @@ def _give(layer: Layer, seen: Seen, panel: Panel, job: Job, away: Away) -> tuple
             policy = _policy(job, layer, island)
             if policy not in LEAVING:
                 continue
-            shown = as_region(shapely.intersection(basin, sheet.visible))
+            shown = as_region(seen.visible.shared_with(basin))
             guests = away.guests_of(island, shown, policy == "out")
             given += guests
             gone += [basin] if guests else []

@@ -109,6 +109,7 @@ class WaysOut:
         self._layers, self._settled, self._picture = layers, settled, picture
         self._behind, self._panel, self._job = behind, panel, job
         self._wood = [Patchwork(one.hold.wood) for one in settled]
+        self._visible = [Patchwork(one.sheet.visible) for one in settled]
         self._ground = [Patchwork(one.sheet.unseen) for one in settled]
 
     def pieces(self, sheet: int) -> list[Piece]:
@@ -122,7 +123,7 @@ class WaysOut:
         return found
 
     def _piece(self, sheet: int, island: Island, allowed: tuple[WayOut, ...]) -> Piece:
-        shown = as_region(shapely.intersection(island.region, self._settled[sheet].sheet.visible))
+        shown = as_region(self._visible[sheet].shared_with(island.region))
         finders: dict[WayOut, Callable[[int, Island, Region], Way | str]] = {
             "loose": self._loose,
             "behind": self._painted,
