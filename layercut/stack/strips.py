@@ -113,6 +113,10 @@ def _facing(
     kept = _shortest_few(a * len(cores) + b, mesh.lengths[half], middles, APART_WIDTHS * width_mm)
     a, b, start, end = a[kept], b[kept], mesh.xy[start[kept]], mesh.xy[end[kept]]
     lines = shapely.linestrings(np.stack([_nearest(cores[a], start), _nearest(cores[b], end)], axis=1))
+    # The shortest way between two cores may lead beside the edge where their outlines are nearest.
+    pairs = np.unique(np.stack([a, b], axis=1), axis=0)
+    a, b = np.concatenate([np.stack([a, b], axis=1), pairs]).T
+    lines = np.concatenate([lines, shapely.shortest_line(cores[pairs[:, 0]], cores[pairs[:, 1]])])
     cost = sight.estimate(lines) + LENGTH_COST_MM2_PER_MM * shapely.length(lines)
     chosen = _apart(a * len(cores) + b, lines, cost, APART_WIDTHS * width_mm)
     return list(zip(a[chosen].tolist(), b[chosen].tolist(), strict=True)), list(lines[chosen])
