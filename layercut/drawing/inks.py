@@ -64,26 +64,34 @@ class Inks:
                 return _plain(_current(style))
             case "context":
                 hint = "Give the shape a colour of its own."
-                statement = f"the paint '{value.url}' is not supported and counts as none"
-                self.remarks.add("unsupported", statement, hint, layer=use.layer, element=use.element)
+                self._note(f"the paint '{value.url}' is not supported and counts as none", hint, use)
                 return None
             case _:
                 return self._server(value, style, use)
 
     def _server(self, value: PaintValue, style: Style, use: Use) -> Ink | None:
-        """A referenced gradient or pattern; a missing one gives its fallback, or none (SVG 2, 13.2)."""
+        """A referenced gradient or pattern; one that is missing, or can't be drawn here, such as a pattern without
+        size or content, gives its fallback, or none (SVG 2, 13.2)."""
         target = self.references.find(value.url)
-        if target is None or local_name(target) not in SERVERS:
-            if value.fallback is not None:
-                return self._resolve(value.fallback, style, use)
-            hint = "Give the shape a colour."
-            statement = "a paint that refers to nothing counts as none"
-            self.remarks.add("unsupported", statement, hint, layer=use.layer, element=use.element)
-            return None
+        known = target is not None and local_name(target) in SERVERS
+        ink = self._served(target, use) if target is not None and known else None
+        if ink is None and value.fallback is not None:
+            return self._resolve(value.fallback, style, use)
+        if not known:
+            self._note("a paint that refers to nothing counts as none", "Give the shape a colour.", use)
+        return ink
+
+    def _served(self, target: etree._Element, use: Use) -> Ink | None:
         if local_name(target) == "pattern":
             return self._pattern(target, use)
         wash = gradient_wash(target, use.place(), self.references, self._stop_colour)
+        if isinstance(wash, GradedWash) and self.style_of(target).get("color-interpolation").lower() == "linearrgb":
+            hint = "Give it more stops, or take 'linearRGB' away."
+            self._note("'color-interpolation' is not supported, and a gradient was mixed in sRGB", hint, use)
         return None if wash is None else Ink(hex_of(_mean(wash)), wash)
+
+    def _note(self, statement: str, hint: str, use: Use) -> None:
+        self.remarks.add("unsupported", statement, hint, layer=use.layer, element=use.element)
 
     def _pattern(self, target: etree._Element, use: Use) -> Ink | None:
         tiles = self.tiles_of(target, use)
