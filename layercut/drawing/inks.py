@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 
 from lxml import etree
 
-from layercut.colour.folding import hex_of, is_clear, mean_of_stops
+from layercut.colour.bands import turn_mm
+from layercut.colour.folding import even_coat, hex_of, is_clear, mean_of_stops
 from layercut.colour.washes import FlatWash, GradedWash, Rgb, Wash
 from layercut.drawing.document import local_name
 from layercut.drawing.gradients import Place, gradient_wash
@@ -18,6 +19,7 @@ from layercut.drawing.references import References
 from layercut.drawing.remarks import Remarks
 from layercut.drawing.styles import Style
 from layercut.drawing.units import parse_fraction
+from layercut.geometry.precision import FINEST_TURN_MM
 
 _BLACK: Colour = (0.0, 0.0, 0.0, 1.0)
 
@@ -88,10 +90,14 @@ class Inks:
         if isinstance(wash, GradedWash) and self.style_of(target).get("color-interpolation").lower() == "linearrgb":
             hint = "Give it more stops, or take 'linearRGB' away."
             self._note("'color-interpolation' is not supported, and a gradient was mixed in sRGB", hint, use)
+        if isinstance(wash, GradedWash) and turn_mm(wash.gradient) < FINEST_TURN_MM:
+            wash = even_coat(wash.gradient.stops)
+            statement = "a gradient repeats too finely to be painted, and its mean colour stands for it"
+            self._note(statement, "Give it a longer way, or the shape a plain colour.", use, "tiles-many")
         return None if wash is None else Ink(hex_of(_mean(wash)), wash)
 
-    def _note(self, statement: str, hint: str, use: Use) -> None:
-        self.remarks.add("unsupported", statement, hint, layer=use.layer, element=use.element)
+    def _note(self, statement: str, hint: str, use: Use, code: str = "unsupported") -> None:
+        self.remarks.add(code, statement, hint, layer=use.layer, element=use.element)
 
     def _pattern(self, target: etree._Element, use: Use) -> Ink | None:
         tiles = self.tiles_of(target, use)
@@ -144,7 +150,7 @@ def _plain(colour: Colour) -> Ink:
 def _mean(wash: Wash) -> Rgb:
     """The mean colour of a gradient, whatever its opacity."""
     if isinstance(wash, GradedWash):
-        return mean_of_stops(wash.gradient.stops)[:3]
+        return mean_of_stops(wash.gradient.stops)
     return wash.colour if isinstance(wash, FlatWash) else (0.0, 0.0, 0.0)
 
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from layercut.colour.washes import FlatWash
+from layercut.colour.washes import FlatWash, GradedWash
 from layercut.drawing import read_drawing
 from layercut.job import Job
 from layercut.model import Drawing
@@ -108,3 +108,28 @@ def test_mixing_in_linear_light_is_told(body: str, told: bool, tmp_path: Path) -
     """Where it would look different: of gradients, and of masks that count by a luminance between black and white."""
     found = [finding.message for finding in read(body.replace("{}", ""), tmp_path).findings]
     assert any("'color-interpolation' is not supported" in message for message in found) == told
+
+
+RIPPLE = (
+    '<linearGradient id="p" gradientUnits="userSpaceOnUse" x2="{}" spreadMethod="{}"><stop stop-color="#f00" '
+    'stop-opacity=".5"/><stop offset="1" stop-color="#00f"/></linearGradient>'
+)
+
+
+@pytest.mark.parametrize(
+    ("length", "spread", "even"), [(0.2, "repeat", True), (0.3, "repeat", False), (0.2, "pad", False)]
+)
+def test_a_gradient_that_repeats_too_finely_is_its_mean(
+    length: float, spread: str, even: bool, tmp_path: Path
+) -> None:
+    drawing = read(f"{RIPPLE.format(length, spread)}<g>{SQUARE.format('')}</g>", tmp_path)
+    (shape,) = drawing.layers[0].shapes
+    assert shape.coat is not None
+    assert ("tiles-many" in [finding.code for finding in drawing.findings]) == even
+    if even:
+        # Opacity runs from 1/2 to 1, red from 1 to 0: the integral of (1 - t)(1 + t)/2 is 1/3, that of all 3/4.
+        assert isinstance(shape.coat.wash, FlatWash)
+        assert shape.coat.wash.colour == pytest.approx((4 / 9, 0.0, 5 / 9))
+        assert shape.coat.wash.opacity == pytest.approx(0.75)
+    else:
+        assert isinstance(shape.coat.wash, GradedWash)
