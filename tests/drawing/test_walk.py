@@ -37,6 +37,11 @@ def only(drawing: Drawing) -> Shape:
     [
         ('<g><use href="#s" x="20" y="30" {}/></g>', (30, 40, 70, 70)),
         ('<g><use href="#s" x="20" y="30" transform="scale(2)" {}/></g>', (60, 80, 140, 140)),
+        (
+            f'<symbol id="y" viewBox="0 0 100 100">{SQUARE}</symbol>'
+            '<g><use href="#y" x="20" y="30" width="160" height="160" {}/></g>',
+            (30, 40, 70, 70),
+        ),
         (f'<g><svg x="20" y="30" width="100" height="100" {{}}>{SQUARE}</svg></g>', (30, 40, 70, 70)),
         (
             f'<g><svg x="20" y="30" width="160" height="160" viewBox="0 0 100 100" {{}}>{SQUARE}</svg></g>',
