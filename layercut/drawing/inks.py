@@ -23,6 +23,9 @@ from layercut.geometry.precision import FINEST_TURN_MM
 
 _BLACK: Colour = (0.0, 0.0, 0.0, 1.0)
 
+MOST_NESTED = 2
+"""So many patterns are drawn one in another. Each multiplies the parts of the one around it."""
+
 _MOST_COLOURS = 16
 """So many plain colours of a pattern's content are looked at for its mean."""
 
@@ -100,8 +103,13 @@ class Inks:
         self.remarks.add(code, statement, hint, layer=use.layer, element=use.element)
 
     def _pattern(self, target: etree._Element, use: Use) -> Ink | None:
-        tiles = self.tiles_of(target, use)
-        if tiles is None:
+        around = [one for one in use.here.used if isinstance(one, etree._Element) and local_name(one) == "pattern"]
+        too_deep = len(around) >= MOST_NESTED and target not in around
+        tiles = None if too_deep else self.tiles_of(target, use)
+        if too_deep:
+            statement = "patterns lie too deeply in each other, and a mean colour stands for the innermost"
+            self._note(statement, "Give the innermost shapes plain colours.", use, "tiles-many")
+        elif tiles is None:
             return None
         if target not in self._means:
             self._means[target] = self._mean_of_pattern(target)
