@@ -344,9 +344,9 @@ class Walker:
         if kind in ("symbol", "svg"):
             box = (lengths.get("width", here.viewport.width), lengths.get("height", here.viewport.height))
         # A message names the copy, not the original: of forty leaves, which one floats?
-        name = self.places.name(element)
+        name, own = self.places.name(element), called(element, ())
         drawn = self.walk(target, inner, box)
-        return [replace(item, element=name, called=called(element, item.called.around)) for item in drawn]
+        return [replace(item, element=name, called=replace(own, around=item.called.around)) for item in drawn]
 
     def _shift(self, element: etree._Element, here: Context) -> Affine:
         lengths = Lengths(element, here.style, here.viewport)
