@@ -42,7 +42,10 @@ CODES: dict[str, tuple[Severity, str]] = {
     "gap-bridged": ("info", "a small gap in the outline of a line drawing was bridged"),
     "line-open": ("warning", "a line of a line drawing encloses nothing, because it has an open end"),
     "blend": ("info", "a gradient or a soft mask is painted as a blend"),
-    "tiles-many": ("warning", "a pattern repeats too often to be drawn, so its mean colour stands for it"),
+    "tiles-many": (
+        "warning",
+        "a pattern or gradient repeats too often to be drawn, so its mean colour stands for it",
+    ),
     "paints-many": (
         "warning",
         "translucent paints part a sheet into too many regions; the faintest lost their outlines",

@@ -51,6 +51,22 @@ def value_bands(
     return as_region(shapely.intersection(union(shape(gradient, band, corners) for band in bands), whole))
 
 
+def turn_mm(gradient: Gradient) -> float:
+    """How wide one turn of a repeating gradient is, mm: of a round one where it is widest. Infinite
+    for one that ends."""
+    if gradient.spread == "pad":
+        return math.inf
+    a, b, c, d, _, _ = gradient.to_mm
+    if gradient.kind == "linear":
+        x1, y1, x2, y2 = gradient.points
+        dx, dy = x2 - x1, y2 - y1
+        # Bands run square to the gradient in its own system; what counts is the way across them in mm.
+        return abs(a * d - b * c) * (dx * dx + dy * dy) / math.hypot(c * dx - a * dy, d * dx - b * dy)
+    fx, fy, fr, cx, cy, r = gradient.points
+    stretch = float(np.linalg.norm(np.array([[a, c], [b, d]]), 2))
+    return stretch * (math.hypot(cx - fx, cy - fy) + abs(r - fr))
+
+
 def _bands(gradient: Gradient, values: Sequence[float], least: float, span: Span) -> Iterator[Span]:
     """The spans of the parameter, within `span` and a little more, in which the value is high enough."""
     offsets = [stop.offset for stop in gradient.stops]

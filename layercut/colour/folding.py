@@ -207,12 +207,12 @@ def _veiled(wash: Wash, mask: Sequence[Wash], by: str, opacity: float) -> Wash |
 
 
 def _as_flat(wash: Wash) -> FlatWash:
-    """An even coat that stands for a wash: of gradients the mean of colour and of opacity between 0 and 1."""
+    """An even coat that stands for a wash."""
     if isinstance(wash, FlatWash):
         return wash
     if isinstance(wash, GradedWash):
-        red, green, blue, alpha = mean_of_stops(wash.gradient.stops)
-        return FlatWash((red, green, blue), alpha * wash.opacity)
+        even = even_coat(wash.gradient.stops)
+        return replace(even, opacity=even.opacity * wash.opacity)
     flat, share = mean_wash(wash.washes), wash.opacity
     if wash.mask:
         veil = mean_wash(wash.mask)
@@ -220,16 +220,28 @@ def _as_flat(wash: Wash) -> FlatWash:
     return FlatWash(flat.colour, flat.opacity * share)
 
 
-def mean_of_stops(stops: Sequence[Stop]) -> tuple[float, float, float, float]:
-    """The mean red, green, blue and opacity between the offsets 0 and 1."""
+def mean_of_stops(stops: Sequence[Stop]) -> Rgb:
+    """The mean red, green and blue between the offsets 0 and 1, whatever the opacity."""
+    return even_coat([replace(stop, opacity=1.0) for stop in stops]).colour
+
+
+def even_coat(stops: Sequence[Stop]) -> FlatWash:
+    """The even coat that looks from afar like all between the offsets 0 and 1: mean opacity, and the mean colour by
+    how much there is of each."""
     first, last = stops[0], stops[-1]
     padded = [replace(first, offset=0.0), *stops, replace(last, offset=1.0)]
-    mean = [0.0, 0.0, 0.0, 0.0]
-    for left, right in itertools.pairwise(padded):
-        one, other = (*left.colour, left.opacity), (*right.colour, right.opacity)
-        for channel in range(4):
-            mean[channel] += (right.offset - left.offset) * (one[channel] + other[channel]) / 2
-    return (mean[0], mean[1], mean[2], mean[3])
+    colour, opacity = [0.0, 0.0, 0.0], 0.0
+    for one, other in itertools.pairwise(padded):
+        width, a, b = other.offset - one.offset, one.opacity, other.opacity
+        opacity += width * (a + b) / 2
+        for channel in range(3):
+            # The integral of colour times opacity, both straight between the stops.
+            p, q = one.colour[channel], other.colour[channel]
+            colour[channel] += width * (p * (2 * a + b) + q * (a + 2 * b)) / 6
+    if opacity <= 0:
+        return FlatWash((0.0, 0.0, 0.0), 0.0)
+    red, green, blue = (channel / opacity for channel in colour)
+    return FlatWash((red, green, blue), opacity)
 
 
 def _rounded(wash: Wash) -> Wash:

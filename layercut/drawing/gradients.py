@@ -58,11 +58,11 @@ GRADIENTS = frozenset({"linearGradient", "radialGradient"})
 def gradient_wash(
     element: etree._Element, place: Place, references: References, stop_colour: StopColour
 ) -> Wash | None:
-    """The wash of a gradient; None without stops, and where it has no box or no area to lie in."""
+    """The wash of a gradient, clear without stops (SVG 2, 13.2.4); None where it has no box or no area to lie in."""
     linked = list(chain(element, references, GRADIENTS))
     stops = read_stops(linked, stop_colour)
     if not stops:
-        return None
+        return FlatWash((0.0, 0.0, 0.0), 0.0)
     units = _attribute(linked, "gradientUnits")
     inner = parse_transform(_attribute(linked, "gradientTransform") or "") or IDENTITY
     boxed = units != "userSpaceOnUse"

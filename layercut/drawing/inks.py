@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 
 from lxml import etree
 
-from layercut.colour.folding import hex_of, is_clear, mean_of_stops
+from layercut.colour.bands import turn_mm
+from layercut.colour.folding import even_coat, hex_of, is_clear, mean_of_stops
 from layercut.colour.washes import FlatWash, GradedWash, Rgb, Wash
 from layercut.drawing.document import local_name
 from layercut.drawing.gradients import Place, gradient_wash
@@ -18,8 +19,12 @@ from layercut.drawing.references import References
 from layercut.drawing.remarks import Remarks
 from layercut.drawing.styles import Style
 from layercut.drawing.units import parse_fraction
+from layercut.geometry.precision import FINEST_TURN_MM
 
 _BLACK: Colour = (0.0, 0.0, 0.0, 1.0)
+
+MOST_NESTED = 2
+"""So many patterns are drawn one in another. Each multiplies the parts of the one around it."""
 
 _MOST_COLOURS = 16
 """So many plain colours of a pattern's content are looked at for its mean."""
@@ -64,30 +69,47 @@ class Inks:
                 return _plain(_current(style))
             case "context":
                 hint = "Give the shape a colour of its own."
-                statement = f"the paint '{value.url}' is not supported and counts as none"
-                self.remarks.add("unsupported", statement, hint, layer=use.layer, element=use.element)
+                self._note(f"the paint '{value.url}' is not supported and counts as none", hint, use)
                 return None
             case _:
                 return self._server(value, style, use)
 
     def _server(self, value: PaintValue, style: Style, use: Use) -> Ink | None:
-        """A referenced gradient or pattern; a missing one gives its fallback, or none (SVG 2, 13.2)."""
+        """A referenced gradient or pattern; one that is missing, or can't be drawn here, such as a pattern without
+        size or content, gives its fallback, or none (SVG 2, 13.2)."""
         target = self.references.find(value.url)
-        if target is None or local_name(target) not in SERVERS:
-            if value.fallback is not None:
-                return self._resolve(value.fallback, style, use)
-            hint = "Give the shape a colour."
-            statement = "a paint that refers to nothing counts as none"
-            self.remarks.add("unsupported", statement, hint, layer=use.layer, element=use.element)
-            return None
+        known = target is not None and local_name(target) in SERVERS
+        ink = self._served(target, use) if target is not None and known else None
+        if ink is None and value.fallback is not None:
+            return self._resolve(value.fallback, style, use)
+        if not known:
+            self._note("a paint that refers to nothing counts as none", "Give the shape a colour.", use)
+        return ink
+
+    def _served(self, target: etree._Element, use: Use) -> Ink | None:
         if local_name(target) == "pattern":
             return self._pattern(target, use)
         wash = gradient_wash(target, use.place(), self.references, self._stop_colour)
+        if isinstance(wash, GradedWash) and self.style_of(target).get("color-interpolation").lower() == "linearrgb":
+            hint = "Give it more stops, or take 'linearRGB' away."
+            self._note("'color-interpolation' is not supported, and a gradient was mixed in sRGB", hint, use)
+        if isinstance(wash, GradedWash) and turn_mm(wash.gradient) < FINEST_TURN_MM:
+            wash = even_coat(wash.gradient.stops)
+            statement = "a gradient repeats too finely to be painted, and its mean colour stands for it"
+            self._note(statement, "Give it a longer way, or the shape a plain colour.", use, "tiles-many")
         return None if wash is None else Ink(hex_of(_mean(wash)), wash)
 
+    def _note(self, statement: str, hint: str, use: Use, code: str = "unsupported") -> None:
+        self.remarks.add(code, statement, hint, layer=use.layer, element=use.element)
+
     def _pattern(self, target: etree._Element, use: Use) -> Ink | None:
-        tiles = self.tiles_of(target, use)
-        if tiles is None:
+        around = [one for one in use.here.used if isinstance(one, etree._Element) and local_name(one) == "pattern"]
+        too_deep = len(around) >= MOST_NESTED and target not in around
+        tiles = None if too_deep else self.tiles_of(target, use)
+        if too_deep:
+            statement = "patterns lie too deeply in each other, and a mean colour stands for the innermost"
+            self._note(statement, "Give the innermost shapes plain colours.", use, "tiles-many")
+        elif tiles is None:
             return None
         if target not in self._means:
             self._means[target] = self._mean_of_pattern(target)
@@ -136,7 +158,7 @@ def _plain(colour: Colour) -> Ink:
 def _mean(wash: Wash) -> Rgb:
     """The mean colour of a gradient, whatever its opacity."""
     if isinstance(wash, GradedWash):
-        return mean_of_stops(wash.gradient.stops)[:3]
+        return mean_of_stops(wash.gradient.stops)
     return wash.colour if isinstance(wash, FlatWash) else (0.0, 0.0, 0.0)
 
 

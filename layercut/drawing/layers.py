@@ -12,7 +12,7 @@ from lxml import etree
 from layercut.drawing.conditions import DRAWN, chosen, passes
 from layercut.drawing.document import Document, load_document, local_name
 from layercut.drawing.fonts import Fonts
-from layercut.drawing.items import Context, Item
+from layercut.drawing.items import Item
 from layercut.drawing.line_layers import render_lines
 from layercut.drawing.names import Places, drawn_in_lines, is_guide_name, layer_name, word_of
 from layercut.drawing.page import Page, read_page
@@ -104,17 +104,20 @@ def _walk_all(document: Document, walker: Walker, page: Page) -> list[list[Item]
 
     Raises DrawingError `outside-layers` for anything drawn outside them.
     """
-    items: list[list[Item]] = [[] for _ in walker.layer_names]
-    style = walker.style_of(document.root)
-    around = Context(page.to_panel, style, page.viewport)
-    for child in document.root:
-        for item in walker.walk(child, around):
-            if item.layer is not None:
-                items[item.layer].append(item)
-            elif item.paints and item.role != "guide":
-                raise _outside(document, walker, child)
+    root = document.root
+    around = walker.enter_root(root, page)
+    drawn: list[Item] = []
+    for child in root:
+        under = walker.walk(child, around)
+        if any(item.layer is None and item.paints and item.role != "guide" for item in under):
+            raise _outside(document, walker, child)
+        drawn += under
         if local_name(child) in ("text", "foreignObject") and walker.style_of(child).get("display") != "none":
             raise _outside(document, walker, child)
+    items: list[list[Item]] = [[] for _ in walker.layer_names]
+    for item in walker.with_effects(root, around.style, around, drawn):
+        if item.layer is not None:
+            items[item.layer].append(item)
     return items
 
 

@@ -59,8 +59,15 @@ def mask_items(  # noqa: PLR0917 - a clip's, and the box
         return []
     support = union(region for region, _ in mask.parts)
     hard = all((constant_value(washes, mask.by) or 0.0) > 1 - _HARD for _, washes in mask.parts)
+    if not hard and mask.by == "luminance" and _is_linear(walker, target):
+        what = "'color-interpolation' is not supported, and a mask was taken by its luminance in sRGB"
+        walker.note(element, here, what, "Mask by opacity, or take 'linearRGB' away.")
     veil = replace(here.veils[-1], mask=None if hard else mask)
     return [_veiled(item.clipped(support), veil) for item in items]
+
+
+def _is_linear(walker: "Walker", target: etree._Element) -> bool:
+    return walker.style_of(target).get("color-interpolation").lower() == "linearrgb"
 
 
 def _veiled(item: Item, own: Veil) -> Item:

@@ -13,6 +13,7 @@ from layercut.drawing.units import parse_fraction, parse_length, parse_number
 
 INHERITED: Mapping[str, str] = {
     "color": "black",
+    "color-interpolation": "sRGB",
     "fill": "black",
     "fill-opacity": "1",
     "fill-rule": "nonzero",
@@ -143,6 +144,7 @@ _VALID: Mapping[str, Callable[[str], bool]] = {
     "stroke-opacity": lambda value: parse_fraction(value) is not None,
     "stop-opacity": lambda value: parse_fraction(value) is not None,
     "opacity": lambda value: parse_fraction(value) is not None,
+    "color-interpolation": _keyword("auto", "srgb", "linearrgb"),
     "fill-rule": _keyword("nonzero", "evenodd"),
     "clip-rule": _keyword("nonzero", "evenodd"),
     "stroke-width": _positive_length,

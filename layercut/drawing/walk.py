@@ -21,7 +21,7 @@ from layercut.drawing.inks import Inks, Use
 from layercut.drawing.items import Context, Ink, Item
 from layercut.drawing.masks import mask_items
 from layercut.drawing.names import Places, Word, called, own_names, word_of
-from layercut.drawing.page import parse_viewbox, viewbox_map
+from layercut.drawing.page import Page, parse_viewbox, viewbox_map
 from layercut.drawing.patterns import read_tiles
 from layercut.drawing.placement import own_transform
 from layercut.drawing.references import References
@@ -30,7 +30,7 @@ from layercut.drawing.render import Rules, too_far, within_reach
 from layercut.drawing.shapes import SHAPES, Lengths, miter_limit, shape_path, stroke_lengths
 from layercut.drawing.styles import Style, Styles
 from layercut.drawing.text import Lettering, text_items
-from layercut.drawing.transforms import compose, determinant
+from layercut.drawing.transforms import IDENTITY, compose, determinant
 from layercut.drawing.units import Viewport, parse_fraction, parse_number
 from layercut.errors import DrawingError
 from layercut.geometry.curves import Affine, FloatArray, Path, chord_counts, flatten, map_points, path_box, place
@@ -91,6 +91,18 @@ class Walker:
             style = self._computed[link] = style.child(self.styles.declared(link))
         return style
 
+    def enter_root(self, root: etree._Element, page: Page) -> Context:
+        """The context of the whole drawing: its own opacity and mask make a group of all layers together.
+
+        Its mask and clip path lie in the space of its viewBox, as a nested svg's do.
+        """
+        style = self.style_of(root)
+        here = Context(page.to_panel, style, page.viewport, self.veil_of(style))
+        self._note_properties(root, style, here)
+        if own_transform(root, style, page.viewport) != (IDENTITY, ""):
+            self.note(root, here, "a transform of the whole drawing was ignored", "Transform its groups instead.")
+        return here
+
     def walk(
         self, element: etree._Element, around: Context, box: tuple[float | None, float | None] | None = None
     ) -> list[Item]:
@@ -110,9 +122,7 @@ class Walker:
             return []  # SVG 2, 8.5: an element with a singular matrix isn't rendered
         if kind in SHAPES:
             items = self._shape(element, kind, here, alone=len(here.veils) > len(around.veils))
-            for child in element:
-                if local_name(child) in _ANIMATION:
-                    self._note_undrawn(child, local_name(child), here)
+            self._note_animation(element, here)
         elif kind in ("g", "a", "switch") and not here.clipping:
             items = []
             for child in self._children(element, kind):
@@ -120,9 +130,15 @@ class Walker:
         elif kind == "text":
             items = text_items(self, element, here)
         elif kind == "use":
+            # SVG 2, 5.6: x and y are part of the use's own transform, so its clip path and mask move along.
+            here = replace(here, matrix=compose(here.matrix, self._shift(element, here)))
             items = self._use(element, here)
         elif (kind == "svg" and not here.clipping) or (kind == "symbol" and box is not None):
-            items = self._viewport(element, here, box or (None, None))
+            view = self._view(element, here, box or (None, None))
+            if view is None:
+                return []
+            here, room = view
+            items = self._viewport(element, here, room)
         else:
             self._note_undrawn(element, kind, here)
             return []
@@ -300,6 +316,11 @@ class Walker:
             hint = "Turn the markers into shapes in your editor."
             self.note(element, here, "markers (arrow heads) are not supported and were left out", hint)
 
+    def _note_animation(self, shape: etree._Element, here: Context) -> None:
+        for child in shape:
+            if local_name(child) in _ANIMATION:
+                self._note_undrawn(child, local_name(child), here)
+
     def _use(self, element: etree._Element, here: Context) -> list[Item]:
         target = self.references.target(element)
         if target is None:
@@ -314,8 +335,7 @@ class Walker:
             self.note(element, here, "a use refers to itself and was left out", "Remove it.")
             return []
         lengths = Lengths(element, here.style, here.viewport)
-        shift: Affine = (1.0, 0.0, 0.0, 1.0, lengths.x("x"), lengths.y("y"))
-        inner = replace(here, matrix=compose(here.matrix, shift), used=(*here.used, target))
+        inner = replace(here, used=(*here.used, target))
         kind = local_name(target)
         if here.clipping and kind not in SHAPES:
             self.note(element, here, "a use of something other than a shape in a clip path was left out")
@@ -324,12 +344,19 @@ class Walker:
         if kind in ("symbol", "svg"):
             box = (lengths.get("width", here.viewport.width), lengths.get("height", here.viewport.height))
         # A message names the copy, not the original: of forty leaves, which one floats?
-        name = self.places.name(element)
+        name, own = self.places.name(element), called(element, ())
         drawn = self.walk(target, inner, box)
-        return [replace(item, element=name, called=called(element, item.called.around)) for item in drawn]
+        return [replace(item, element=name, called=replace(own, around=item.called.around)) for item in drawn]
 
-    def _viewport(self, element: etree._Element, here: Context, box: tuple[float | None, float | None]) -> list[Item]:
-        """A nested svg or a used symbol: its own viewport, which cuts off what sticks out unless told not to."""
+    def _shift(self, element: etree._Element, here: Context) -> Affine:
+        lengths = Lengths(element, here.style, here.viewport)
+        return (1.0, 0.0, 0.0, 1.0, lengths.x("x"), lengths.y("y"))
+
+    def _view(
+        self, element: etree._Element, here: Context, box: tuple[float | None, float | None]
+    ) -> tuple[Context, FloatArray] | None:
+        """The space within a nested svg or a used symbol, in which its own mask and clip path count too, and the
+        corners of its viewport, (4, 2) mm; None for one without a size."""
         lengths = Lengths(element, here.style, here.viewport)
         width, height = box
         if width is None:
@@ -340,20 +367,21 @@ class Walker:
         height = here.viewport.height if height is None else height
         viewbox = parse_viewbox(element.get("viewBox"))
         if width <= 0 or height <= 0 or (viewbox and min(viewbox[2:]) <= 0):
-            return []
-        x, y = lengths.x("x"), lengths.y("y")
-        outer = compose(here.matrix, (1.0, 0.0, 0.0, 1.0, x, y))
+            return None
+        outer = compose(here.matrix, self._shift(element, here))
         matrix = compose(outer, viewbox_map(viewbox, element.get("preserveAspectRatio"), width, height))
         viewport = Viewport(viewbox[2], viewbox[3]) if viewbox else Viewport(width, height)
-        inner = replace(here, matrix=matrix, viewport=viewport)
+        return replace(here, matrix=matrix, viewport=viewport), _corners(outer, width, height)
+
+    def _viewport(self, element: etree._Element, inner: Context, corners: FloatArray) -> list[Item]:
+        """What a nested svg or a used symbol draws; what sticks out is cut off unless it says otherwise."""
         items = []
         for child in element:
             items += self.walk(child, inner)
-        if here.style.own.get("overflow", "hidden").lower() in ("visible", "auto"):
+        if inner.style.own.get("overflow", "hidden").lower() in ("visible", "auto"):
             return items
-        corners = _corners(outer, width, height)
         if items and not within_reach(corners.ravel()):
-            raise too_far(self.file, self.layer_name(here), self.places.name(element))
+            raise too_far(self.file, self.layer_name(inner), self.places.name(element))
         return [item.clipped(Polygon(corners)) for item in items]
 
     def _note_undrawn(self, element: etree._Element, kind: str, here: Context) -> None:

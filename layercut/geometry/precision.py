@@ -54,3 +54,6 @@ edge costs a hundred times as much. A twentieth of a usual kerf."""
 
 SIGHT_MM = 0.02
 """Narrower than this nobody sees a region, mm: rounding on the grid leaves such seams between equal edges."""
+
+FINEST_TURN_MM = 0.25
+"""A gradient that repeats in less than this, mm, is seen and painted as its mean colour: a burnt line is as wide."""

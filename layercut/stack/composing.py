@@ -1,8 +1,8 @@
 """What coats come to on the cells of one sheet.
 
 Enters: coats in paint order, and which of them lie on which cells. Leaves: for each cell its `Paint`. Under all lies
-bare wood. Even coats are laid on all cells at once; where a gradient or a group has a say, the stack of a cell is
-folded by itself.
+bare wood. Even coats are laid on all cells at once, and so are the means of gradients where too many lie over each
+other; where else a gradient or a group has a say, the stack of a cell is folded by itself.
 """
 
 from collections.abc import Iterator, Sequence
@@ -15,9 +15,9 @@ from shapely import STRtree
 
 from layercut.colour.bare import PLYWOOD, PLYWOOD_RGB
 from layercut.colour.coats import Coat
-from layercut.colour.folding import fold, hex_of, mean_colour
+from layercut.colour.folding import fold, hex_of, mean_colour, mean_wash
 from layercut.colour.laying import Stacks
-from layercut.colour.washes import FlatWash
+from layercut.colour.washes import FlatWash, GroupWash
 from layercut.model import Paint
 from layercut.stack.coats import Coats
 
@@ -29,6 +29,9 @@ LEAST_SHARE = 0.001
 
 SAMPLES = 20_000
 """Places at which coats without outlines are looked for: on a panel of 280 x 216 mm one every 1.7 mm."""
+
+UNCERTAIN = -(1 << 40)
+"""A count that no drawing brings back to 0."""
 
 FloatArray = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -71,23 +74,21 @@ class Composer:
     points: NDArray[np.object_]
     lying: Lying
     _stacks: Stacks = field(init=False)
-    _flat: NDArray[np.bool_] = field(init=False)
     _known: dict[object, tuple[Paint, bool]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        coats = self.coats.coats
-        self._stacks = Stacks(coats, self.points)
-        self._flat = np.array([isinstance(coat.wash, FlatWash) and not coat.veils for coat in coats], dtype=np.bool_)
+        self._stacks = Stacks(self.coats.coats, self.points)
 
     def compose(self) -> Iterator[CellPaint]:
         """The paint of each cell on which any coat lies."""
         even = self._lay_even()
         yield from even.paints()
+        deep = even.deep()
         for cell, places in self.lying.of_cells(even.rough):
-            yield self._cell(cell, places)
+            yield self._cell(cell, places, deep.get(cell))
 
     def _lay_even(self) -> "_Even":
-        """All even coats, one after another, on all cells that they lie on."""
+        """All even coats and the means of gradients, one after another, on all cells that they lie on."""
         lying, coats = self.lying, self.coats
         even = _Even(len(self.points))
         present, begins = np.unique(lying.coat, return_index=True)
@@ -95,16 +96,19 @@ class Composer:
         for coat, begin, end in zip(present.tolist(), begins.tolist(), ends, strict=True):
             cells, share, glaze = lying.cell[begin:end], lying.share[begin:end], lying.glaze[begin:end]
             wash = coats.coats[coat].wash
-            if not self._flat[coat] or coats.opening[coat] or not isinstance(wash, FlatWash):
+            if coats.coats[coat].veils or coats.opening[coat] or isinstance(wash, GroupWash):
                 even.roughen(cells)
-            else:
-                even.lay(cells, np.array(wash.colour), wash.opacity * share, glaze)
+                continue
+            mean = wash if isinstance(wash, FlatWash) else mean_wash((wash,))
+            even.lay(cells, np.array(mean.colour), mean.opacity * share, glaze)
+            if mean is not wash:
+                even.blend(cells, (share >= 1) & coats.opaque[coat])
         return even
 
-    def _cell(self, cell: int, places: Indices) -> CellPaint:
-        """A cell's paint by the stack of its coats."""
+    def _cell(self, cell: int, places: Indices, mean: str | None) -> CellPaint:
+        """A cell's paint by the stack of its coats; `mean` stands for a stack that is known to be too deep."""
         stack = self._seen(places)
-        paint, deep = self._paint(cell, stack)
+        paint, deep = (Paint(mean), True) if mean else self._paint(cell, stack)
         upper = len(stack)
         while upper and self.lying.glaze[stack[upper - 1]]:
             upper -= 1
@@ -145,32 +149,49 @@ class Composer:
 @dataclass(slots=True)
 class _Even:
     """What even coats come to on n cells: the colours so far, those before the glazes on top, which cells have such
-    glazes, any coat at all, and coats that aren't even."""
+    glazes, any coat at all, and coats that aren't even; and how many of those are gradients that show, below 0 where
+    other things make that uncertain."""
 
     colours: FloatArray
     under: FloatArray
     glazed: NDArray[np.bool_]
     touched: NDArray[np.bool_]
     rough: NDArray[np.bool_]
+    blends: Indices
 
     def __init__(self, count: int) -> None:
         """Bare wood on all cells."""
         self.colours = np.tile(np.array(PLYWOOD_RGB), (count, 1))
         self.under = self.colours.copy()
         self.glazed, self.touched, self.rough = (np.zeros(count, dtype=np.bool_) for _ in range(3))
+        self.blends = np.zeros(count, dtype=np.int64)
 
     def roughen(self, cells: Indices) -> None:
         """Something lies on these cells that isn't even."""
         self.touched[cells] = self.rough[cells] = True
+        self.blends[cells] = UNCERTAIN
 
     def lay(self, cells: Indices, colour: FloatArray, opacity: FloatArray, glaze: NDArray[np.bool_]) -> None:
         """Lay an even coat on cells (m,), so opaque on each (m,), as a glaze or not (m,)."""
         self.touched[cells] = True
         self.rough[cells[opacity >= 1]] = False
+        self.blends[cells[opacity >= 1]] = 0
         self.colours[cells] += (colour - self.colours[cells]) * opacity[:, None]
         self.glazed[cells] = glaze
         wood = cells[~glaze]
         self.under[wood] = self.colours[wood]
+
+    def blend(self, cells: Indices, opaque: NDArray[np.bool_]) -> None:
+        """What was laid last on these cells (m,) was the mean of a gradient, on each opaque or not (m,)."""
+        self.rough[cells] = True
+        self.blends[cells[opaque]] = 0
+        self.blends[cells] += 1
+
+    def deep(self) -> dict[int, str]:
+        """The mean colour of every cell on which so many gradients lie over each other that no folding makes them
+        few enough: two of them never fold into one."""
+        cells = np.flatnonzero(self.blends > MOST_COATS)
+        return dict(zip(cells.tolist(), _hex(self.colours[cells]), strict=True))
 
     def paints(self) -> Iterator[CellPaint]:
         """What the cells came to on which nothing but even coats counts."""

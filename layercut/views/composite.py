@@ -151,13 +151,13 @@ def _definitions(build: Build, pieces: Sequence[Piece]) -> Iterator[str]:
         yield f'<clipPath id="on-{index}"><use href="#wood-{index}"/></clipPath>'
         outlines = short_paths((part.region for part in piece.painted), step)
         for place, (part, path) in enumerate(zip(piece.painted, outlines, strict=True)):
+            name = f"{index}-{place}"
+            inside = f'<use href="#paint-{name}" clip-rule="evenodd"/>' if path else ""
             if path:
-                yield f'<path id="paint-{index}-{place}" d="{path}"/>'
-                if is_stack(part.paint):
-                    yield (
-                        f'<clipPath id="cut-{index}-{place}"><use href="#paint-{index}-{place}" clip-rule="evenodd"/>'
-                        "</clipPath>"
-                    )
+                yield f'<path id="paint-{name}" d="{path}"/>'
+            if is_stack(part.paint):
+                # Of a sliver too fine to be drawn, an empty one: a clip path that is missing cuts off nothing.
+                yield f'<clipPath id="cut-{name}">{inside}</clipPath>'
 
 
 def _grain(width_mm: float, height_mm: float) -> Iterator[str]:

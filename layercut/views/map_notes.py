@@ -261,6 +261,8 @@ class Legend:
             remarks.append(("", "Three swatches a colour: base, middle (as drawn), light."))
         if any(part.runs for part in sheet.parts):
             remarks.append(("", "Arrows show where blends run, with ticks at 0, 50 and 100 %."))
+        if any(self._plan.colour(part.number).over is not None for part in sheet.parts):
+            remarks.append(("", "A glaze's edge is not engraved: trace it from this map."))
         if more := sum(entry.colour is not None for entry in self._left):
             remarks.append(("", f"{more} more colours are listed in manifest.json."))
         return remarks

@@ -84,5 +84,5 @@ def _graded(wash: GradedWash) -> CoatLook:
         StopLook(round(stop.offset, _DIGITS), hex_of(stop.colour), round(stop.opacity * wash.opacity, _DIGITS))
         for stop in wash.gradient.stops
     )
-    red, green, blue, _ = mean_of_stops(wash.gradient.stops)
+    red, green, blue = mean_of_stops(wash.gradient.stops)
     return CoatLook(hex_of((red, green, blue)), stops)

@@ -98,12 +98,21 @@ def test_negative_sizes_are_told(shape: str, tmp_path: Path) -> None:
     assert [finding.code for finding in drawing.findings] == ["unsupported"]
 
 
-def test_a_negative_radius_of_an_ellipse_counts_as_not_given(tmp_path: Path) -> None:
-    """SVG 2, 10.4: rx and ry are `auto` then, and the one takes the other's value."""
-    drawing = read(tmp_path, '<ellipse cx="50" cy="50" rx="-5" ry="5"/>')
-    (shape,) = drawing.layers[0].shapes
-    x0, y0, x1, y1 = shape.geometry.bounds
-    assert x1 - x0 == pytest.approx(y1 - y0, abs=0.01)
+@pytest.mark.parametrize(
+    ("shape", "same"),
+    [
+        ('<ellipse cx="50" cy="50" rx="-5" ry="5"/>', '<circle cx="50" cy="50" r="5"/>'),
+        ('<ellipse cx="50" cy="50" rx="5" ry="-9"/>', '<circle cx="50" cy="50" r="5"/>'),
+        ('<rect width="40" height="30" rx="8" ry="-2"/>', '<rect width="40" height="30" rx="8" ry="8"/>'),
+        ('<rect width="40" height="30" rx="-2" ry="8"/>', '<rect width="40" height="30" rx="8" ry="8"/>'),
+        ('<rect width="40" height="30" rx="-2" ry="-2"/>', '<rect width="40" height="30"/>'),
+    ],
+)
+def test_a_negative_radius_counts_as_not_given(shape: str, same: str, tmp_path: Path) -> None:
+    """SVG 2, 10.2 and 10.4: rx and ry are `auto` then, and the one takes the other's value."""
+    (found,) = read(tmp_path, shape).layers[0].shapes
+    (right,) = read(tmp_path, same).layers[0].shapes
+    assert found.geometry.symmetric_difference(right.geometry).area < 1e-3
 
 
 @pytest.mark.parametrize(

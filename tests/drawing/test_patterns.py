@@ -92,6 +92,22 @@ def test_href_gives_content_and_what_is_missing(tmp_path: Path) -> None:
     assert [round(part.centroid.x) for part in parts(dots.geometry)] == [5, 15, 25]
 
 
+def test_a_pattern_in_a_pattern_in_a_pattern_is_its_mean(tmp_path: Path) -> None:
+    """Ten shapes in each of nine patterns would be a thousand million."""
+    chain = "".join(
+        f'<pattern id="p{n}" {ROOM} width="9" height="9">'
+        + f'<rect width="9" height="9" fill="url(#p{n + 1})"/>' * 10
+        + "</pattern>"
+        for n in range(9)
+    )
+    inner = f'<pattern id="p9" {ROOM} width="9" height="9"><rect width="9" height="9" fill="#369"/></pattern>'
+    drawing = read(f'{chain}{inner}<g><rect width="30" height="30" fill="url(#p7)"/></g>', tmp_path)
+    assert {shape.paint.colour for shape in drawing.layers[0].shapes} == {"#336699"}
+    assert [finding.code for finding in drawing.findings] == ["tiles-many"]
+    # Further out the innermost has no plain colour: its mean is black, as that of any pattern without one.
+    assert len(read(f'{chain}{inner}<g><rect width="30" height="30" fill="url(#p0)"/></g>', tmp_path).findings) == 1
+
+
 def test_a_pattern_in_a_pattern(tmp_path: Path) -> None:
     fine = f'<pattern id="f" {ROOM} width="2" height="2"><rect width="1" height="2" fill="#080"/></pattern>'
     coarse = f'<pattern id="c" {ROOM} width="20" height="20"><rect width="10" height="10" fill="url(#f)"/></pattern>'

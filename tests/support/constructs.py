@@ -44,6 +44,14 @@ CASES: dict[str, str] = {
     "use in a clip path": 'viewBox="0 0 100 100"><defs><ellipse id="e" rx="30" ry="15"/></defs>'
     '<clipPath id="c" transform="translate(0 10)"><use href="#e" x="50" y="40"/></clipPath>'
     '<g clip-path="url(#c)"><rect width="100" height="100"/></g>',
+    "clip paths of a use with x and y, of an svg and a symbol": 'viewBox="0 0 100 100"><clipPath id="c"><circle '
+    'cx="10" cy="10" r="8"/></clipPath><symbol id="s" viewBox="0 0 20 20" clip-path="url(#c)"><rect width="20" '
+    'height="20"/></symbol><g fill="#c03"><use href="#s" x="50" width="50" height="50"/><use href="#q" x="10" y="5" '
+    'clip-path="url(#c)"/><svg x="10" y="50" width="40" height="40" viewBox="0 0 20 20" clip-path="url(#c)"><rect '
+    'id="q" width="20" height="20"/></svg></g>',
+    "clip path on the whole drawing": 'viewBox="0 0 50 50" clip-path="url(#c)"><clipPath id="c"><circle cx="25" '
+    'cy="25" r="20"/></clipPath><g><rect width="50" height="30" fill="#06c"/></g><g><rect y="20" width="30" '
+    'height="30" fill="#c60"/></g>',
     "empty clip path": 'viewBox="0 0 100 100"><clipPath id="c"/><g>'
     '<rect width="50" height="50" clip-path="url(#c)"/>'
     '<rect x="60" width="20" height="20"/></g>',
@@ -243,6 +251,17 @@ PAINT: dict[str, str] = {
     'fill="#c03"/></pattern><pattern id="o" width="60" height="60" patternUnits="userSpaceOnUse"><rect width="60" '
     'height="60" fill="#06c"/><rect x="5" y="5" width="46" height="46" fill="url(#i)"/></pattern><g><rect '
     'width="100" height="100" fill="url(#o)"/></g>',
+    "a pattern that can't be drawn gives its fallback": 'viewBox="0 0 100 100"><pattern id="p"><rect width="9" '
+    'height="9" fill="#c03"/></pattern><pattern id="q" width="10" height="10" patternUnits="userSpaceOnUse" '
+    'href="#gone"/><g><rect width="45" height="45" fill="url(#p) #080"/><rect x="50" width="45" height="45" '
+    'fill="url(  #q  ) #06c"/><rect y="50" width="45" height="45" fill="url(#p)"/><path d="M50 75H95" '
+    'stroke="url(#q) #fc0" stroke-width="30"/></g>',
+    "opacity on the whole drawing": 'viewBox="0 0 100 100" opacity=".7"><g><rect width="100" height="60" '
+    'fill="#1f3892"/></g><g><rect x="20" y="20" width="60" height="60" fill="#fc0"/></g>',
+    "a mask on the whole drawing": 'viewBox="0 0 50 50" mask="url(#m)"><linearGradient id="f"><stop '
+    'stop-color="#fff"/><stop offset="1" stop-color="#888"/></linearGradient><mask id="m" maskUnits="userSpaceOnUse" '
+    'x="0" y="0" width="50" height="40"><rect width="50" height="50" fill="url(#f)"/></mask><g><rect width="50" '
+    'height="50" fill="#1f3892"/></g><g><rect x="10" y="10" width="30" height="30" fill="#fc0"/></g>',
     "pattern fills": '><pattern id="p" width="10" height="10" patternUnits="userSpaceOnUse"><rect '
     'width="6" height="6" fill="#c03"/></pattern><g><rect width="60" height="40" fill="url(#p)"/></g>',
     "masks": '><mask id="m"><rect width="30" height="60" fill="#fff"/></mask><g><rect width="60" height="60" '
@@ -264,6 +283,12 @@ TOLD: dict[str, str] = {
     "filters": '><filter id="f"><feOffset dx="20"/></filter><g><rect width="40" height="40" filter="url(#f)"/></g>',
     "blend modes": '><g><rect width="60" height="60" fill="#c03"/><rect x="20" y="20" width="60" height="60" '
     'fill="#06c" style="mix-blend-mode:multiply"/></g>',
+    "mixing in linear light": '><linearGradient id="g" color-interpolation="linearRGB"><stop stop-color="#c03"/>'
+    '<stop offset="1" stop-color="#06c"/></linearGradient><mask id="m" color-interpolation="linearRGB"><rect '
+    'width="100" height="100" fill="#bbb"/></mask><g><rect width="100" height="40" fill="url(#g)"/><rect y="50" '
+    'width="100" height="40" mask="url(#m)"/></g>',
+    "a transform of the whole drawing": 'viewBox="0 0 100 100" transform="rotate(10)"><g><rect width="40" '
+    'height="40"/></g>',
     "context-fill and context-stroke": '><g><rect width="40" height="40" fill="context-fill"/><rect y="50" '
     'width="40" height="40"/></g>',
     "clip paths as CSS shapes": '><g><rect width="60" height="60" style="clip-path:circle(20px at 30px 30px)"/></g>',

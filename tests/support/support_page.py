@@ -5,6 +5,7 @@ parts are written apart: `python docs/generate.py` the table, `open_drawings_run
 """
 
 import tempfile
+from datetime import date
 from pathlib import Path
 
 from constructs import CASES, PAINT, TOLD, whole
@@ -71,7 +72,9 @@ _COLOURS = "\n## Colours\n"
 _COLOURS_ABOUT = """
 The painted stack (`stack.svg` without what isn't paint) against the whole drawing over bare wood, both drawn by
 resvg, at every pixel inside the frame away from edges. A colour is wrong when it is further off than 0.03 in OKLab; a
-drawing is right when at most 1 % of its pixels are wrong. Every stroke counts as wood.
+drawing is right when at most 1 % of its pixels are wrong. Every stroke counts as wood. Written on {day}.
+The open drawings are those of the package above; they are flat, but for 17 of the 4,495 that use gradients, opacity,
+patterns or masks. Of a renderer's files only those that do are compared, and only where they can be made.
 
 ```
 {command}
@@ -162,7 +165,7 @@ def write_colours(rows: dict[str, tuple[int, int, float, float]], command: str) 
         f"| {kind} | {count} | {right} | {100 * median:.3f} % | {100 * worst:.2f} % |"
         for kind, (count, right, median, worst) in rows.items()
     ]
-    about = _COLOURS_ABOUT.format(command=command)
+    about = _COLOURS_ABOUT.format(command=command, day=date.today().isoformat())
     PAGE.write_text(before + _COLOURS + about + "\n".join(lines) + "\n", encoding="utf-8")
 
 

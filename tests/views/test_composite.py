@@ -18,7 +18,7 @@ from shapely import MultiPolygon, Polygon, box
 
 from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
-from layercut.model import Build, Paint
+from layercut.model import Build, Paint, PaintedRegion
 from layercut.views.composite import HATCH, RING, compose_svg, numbered_errors, render_png
 from layercut.views.composite_png import compose_png
 from layercut.views.scene import SHADOW_BLUR, SHADOW_SHIFT, SHADOW_STRENGTH
@@ -64,6 +64,18 @@ def test_paints_show_as_drawn_on_the_sheet_in_front(make_build: MakeBuild) -> No
     assert picture.at(60, 70) == rgb("#e8c060")  # its door
     # Nothing shades the front sheet, not even close to its own frame.
     assert picture.at(42, 78.5) == rgb("#b0483a")
+
+
+def test_a_sliver_of_blends_paints_nothing_around_it(make_build: MakeBuild) -> None:
+    """It is too fine to be drawn, and its box must not be painted instead."""
+    build = make_build()
+    night = blended(straight((0, 0), (120, 0)), straight((0, 0), (0, 90), ((0, "#00ff00", 0.5), (1, "#00ff00", 0.2))))
+    sliver = PaintedRegion(night, Polygon([(20, 20), (100, 45), (20, 20.002)]))
+    sky, *others = build.stack.layers
+    layers = (dataclasses.replace(sky, painted=(*sky.painted, sliver)), *others)
+    svg = compose_svg(dataclasses.replace(build, stack=dataclasses.replace(build.stack, layers=layers)))
+    assert set(re.findall(r"url\(#([^)]+)\)", svg)) <= set(re.findall(r' id="([^"]+)"', svg))
+    assert rendered(svg).at(90, 22) == rgb("#88aacc")
 
 
 def test_the_frame_is_bare_wood_even_where_a_face_lies_under_it(make_build: MakeBuild) -> None:

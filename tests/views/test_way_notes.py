@@ -149,6 +149,9 @@ def test_a_glaze_says_what_it_lies_on(build_of) -> None:
     legend = Legend(plan, plan.sheets[0], build.stack.panel).notes(200)
     assert "#304878, a glaze over no. 1, paint, 2" in legend
     assert "in others only" in legend
+    assert "edge is not engraved: trace it from this map." in legend
+    opaque = build_of(blue).work.paint
+    assert "glaze" not in Legend(opaque, opaque.sheets[0], build.stack.panel).notes(200)
 
 
 def test_arrows_have_ticks_and_stay_on_the_panel(build_of) -> None:
