@@ -428,7 +428,7 @@ def _apply_setting(tables: dict[str, Any], setting: str) -> None:
     if not equals or len(parts) < 2 or not all(parts):
         raise JobError(
             "job-setting",
-            f"'{setting}' is not a setting.",
+            f"{shown(setting)} is not a setting.",
             "Write TABLE.KEY=VALUE, such as material.kerf=0.2mm.",
             file="--set",
         )
@@ -436,7 +436,9 @@ def _apply_setting(tables: dict[str, Any], setting: str) -> None:
     for part in parts[:-1]:
         table = table.setdefault(part, {})
         if not isinstance(table, dict):
-            raise JobError("job-setting", f"'{key}' goes through '{part}', which is not a table.", file="--set")
+            raise JobError(
+                "job-setting", f"{shown(key)} goes through {shown(part)}, which is not a table.", file="--set"
+            )
     table[parts[-1]] = setting_value(text.strip())
 
 

@@ -191,14 +191,14 @@ class ErrorDocument(_Top):
     error: ErrorTold
 
 
-DOCUMENTS: dict[str, tuple[type[_Top], ...]] = {
-    "verify": (VerifyDocument,),
-    "start": (StartDocument,),
-    "rectify": (RectifyDocument,),
-    "coupon": (CouponDocument, KerfDocument),
-    "error": (ErrorDocument,),
+DOCUMENTS: dict[str, Any] = {
+    "verify": VerifyDocument,
+    "start": StartDocument,
+    "rectify": RectifyDocument,
+    "coupon": CouponDocument | KerfDocument,
+    "error": ErrorDocument,
 }
-"""The documents that each command prints; `error` is that of all."""
+"""The document that each command prints; `error` is that of all."""
 
 
 def print_document(kind: type[_Top], values: dict[str, Any]) -> None:
@@ -214,7 +214,7 @@ def document_text(kind: type[_Top], values: dict[str, Any]) -> str:
 
 def document_schemas() -> dict[str, dict[str, Any]]:
     """The JSON Schema of every command's document, by the command."""
-    return {name: _schema(name, kinds) for name, kinds in DOCUMENTS.items()}
+    return {name: _schema(name, kind) for name, kind in DOCUMENTS.items()}
 
 
 def _untitled(node: Any) -> Any:
@@ -226,8 +226,7 @@ def _untitled(node: Any) -> Any:
     return {key: _untitled(inner) for key, inner in node.items() if key != "title" or not isinstance(inner, str)}
 
 
-def _schema(name: str, kinds: tuple[type[_Top], ...]) -> dict[str, Any]:
-    adapter: TypeAdapter[Any] = TypeAdapter(kinds[0] if len(kinds) == 1 else kinds[0] | kinds[1])
-    schema = _untitled(adapter.json_schema(mode="serialization"))
+def _schema(name: str, kind: Any) -> dict[str, Any]:
+    schema = _untitled(TypeAdapter(kind).json_schema(mode="serialization"))
     head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": f"layercut {name}"}
     return {**head, **schema}
