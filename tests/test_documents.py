@@ -58,7 +58,8 @@ def test_the_written_schemas_are_those_of_the_code() -> None:
     generator = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(generator)
     for name, text in generator.schema_files().items():
-        assert (DOCS / name).read_text(encoding="utf-8") == text, "run: python docs/generate.py"
+        written = json.loads((DOCS / name).read_text(encoding="utf-8"))
+        assert written == json.loads(text), "run: python docs/generate.py"  # older pydantics write 0 as 0.0
 
 
 def objects(node: object) -> Iterator[dict[str, Any]]:

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
 from layercut.cli.printing import utf8, write_result
-from layercut.proof.problems import PROBLEMS, FoundPiece
+from layercut.proof.problems import PROBLEMS
 
 FORMAT = 1
 """Version of the JSON documents of these commands. A change that could break a reader raises it."""
@@ -28,12 +28,20 @@ class _Top(_Document):
     format: Literal[1] = Field(description="Version of this document.")
 
 
+class PieceFound(_Document):
+    """A piece that comes off the bed beside the framed one."""
+
+    id: str = Field(description="the manifest's name for it; empty where it has none")
+    area_mm2: float = Field(ge=0)
+    at_mm: tuple[float, float]
+
+
 class SheetFound(_Document):
     """What cutting one sheet leaves: how many pieces hold its frame (one, if all is well), and what comes loose."""
 
     file: str
     pieces_on_frame: int = Field(ge=0)
-    loose: tuple[FoundPiece, ...]
+    loose: tuple[PieceFound, ...]
 
 
 class ProblemTold(_Document):
