@@ -1,7 +1,8 @@
 """Writes the pages of docs/ that say what the program itself can say: `python docs/generate.py`.
 
-Enters: the pydantic models of layercut/job.py, and a run of the reader over tests/support/constructs.py. Leaves:
-docs/job-file.md, and the table of docs/drawing-support.md. Tests fail while a page is out of date.
+Enters: the pydantic models of layercut/job.py and layercut/cli/documents.py, and a run of the reader over
+tests/support/constructs.py. Leaves: docs/job-file.md, a docs/NAME.schema.json for what a command prints,
+and the table of docs/drawing-support.md. Tests fail while one is out of date.
 """
 
 import importlib
@@ -10,6 +11,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from layercut.cli.documents import document_schemas
 from layercut.job import MM_PER_UNIT, Job
 
 DOCS = Path(__file__).parent
@@ -113,8 +115,28 @@ def _meaning(field: dict[str, Any]) -> str:
     return f"{meaning}. One of {', '.join(f'`{choice}`' for choice in choices)}" if choices else meaning
 
 
+def check_schema() -> dict[str, Any]:
+    """The schema of what `check --json` prints: a manifest of no folder, so that it names no files."""
+    schema = json.loads((DOCS / "manifest.schema.json").read_text(encoding="utf-8"))
+    schema["title"] = "layercut check"
+    schema["description"] = "What `layercut check --json` prints: the manifest of a run that writes no folder."
+    schema["properties"]["files"]["maxItems"] = 0
+    return dict(schema)
+
+
+def schema_files() -> dict[str, str]:
+    """The text of docs/NAME.schema.json for every command that prints a document."""
+    schemas = {"check": check_schema(), **document_schemas()}
+    return {
+        f"{name}.schema.json": json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+        for name, schema in schemas.items()
+    }
+
+
 def main() -> None:
     """Write every generated page."""
+    for name, text in schema_files().items():
+        (DOCS / name).write_text(text, encoding="utf-8")
     (DOCS / "job-file.md").write_text(job_file_markdown(), encoding="utf-8")
     sys.path.insert(0, str(DOCS.parent / "tests" / "support"))
     importlib.import_module("support_page").write_table()

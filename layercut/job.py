@@ -466,7 +466,7 @@ def _apply_setting(tables: dict[str, Any], setting: str) -> None:
     if not equals or len(parts) < 2 or not all(parts):
         raise JobError(
             "job-setting",
-            f"'{setting}' is not a setting.",
+            f"{shown(setting)} is not a setting.",
             "Write TABLE.KEY=VALUE, such as material.kerf=0.2mm.",
             file="--set",
         )
@@ -474,7 +474,9 @@ def _apply_setting(tables: dict[str, Any], setting: str) -> None:
     for part in parts[:-1]:
         table = table.setdefault(part, {})
         if not isinstance(table, dict):
-            raise JobError("job-setting", f"'{key}' goes through '{part}', which is not a table.", file="--set")
+            raise JobError(
+                "job-setting", f"{shown(key)} goes through {shown(part)}, which is not a table.", file="--set"
+            )
     table[parts[-1]] = setting_value(text.strip())
 
 
@@ -491,10 +493,7 @@ def _validate(tables: dict[str, Any], file: str) -> Job:
 def _job_error(kind: str, location: tuple[int | str, ...], message: str, value: object, file: str) -> JobError:
     key = ".".join(str(part) for part in location if part != "[key]")
     if kind == "extra_forbidden":
-        known = [*Job.model_fields, *known_keys()]
-        near = difflib.get_close_matches(key, known, n=1, cutoff=0.5) or _same_last_word(key, known)
-        hint = f"Did you mean '{near[0]}'?" if near else "docs/job-file.md lists them all."
-        return JobError("job-unknown-key", f"there is no setting '{key}'.", hint, file=file)
+        return JobError("job-unknown-key", f"there is no setting '{key}'.", _meant(key), file=file)
     reason = message.removeprefix("Value error, ")
     reason = reason[:1].lower() + reason[1:]
     instead = f", not {shown(value)}" if isinstance(value, str | int | float | bool) else ""
@@ -503,6 +502,22 @@ def _job_error(kind: str, location: tuple[int | str, ...], message: str, value: 
         f"'{key}' {reason}{instead}." if reason.startswith("needs") else f"'{key}': {reason}{instead}.",
         file=file,
     )
+
+
+def _meant(key: str) -> str:
+    """What may have been meant by a key that there isn't, or else what there is at its place."""
+    table, _, word = key.rpartition(".")
+    known = list(known_keys())
+    start = "layers.NAME." if table.startswith("layers.") else f"{table}."
+    keys = [name.removeprefix(start) for name in known if name.startswith(start)]
+    if keys:
+        near = [f"{table}.{match}" for match in difflib.get_close_matches(word, keys, n=1, cutoff=0.5)]
+    else:
+        near = difflib.get_close_matches(key, [*Job.model_fields, *known], n=1, cutoff=0.5)
+    near = near or _same_last_word(key, known)
+    if near:
+        return f"Did you mean '{near[0]}'?"
+    return f"[{table}] has {', '.join(keys)}." if keys else f"The tables are {', '.join(Job.model_fields)}."
 
 
 def _same_last_word(key: str, known: list[str]) -> list[str]:

@@ -137,3 +137,43 @@ def test_the_manifests_schema_names_no_place_to_fetch() -> None:
     schema = json.loads((ROOT / "docs" / "manifest.schema.json").read_text(encoding="utf-8"))
     assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
     assert "$id" not in schema
+
+
+def package_pages() -> dict[str, str]:
+    """The pages that are installed with the package: name there to path here."""
+    build = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["hatch"]["build"]
+    placed = build["targets"]["wheel"]["shared-data"]
+    return {target.removeprefix("share/doc/layercut/"): source for source, target in placed.items()}
+
+
+def links(text: str) -> list[str]:
+    return re.findall(r"\]\(([^)\s]+)\)", text)
+
+
+def test_installed_pages_link_only_to_each_other() -> None:
+    pages = package_pages()
+    assert {"job-file.md", "messages.md"} <= set(pages)
+    for path in pages.values():
+        for link in links((ROOT / path).read_text(encoding="utf-8")):
+            assert link.startswith("https://") or link.partition("#")[0] in pages, f"{path} links to {link}"
+
+
+def test_the_package_page_stands_alone() -> None:
+    """Where a package is shown, nothing lies beside its page: no picture, and no link that isn't whole."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    text = (ROOT / project["readme"]).read_text(encoding="utf-8")
+    assert "share/doc/layercut/" in text
+    assert "![" not in text
+    assert all(link.startswith("https://") for link in links(text))
+
+
+def test_the_program_names_no_page_that_is_not_installed() -> None:
+    """Comments and docstrings are for whoever has the source; what is told to a maker is not."""
+    installed = {f"docs/{name}" for name in package_pages()}
+    for path in sorted((ROOT / "layercut").rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        docstrings = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in docstrings:
+                named = set(re.findall(r"docs/[a-z-]+\.\w+", node.value))
+                assert named <= installed, f"{path}:{node.lineno}"

@@ -133,6 +133,8 @@ def test_a_job_cannot_be_changed() -> None:
         ('[material]\nkref = "0.1mm"\n', "material.kref", "material.kerf"),
         ('[materials]\nkerf = "0.1mm"\n', "materials", "material"),
         ('kerf = "0.1mm"\n', "kerf", "material.kerf"),
+        ('[panel]\nkerf = "0.1mm"\n', "panel.kerf", "material.kerf"),
+        ('[layers.boat]\nfaces = "lines"\n', "layers.boat.faces", "layers.boat.face"),
     ],
 )
 def test_an_unknown_key_offers_the_nearest(tmp_path: Path, text: str, key: str, near: str) -> None:
@@ -143,8 +145,14 @@ def test_an_unknown_key_offers_the_nearest(tmp_path: Path, text: str, key: str, 
     assert f"'{near}'" in error.hint
 
 
-def test_a_key_like_no_other_points_to_the_page(tmp_path: Path) -> None:
-    assert "docs/job-file.md" in refusal(tmp_path, "[qqqqqqqq]\n").hint
+def test_a_key_like_no_other_is_told_what_there_is(tmp_path: Path) -> None:
+    """Whoever installed the program has no docs beside it."""
+    assert refusal(tmp_path, "[qqqqqqqq]\n").hint.startswith("The tables are panel, material, ")
+    assert (
+        refusal(tmp_path, "[panel]\nqqq = 1\n").hint
+        == "[panel] has width, height, frame, corner, pins, pin_diameter."
+    )
+    assert refusal(tmp_path, "[layers.boat]\nqqq = 1\n").hint.startswith("[layers.boat] has face, ")
 
 
 @pytest.mark.parametrize(

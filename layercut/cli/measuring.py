@@ -11,7 +11,7 @@ import typer
 
 from layercut.cli.app import app
 from layercut.cli.exits import DONE
-from layercut.cli.new_files import SAFETY, print_json, write_new
+from layercut.cli.new_files import SAFETY, write_new
 from layercut.cli.options import CAUTION, ForceOption, JsonOption
 from layercut.cli.printing import print_result, say, utf8
 from layercut.errors import LayercutError
@@ -67,6 +67,7 @@ def _coupon(
     force: ForceOption = False,
     as_json: JsonOption = False,
 ) -> int:
+    from layercut.cli.documents import KerfDocument, print_document
     from layercut.workshop.coupon import kerf_document, kerf_lines, make_coupon, read_kerf
     from layercut.workshop.measures import parse_real
 
@@ -86,13 +87,14 @@ def _coupon(
     for line in (*kerf_lines(reading), *((f"material.kerf in {write} is set",) if write is not None else ())):
         say(line)
     if as_json:
-        print_json(kerf_document(reading))
+        print_document(KerfDocument, kerf_document(reading))
     else:
         print_result(f"{reading.kerf_mm:.3f}mm")
     return DONE
 
 
 def _write_coupon(coupon: "Coupon", out: Path, job: Path | None, *, force: bool, as_json: bool) -> int:
+    from layercut.cli.documents import CouponDocument, print_document
     from layercut.job import load_job
     from layercut.sheets.svg_out import write_sheet
     from layercut.views.seal import seal_svg
@@ -106,7 +108,8 @@ def _write_coupon(coupon: "Coupon", out: Path, job: Path | None, *, force: bool,
     )
     say(" ".join(SAFETY.split()))
     if as_json:
-        print_json({"file": str(out), "length_mm": coupon.length_mm, "blocks": coupon.blocks})
+        document = {"file": str(out), "length_mm": coupon.length_mm, "blocks": coupon.blocks}
+        print_document(CouponDocument, document)
     else:
         print_result(str(out))
     return DONE

@@ -1,21 +1,15 @@
-"""What the commands around the drawing share: files that are never written over, documents for tools, cautions.
+"""What the commands around the drawing share: files written whole and all or none, cautions.
 
-Enters: bytes by path, values by key. Leaves: whole files, or none; one JSON document on standard output.
+Enters: bytes by path. Leaves: whole files, or none.
 """
 
-import json
 import os
 import shutil
 import tempfile
 from contextlib import suppress
 from pathlib import Path
-from typing import Any
 
-from layercut.cli.printing import utf8, write_result
 from layercut.errors import OutputError
-
-FORMAT = 1
-"""Version of the JSON documents of these commands."""
 
 SAFETY = """Never leave a running laser alone; extract the fumes and keep a fire watch. Never cut PVC or any material
 whose make-up you don't know: its fumes can hold hydrogen chloride. Wear the eye protection that the machine's class
@@ -86,11 +80,6 @@ def _take_back(made: list[Path], replaced: dict[Path, bytes]) -> None:
     for path, data in replaced.items():
         with suppress(OutputError):
             write_file(path, data)
-
-
-def print_json(document: dict[str, Any]) -> None:
-    """One JSON document on standard output, with its format first."""
-    write_result(utf8(json.dumps({"format": FORMAT, **document}, indent=2, ensure_ascii=False) + "\n"))
 
 
 def _put(ready: Path, path: Path) -> None:

@@ -12,7 +12,6 @@ import typer
 
 from layercut.cli.app import app
 from layercut.cli.exits import DONE
-from layercut.cli.new_files import print_json
 from layercut.cli.options import CAUTION, ForceOption, JobOption, JsonOption, load_job
 from layercut.cli.printing import Progress, print_result, say
 from layercut.errors import LayercutError, OutputError
@@ -110,6 +109,7 @@ def _rectify(
     as_json: JsonOption = False,
 ) -> int:
     progress = Progress()
+    from layercut.cli.documents import RectifyDocument, print_document
     from layercut.cli.laying import growth_line, put_picture, ratio_of, read_paper, walls_line, walls_of
     from layercut.views.files import check_file
     from layercut.workshop.measures import parse_pair, parse_real
@@ -141,7 +141,7 @@ def _rectify(
         if line:
             say(line)
     if as_json:
-        print_json(report_document(made))
+        print_document(RectifyDocument, report_document(made))
     else:
         print_result(str(drawing if drawing is not None else out))
     return DONE

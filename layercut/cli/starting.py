@@ -11,7 +11,7 @@ import typer
 
 from layercut.cli.app import app
 from layercut.cli.exits import DONE
-from layercut.cli.new_files import SAFETY, print_json, write_new
+from layercut.cli.new_files import SAFETY, write_new
 from layercut.cli.options import CAUTION, ForceOption, JsonOption
 from layercut.cli.printing import print_result, say, utf8
 from layercut.errors import LayercutError
@@ -91,6 +91,7 @@ def _start(
     force: ForceOption = False,
     as_json: JsonOption = False,
 ) -> int:
+    from layercut.cli.documents import StartDocument, print_document
     from layercut.views.seal import seal_svg, seal_toml
     from layercut.workshop.guide_layer import drawing_text
     from layercut.workshop.measures import parse_real, parse_scale_bar
@@ -114,7 +115,7 @@ def _start(
     write_new(files, force=force)
     _tell_start(plan)
     if as_json:
-        print_json({"drawing": str(drawing), "job": str(job), **plan_document(plan)})
+        print_document(StartDocument, {"drawing": str(drawing), "job": str(job), **plan_document(plan)})
     else:
         print_result(str(drawing))
     return DONE

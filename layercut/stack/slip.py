@@ -54,6 +54,8 @@ def allowed_slips(stack: Stack) -> tuple[Slip, ...]:
         found = [FREE] * deeper + [_gap(ground[deeper], uncovered[deeper])]
         below = ground[deeper]
         for index in range(deeper + 1, len(layers)):
+            if not _can_show(below):
+                return found + [FREE] * (len(layers) - index)
             only_here = as_region(shapely.intersection(below, uncovered[index]))
             found.append(_gap(only_here, openings[index]))
             below = without(below, [layers[index].wood])
@@ -74,6 +76,11 @@ def _hidden_ground(layer: StackLayer) -> Region:
     ground = shapely.buffer(shrink(kept, SIGHT_MM / 2), SIGHT_MM / 2, join_style="mitre")
     # Mitres of a hair's growth can cross where scraps all but touch (seen with GEOS 3.13).
     return union((as_region(shapely.make_valid(ground)), *risers))
+
+
+def _can_show(region: Region) -> bool:
+    """Whether any part of a region is large enough to be seen; no part of one that isn't will be."""
+    return bool((shapely.area(shapely.get_parts(region)) >= AREA_MM2).any())
 
 
 def _gap(ground: Region, exposed: Region) -> Slip:

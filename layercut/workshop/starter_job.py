@@ -9,7 +9,7 @@ from layercut.workshop.start import StartPlan
 
 _TEXT = """# The job of {name}.svg: every choice that isn't in the drawing.
 # A line that begins with # says nothing to layercut. Lengths take a unit: "3mm", "0.25in".
-# docs/job-file.md lists all keys.
+# A key that a table doesn't have is refused, with those that it has.
 #
 # How the drawing's size was found:
 {story}
