@@ -7,6 +7,7 @@ ties; no region has to be found for that. Coordinates are hundredths of a mm, th
 
 from collections.abc import Callable, Sequence
 from functools import partial
+from itertools import takewhile
 
 import numpy as np
 import shapely
@@ -48,7 +49,7 @@ def quick_svg(drawing: Drawing, job: Job) -> str:
         number(value) for value in (-margin, -margin, panel.width_mm + 2 * margin, panel.height_mm + 2 * margin)
     )
     look = _Look(size / STEPS)
-    layers = "".join(look.layer(layer) for layer in drawing.layers)
+    layers = look.layers(drawing.layers)
     shift = number(0.4 * job.material.thickness * max(len(drawing.layers), 1))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{x} {y} {width} {height}">'
@@ -80,8 +81,15 @@ class _Look:
         """All gradients and masks."""
         return (*self._blends.texts, *self._masks.values())
 
-    def layer(self, layer: Layer) -> str:
-        """One layer as a group. Where it holds openings, each hides what was painted before it."""
+    def layers(self, layers: Sequence[Layer]) -> str:
+        """All layers, within the groups that are around them all: those of the whole drawing."""
+        around = _common([shape for layer in layers for shape in layer.shapes if shape.role in ("wood", "glaze")])
+        inside = "".join(self.layer(layer, len(around)) for layer in layers)
+        return "".join(map(self._veiled, around)) + inside + "</g>" * len(around)
+
+    def layer(self, layer: Layer, around: int) -> str:
+        """One layer as a group; `around` counts the groups that are open already. Where it holds openings, each hides
+        what was painted before it."""
         shapes = [shape for shape in layer.shapes if not _region(shape).is_empty]
         groups = _Groups(self._veiled)
         for shape, path in zip(shapes, _paths(list(map(_region, shapes)), self._tolerance_mm), strict=True):
@@ -89,7 +97,7 @@ class _Look:
                 name = self._mask(("opening", path), f'<rect {EVERYWHERE} fill="#fff"/><path d="{path}"/>')
                 groups.wrap(f'<g mask="url(#{name})">')
             else:
-                groups.add(shape.coat.veils if shape.coat else (), self._painted(shape, path))
+                groups.add(shape.coat.veils[around:] if shape.coat else (), self._painted(shape, path))
         return f"<g>{groups.text()}</g>"
 
     def _painted(self, shape: Shape, path: str) -> str:
@@ -155,6 +163,12 @@ class _Groups:
         """All that was added, with every group closed."""
         self.add((), "")
         return "".join(self._parts)
+
+
+def _common(shapes: Sequence[Shape]) -> tuple[Veil, ...]:
+    """The groups that all of some shapes lie in, the outermost first."""
+    levels = zip(*(shape.coat.veils if shape.coat else () for shape in shapes), strict=False)
+    return tuple(level[0] for level in takewhile(lambda level: len({veil.key for veil in level}) == 1, levels))
 
 
 def _region(shape: Shape) -> BaseGeometry:
