@@ -120,7 +120,10 @@ function drawOver() {
   for (const island of state.islands) {
     const path = draw("path", { d: island.path, class: "island", "fill-rule": "evenodd", "stroke-width": size / 250 });
     path.dataset.island = island.id;
-    path.addEventListener("click", () => fieldsOf(island.id)?.querySelector("input:checked, input")?.focus());
+    path.addEventListener("click", () => {
+      const fields = fieldsOf(island.id);
+      (fields?.querySelector("input:checked") ?? fields?.querySelector("input"))?.focus();
+    });
     over.append(path);
   }
   if (place) {

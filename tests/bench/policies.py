@@ -24,15 +24,10 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 from open_drawings import deal_into_layers, open_drawings
 from policy_laws import broken_laws
 from random_scenes import random_scene, random_settings
-from raster import bare_map, compare, repainted
+from raster_policies import different_pixels
 
-from layercut import Build, LayercutError, compile_drawing, load_job, sheet_files
-from layercut.drawing import read_drawing
-from layercut.geometry.regions import union, without
+from layercut import Build, LayercutError, compile_drawing, load_job
 from layercut.job import Job
-from layercut.pipeline import cut_sheets, plan_stack
-from layercut.sheets.svg_out import write_sheet
-from layercut.views.paint_map import paint_files
 
 POLICIES = ("auto", "refuse", "tie", "loose", "behind")
 PX_PER_MM = 4
@@ -42,25 +37,6 @@ def outcome(build: Build) -> str:
     """`made`, or the codes that refuse it."""
     codes = sorted({finding.code for finding in build.findings if finding.severity == "error"})
     return "made" if build.makeable else " and ".join(codes)
-
-
-def different_pixels(dealt: str, path: Path, build: Build) -> int:
-    """Pixels, away from edges, where the stack isn't the drawing with its ties; refused drawings are cut too."""
-    job, stack = build.job, build.stack
-    written = [text for _, text in sorted(sheet_files(build).items())]
-    if not written:
-        sheets, _ = cut_sheets(read_drawing(path, job), plan_stack(build.drawing, job), job)
-        written = [write_sheet(sheet, stack.panel, job) for sheet in sheets]
-    added = [union(tie.region for tie in layer.ties) for layer in stack.layers]
-    # Ties of a sheet in front lie over what is painted behind them.
-    given = [(guest.source, guest.home, guest.region) for layer in stack.layers[::-1] for guest in layer.given]
-    frame = job.panel.frame, job.panel.corner
-    different = compare(dealt, written, *frame, PX_PER_MM, added=added, given=given).different
-    painted = [without(guest.region, added) for layer in stack.layers for guest in layer.guests]
-    if painted and build.makeable:
-        maps = [bare_map(text) for _, text in sorted(paint_files(build).items())]
-        different += repainted(dealt, maps, union(painted), PX_PER_MM)
-    return different
 
 
 def try_drawing(source: Path, path: Path, job: Job, compared: bool) -> tuple[str, float, int]:
@@ -75,7 +51,7 @@ def try_drawing(source: Path, path: Path, job: Job, compared: bool) -> tuple[str
     except Exception as error:
         return f"fault {error!r}", time.perf_counter() - begun, 0
     took = time.perf_counter() - begun
-    return outcome(build), took, different_pixels(dealt, path, build) if compared else 0
+    return outcome(build), took, different_pixels(dealt, path, build, PX_PER_MM) if compared else 0
 
 
 def try_drawings(count: int, policies: Sequence[str]) -> int:

@@ -281,7 +281,7 @@ def test_what_cannot_be_made_is_said_in_the_first_screen(travellers: dict[str, P
     assert stop is not None
     assert stop["y"] < 400
     assert page.locator("[data-order]").count() == 0
-    assert page.locator("[data-finding]").count() == 5
+    assert page.locator("svg").first.locator("[data-finding]").count() == 5
 
 
 def test_fingers_find_the_controls(made: Page) -> None:

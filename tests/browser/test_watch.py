@@ -27,6 +27,9 @@ HARBOUR = """<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="80mm"
 JOB = """# The harbour, for the hall.
 [material]
 kerf = "0.15mm"  # measured on the birch
+
+[islands]
+policy = "refuse"  # so that each is decided by hand
 """
 
 

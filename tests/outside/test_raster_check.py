@@ -9,9 +9,10 @@ from pathlib import Path
 import pytest
 from open_drawings import deal_into_layers, open_drawings
 from raster import compare
+from raster_policies import different_pixels
 
 from layercut.drawing import read_drawing
-from layercut.job import Job, load_job
+from layercut.job import load_job
 from layercut.pipeline import compile_drawing, cut_sheets, plan_stack, sheet_files
 from layercut.sheets.svg_out import write_sheet
 
@@ -31,14 +32,25 @@ def test_sample_stack_shows_the_drawing(path: Path) -> None:
 
 @pytest.mark.parametrize("source", open_drawings(200), ids=lambda path: path.stem)
 def test_open_drawing_stack_shows_the_drawing(source: Path, tmp_path: Path) -> None:
-    """Islands are cut loose where they lie, so that drawings which were never meant for wood can be compared too."""
+    """Islands lie where they are drawn, so that drawings which were never meant for wood can be compared too."""
     dealt = deal_into_layers(source)
     path = tmp_path / "dealt.svg"
     path.write_text(dealt)
-    job = Job()
+    job = load_job(None, ["islands.policy=refuse"])
     drawing = read_drawing(path, job)
     stack = plan_stack(drawing, job)
     sheets, _ = cut_sheets(drawing, stack, job)
     written = [write_sheet(sheet, stack.panel, job) for sheet in sheets]
     result = compare(dealt, written, job.panel.frame, job.panel.corner, px_per_mm=4)
     assert result.different == 0, result
+
+
+@pytest.mark.parametrize("source", open_drawings(200)[::10], ids=lambda path: path.stem)
+def test_what_auto_chooses_shows_the_drawing_but_for_ties(source: Path, tmp_path: Path) -> None:
+    """Every tenth; `python tests/bench/policies.py --count 200` looks at all of them, under every policy."""
+    dealt = deal_into_layers(source)
+    path = tmp_path / "dealt.svg"
+    path.write_text(dealt)
+    build = compile_drawing(path, load_job(None))
+    assert build.makeable, build.findings
+    assert different_pixels(dealt, path, build, 4) == 0
