@@ -1,8 +1,9 @@
 """Writes the pages of docs/ that say what the program itself can say: `python docs/generate.py`.
 
-Enters: the pydantic models of layercut/job.py and layercut/cli/documents.py, and a run of the reader over
-tests/support/constructs.py. Leaves: docs/job-file.md, a docs/NAME.schema.json for what a command prints,
-and the table of docs/drawing-support.md. Tests fail while one is out of date.
+Enters: the pydantic models of layercut/job.py and layercut/cli/documents.py, the limits that modules declare, and a
+run of the reader over tests/support/constructs.py. Leaves: docs/job-file.md, the table of docs/limits.md, a
+docs/NAME.schema.json for what a command prints, and the table of docs/drawing-support.md. Tests fail while one is out
+of date.
 """
 
 import importlib
@@ -12,7 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from layercut.cli.documents import document_schemas
+from layercut.drawing import document, layers, render, sheet_limits, text, tiling, walk
+from layercut.geometry import fill, precision
 from layercut.job import MM_PER_UNIT, Job
+from layercut.job_text import JOB_FILE_LIMIT
+from layercut.stack import faces
+from layercut.workshop import own_paints, photo
 
 DOCS = Path(__file__).parent
 
@@ -124,6 +130,78 @@ def check_schema() -> dict[str, Any]:
     return dict(schema)
 
 
+_MB = 2**20
+
+LIMITS: tuple[tuple[str, float, str, str, str], ...] = (
+    (
+        "size of a drawing, unpacked",
+        document.MAX_BYTES / _MB,
+        "MB",
+        "too-large",
+        "take photos out; simplify traced paths",
+    ),
+    (
+        "elements in the file, drawn or not",
+        document.MAX_TAGS,
+        "",
+        "too-many-elements",
+        "simplify, or split the drawing",
+    ),
+    ("elements drawn, each use of a symbol counted", walk.MAX_ELEMENTS, "", "too-many-elements", "the same"),
+    ("groups within groups", document.MAX_DEPTH, "", "too-deep", "ungroup"),
+    ("layers", layers.MAX_LAYERS, "", "too-many-layers", "group what belongs on one sheet"),
+    ("rules of style sheets", sheet_limits.MAX_RULES, "", "too-detailed", "save as plain SVG"),
+    ("points of a layer's flattened curves", render.MAX_POINTS, "", "too-detailed", "simplify its paths"),
+    ("dashes of a line", render.MAX_DASHES, "", "unsupported", "draw longer dashes; it is marked solid"),
+    ("edges of a shape that crosses itself", fill.MAX_EDGES, "", "too-detailed", "unite it with itself"),
+    ("times that a shape crosses itself", fill.MAX_CROSSINGS, "", "too-detailed", "the same"),
+    ("letters of text", text.MAX_LETTERS, "", "unsupported", "turn some into paths, or take it out"),
+    ("repeats of a pattern's tile", tiling.MAX_REPEATS, "", "unsupported", "use a larger tile"),
+    ("pairs of a layer's outlines that meet", faces.MAX_MEETINGS, "", "too-crowded", "unite shapes of one colour"),
+    (
+        "distance of a point from the page's corner",
+        precision.MAX_COORDINATE_MM / 1000,
+        "m",
+        "coordinate",
+        "delete it",
+    ),
+    ("longest side of a panel", precision.MAX_PANEL_MM / 1000, "m", "size", "correct the page or panel.width"),
+    ("size of a job file", JOB_FILE_LIMIT / 10**6, "MB", "job-unreadable", "name another file"),
+    ("size of a photo", photo.MAX_BYTES / _MB, "MB", "photo-unreadable", "make it smaller"),
+    ("pixels of a photo", photo.MAX_PIXELS, "", "photo-unreadable", "make it smaller"),
+    ("paints of your own", own_paints.LIMIT_PAINTS, "", "own-unreadable", "list those that you have"),
+)
+"""What it stops, how many, its unit, the code of the message, and what to do."""
+
+_LIMITS_PREFACE = """# Limits
+
+<!-- The table is written by docs/generate.py from the constants of the modules; change it there. -->
+
+No drawing that somebody drew comes near these. They stop files that would fill the memory or take hours: each is
+refused in one sentence that names the count or the limit, or is told as a finding, and nothing is written by halves.
+The codes are explained in [messages.md](messages.md).
+
+| what | the most | code | what to do |
+| --- | --- | --- | --- |
+"""
+
+
+def limits_markdown() -> str:
+    """The text of docs/limits.md: its table, then what was measured."""
+    rows = [
+        f"| {what} | {most:,.10g}{' ' * bool(unit)}{unit} | `{code}` | {way} |"
+        for what, most, unit, code, way in LIMITS
+    ]
+    return _LIMITS_PREFACE + "\n".join(rows) + "\n" + _written_figures()
+
+
+def _written_figures() -> str:
+    """What docs/limits.md says below its table, which is written by hand."""
+    path = DOCS / "limits.md"
+    _, mark, rest = (path.read_text(encoding="utf-8") if path.exists() else "").partition("\n## Measured")
+    return mark + rest
+
+
 def schema_files() -> dict[str, str]:
     """The text of docs/NAME.schema.json for every command that prints a document."""
     schemas = {"check": check_schema(), **document_schemas()}
@@ -135,9 +213,10 @@ def schema_files() -> dict[str, str]:
 
 def main() -> None:
     """Write every generated page."""
-    for name, text in schema_files().items():
-        (DOCS / name).write_text(text, encoding="utf-8")
+    for name, schema in schema_files().items():
+        (DOCS / name).write_text(schema, encoding="utf-8")
     (DOCS / "job-file.md").write_text(job_file_markdown(), encoding="utf-8")
+    (DOCS / "limits.md").write_text(limits_markdown(), encoding="utf-8")
     sys.path.insert(0, str(DOCS.parent / "tests" / "support"))
     importlib.import_module("support_page").write_table()
 

@@ -6,6 +6,7 @@ import json
 import re
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from types import ModuleType
 
@@ -47,6 +48,7 @@ def error_calls(source: str) -> Iterator[ast.Call]:
             yield node
 
 
+@cache
 def raised_codes() -> dict[str, str]:
     """Each error code of the package, and one place where it is raised."""
     found = {}
@@ -106,6 +108,13 @@ def test_settings_in_the_messages_page_exist(key: str) -> None:
 def test_the_job_files_page_is_up_to_date() -> None:
     written = (ROOT / "docs" / "job-file.md").read_text(encoding="utf-8")
     assert written == GENERATOR.job_file_markdown(), "run: python docs/generate.py"
+
+
+def test_the_page_of_limits_is_up_to_date() -> None:
+    written = (ROOT / "docs" / "limits.md").read_text(encoding="utf-8")
+    assert written == GENERATOR.limits_markdown(), "run: python docs/generate.py"
+    codes = {code for _, _, _, code, _ in GENERATOR.LIMITS}
+    assert codes <= set(explained_codes(MESSAGES))
 
 
 def test_the_job_files_page_tells_every_key() -> None:

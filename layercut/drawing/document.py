@@ -27,6 +27,9 @@ MAX_BYTES = 64 * 1024 * 1024
 MAX_DEPTH = 200
 """Elements within elements. Editors write ten or twenty; libxml2 itself stops at 256."""
 
+MAX_TAGS = 1_000_000
+"""Elements that a file may hold, drawn or not. They are counted before the tree is made, of 350 bytes for each."""
+
 _RESOURCE_LIMIT = 114  # libxml2's XML_ERR_RESOURCE_LIMIT
 _GZIP = b"\x1f\x8b"
 
@@ -45,12 +48,13 @@ def load_document(path: Path) -> Document:
     """Read and parse a drawing.
 
     Raises DrawingError (`not-found`, `not-a-file`, `unreadable`, `empty-file`, `too-large`, `not-xml`,
-    `not-svg`, `too-deep`, `entities`) with a sentence for the maker.
+    `not-svg`, `too-deep`, `too-many-elements`, `entities`) with a sentence for the maker.
     """
     data = _read(path)
     text = _inflate(data, path.name) if data.startswith(_GZIP) else data
     if not text.strip():
         raise DrawingError("empty-file", "the file is empty.", "Save the drawing again.", file=path.name)
+    _check_tags(text, path.name)
     root = _parse(text, path.name)
     _check_depth(root, path.name)
     sheets = sum(1 for node in root.itersiblings(preceding=True) if _is_stylesheet_link(node))
@@ -101,6 +105,14 @@ def _inflate(data: bytes, file: str) -> bytes:
         hint = "Save the drawing as plain SVG."
         raise DrawingError("unreadable", "is compressed, and the compressed data is damaged.", hint, file=file)
     return text
+
+
+def _check_tags(text: bytes, file: str) -> None:
+    """Hold that the tree won't fill the memory; a comment or a declaration counts as an element here."""
+    count = text.count(b"<") - text.count(b"</")
+    if count > MAX_TAGS:
+        message = f"the file holds {count} elements; the most is {MAX_TAGS}."
+        raise DrawingError("too-many-elements", message, "Simplify it, or split it into several drawings.", file=file)
 
 
 def _parse(text: bytes, file: str) -> etree._Element:

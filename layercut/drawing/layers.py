@@ -26,6 +26,9 @@ from layercut.errors import DrawingError
 from layercut.job import Job, LayerJob
 from layercut.model import Drawing, Layer
 
+MAX_LAYERS = 200
+"""Layers of a drawing, guides and hidden ones not counted. Some stages look at every pair of sheets."""
+
 _WRAPPERS = {"g", "a", "svg", "switch"}
 _UNDRAWN = {"image"}  # beside the layers a reference photo is welcome, and no shape
 
@@ -145,6 +148,8 @@ def _find_layers(document: Document, walker: Walker, remarks: Remarks) -> _Group
         if hidden or is_guide_name(name) or word == "guide":
             skipped.add(group)
             continue
+        if len(layers) == MAX_LAYERS:
+            raise _too_many_layers(len(groups), document.file)
         layers[group] = len(names)
         names.append(_distinct_name(name, names, drawn, remarks))
     if not layers:
@@ -152,6 +157,12 @@ def _find_layers(document: Document, walker: Walker, remarks: Remarks) -> _Group
         hint = "Put what belongs on one sheet into one top-level group."
         raise DrawingError("no-layers", why, hint, file=document.file)
     return _Groups(layers, tuple(names), frozenset(skipped))
+
+
+def _too_many_layers(count: int, file: str) -> DrawingError:
+    message = f"the drawing has {count} top-level groups; the most that can be sheets is {MAX_LAYERS}."
+    hint = "Group what belongs on one sheet, or hide groups that are no sheets."
+    return DrawingError("too-many-layers", message, hint, file=file)
 
 
 def _distinct_name(name: str, taken: list[str], drawn: set[str], remarks: Remarks) -> str:
