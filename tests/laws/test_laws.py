@@ -24,7 +24,7 @@ SIZE = (WIDTH, HEIGHT)
 HAIRS_MM = [0.0, 0.0, 0.0, 1e-6, 1e-5, 1e-4, 4e-4, 6e-4, 1e-3]
 COLOURS = ["#aa0000", "#00aa00"]
 
-law = settings(max_examples=60)
+law = settings(max_examples=30)
 
 steps_x, steps_y = st.integers(-2, 16), st.integers(-2, 12)
 hair = st.sampled_from(HAIRS_MM)
