@@ -22,8 +22,9 @@ BENCH = Path(__file__).parents[3] / "shared" / "bench"
 SIZES = (1000, 4000, 16000)
 BARS = {1000: 1.5, 4000: 1.0, 16000: 1.0}
 LIMITS = {
-    ("tie", 4000): ("limits.neck=0.8mm",),
-    ("tie", 16000): ("limits.neck=0.2mm",),
+    ("tie", 1000): ("limits.slender=100",),
+    ("tie", 4000): ("limits.neck=0.8mm", "limits.slender=100"),
+    ("tie", 16000): ("limits.neck=0.2mm", "limits.slender=100"),
     ("loose", 4000): ("limits.neck=0.8mm", "limits.setback=0.2mm"),
 }
 """Settings without which leaves as small as these can't be tied or carried; 16,000 can't be carried at all."""
