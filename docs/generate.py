@@ -17,7 +17,7 @@ from layercut.drawing import document, layers, render, sheet_limits, text, tilin
 from layercut.geometry import fill, precision
 from layercut.job import MM_PER_UNIT, Job
 from layercut.job_text import JOB_FILE_LIMIT
-from layercut.stack import faces
+from layercut.stack import faces, settle
 from layercut.workshop import own_paints, photo
 
 DOCS = Path(__file__).parent
@@ -158,6 +158,13 @@ LIMITS: tuple[tuple[str, float, str, str, str], ...] = (
     ("letters of text", text.MAX_LETTERS, "", "unsupported", "turn some into paths, or take it out"),
     ("repeats of a pattern's tile", tiling.MAX_REPEATS, "", "unsupported", "use a larger tile"),
     ("pairs of a layer's outlines that meet", faces.MAX_MEETINGS, "", "too-crowded", "unite shapes of one colour"),
+    (
+        "islands of a layer that may be tied",
+        settle.MAX_ISLANDS,
+        "",
+        "too-many-islands",
+        "cut them loose, or unite them",
+    ),
     (
         "distance of a point from the page's corner",
         precision.MAX_COORDINATE_MM / 1000,

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 import shapely
 from shapely import Polygon
 
+from layercut.errors import DrawingError
 from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import CUT_APART_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
@@ -33,6 +34,9 @@ LEAST_TIE_MM = 1.5
 LEAST_SPECK_MM2 = 1e-4
 """What should be seen and isn't wood, but is smaller than this, mm2, is the grid's rounding."""
 
+
+MAX_ISLANDS = 3000
+"""Islands of a layer that may be tied: strips for so many are searched in about a minute."""
 
 NO_STRIPS: Mapping[int, Sequence[PlacedStrip]] = {}
 """Of a stack for which no strips were chosen."""
@@ -143,6 +147,7 @@ class Settler:
 
         def settle(index: int, front: _Front) -> Settled:
             seen = self._look(index, front, job)
+            _check_count(self.layers[index], seen.hold, job)
             away = Away(self.behind, index, tuple(front.given))
             one = settle_sheet(self.layers[index], seen, self.panel, job, away, strips.get(index, ()))
             return replace(one, guests=front.guests(index).here, resting=resting)
@@ -175,6 +180,17 @@ def look_at_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job) -> See
     closed = close_hairlines(sheet, job.material.kerf)
     visible = Patchwork(closed.visible)
     return Seen(closed, visible, check_hold(layer, closed.wood, visible, panel, job.limits))
+
+
+def _check_count(layer: Layer, hold: Hold, job: Job) -> None:
+    """Hold that strips for all islands that may be tied can be searched in sensible time."""
+    count = sum(_policy(job, layer, island) in {"tie", "auto"} for island in hold.islands)
+    if count > MAX_ISLANDS:
+        message = (
+            f"{count} pieces of its wood would fall out; the most that can be tied or chosen for is {MAX_ISLANDS}."
+        )
+        hint = "Unite pieces, let them reach their neighbours, or choose --islands loose or behind."
+        raise DrawingError("too-many-islands", message, hint, layer=layer.name)
 
 
 def _may_change_others(job: Job) -> bool:

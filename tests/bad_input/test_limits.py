@@ -12,7 +12,7 @@ from layercut.errors import DrawingError
 from layercut.geometry.precision import MAX_PANEL_MM
 from layercut.job import Job
 from layercut.pipeline import compile_drawing
-from layercut.stack import faces
+from layercut.stack import faces, settle
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">'
 
@@ -66,6 +66,19 @@ def test_outlines_that_meet(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
     error = refusal(wall + group("front", '<rect width="60" height="40" fill="#123456"/>', *squares), tmp_path)
     assert (error.code, error.layer) == ("too-crowded", "front")
     assert error.message == "its shapes cross or touch each other at 3 places; the most is 2."
+
+
+def test_islands(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those that are cut loose don't count."""
+    monkeypatch.setattr(settle, "MAX_ISLANDS", 2)
+    leaves = [f'<rect x="{x}" y="14" width="5" height="5" fill="#304422"/>' for x in (12, 22, 32)]
+    wall = group("wall", rect(0, "#88aacc"))
+    assert makes(wall + group("front", *leaves[:2]), tmp_path)
+    error = refusal(wall + group("front", *leaves), tmp_path)
+    assert (error.code, error.layer) == ("too-many-islands", "front")
+    assert error.message.startswith(
+        "3 pieces of its wood would fall out; the most that can be tied or chosen for is 2"
+    )
 
 
 def test_a_panel(tmp_path: Path) -> None:
