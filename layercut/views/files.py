@@ -75,12 +75,11 @@ def keep_rights(old: Path, new: Path) -> None:
 
 def resolved(path: Path) -> Path:
     """The place itself, links followed, so that a link stays a link."""
-    try:
-        return path.resolve()
-    except RuntimeError:  # how Python before 3.13 reports a loop of links
-        raise OutputError(
-            "output-unwritable", "is a loop of links.", "Choose another place.", file=str(path)
-        ) from None
+    with suppress(RuntimeError):  # how Python before 3.13 reports a loop of links
+        place = path.resolve()
+        if not place.is_symlink():  # since 3.13 a loop resolves to one of its links
+            return place
+    raise OutputError("output-unwritable", "is a loop of links.", "Choose another place.", file=str(path))
 
 
 @contextmanager
