@@ -57,7 +57,7 @@ def write_folder(folder: Path, files: Mapping[str, bytes], *, keep_old: bool = F
         return aside
 
 
-LOOKS = 20
+LOOKS = 50
 """How often a folder is looked at that other runs go on replacing."""
 
 
@@ -86,12 +86,13 @@ def check_folder(folder: Path, inputs: Iterable[Path] = (), *, keep_old: bool = 
                 return
 
 
-def _identity(target: Path) -> int | None:
-    """Which folder it is, None for none."""
+def _identity(target: Path) -> tuple[int, int] | None:
+    """Which folder it is, and when it changed, as its number is free as soon as it is gone; None for none."""
     try:
-        return target.stat().st_ino
+        status = target.stat()
     except FileNotFoundError:
         return None
+    return status.st_ino, status.st_ctime_ns
 
 
 def _check_target(folder: Path, target: Path, *, keep_old: bool) -> None:

@@ -121,6 +121,8 @@ def test_under_refuse_islands_are_told_exactly_when_the_raster_sees_them(scenes,
     ("policy", "check"), [("tie", _check_tied), ("loose", _check_loose), ("refuse", _check_refused)]
 )
 def test_samples(path: Path, policy: str, check) -> None:
+    if path.stem == "mill" and policy != "loose":
+        pytest.skip("nothing of it floats, so every policy makes the same")
     job = load_job(path.with_suffix(".toml"), [f"islands.policy={policy}", HOWEVER_SLENDER])
     check(read_drawing(path, job), job)
 
