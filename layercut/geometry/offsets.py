@@ -48,7 +48,7 @@ def _mended(region: BaseGeometry) -> Region:
 
 
 def grow(region: Region, distance_mm: float) -> Region:
-    """The region grown by a distance, corners kept sharp; empty stays empty."""
+    """The region grown by a distance, or drawn in by a negative one, corners kept sharp; empty stays empty."""
     return _mended(shapely.buffer(region, distance_mm, join_style="mitre", mitre_limit=MITRE_LIMIT))
 
 

@@ -46,9 +46,17 @@ def test_open_drawing_stack_shows_the_drawing(source: Path, tmp_path: Path) -> N
     assert result.different == 0, result
 
 
-@pytest.mark.parametrize("source", open_drawings(200)[::10], ids=lambda path: path.stem)
+CROSSED = "1F385-1F3FE"
+"""An offset of a sheet of this one crosses itself (GEOS 3.13)."""
+
+
+@pytest.mark.parametrize(
+    "source",
+    [path for place, path in enumerate(open_drawings(200)) if place % 10 == 0 or path.stem == CROSSED],
+    ids=lambda path: path.stem,
+)
 def test_what_auto_chooses_shows_the_drawing_but_for_ties(source: Path, tmp_path: Path) -> None:
-    """Every tenth of 200."""
+    """Every tenth of 200, and one."""
     dealt = deal_into_layers(source)
     path = tmp_path / "dealt.svg"
     path.write_text(dealt)
