@@ -6,9 +6,9 @@ every code, and a test holds the two together; each has a known-bad drawing in t
 
 import difflib
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 Severity = Literal["error", "warning", "info"]
 
@@ -80,6 +80,24 @@ class Finding:
     def __post_init__(self) -> None:
         if self.code not in CODES:
             raise ValueError(f"unknown finding code {self.code!r}")
+
+
+def in_order(findings: Iterable[Finding], layers: Sequence[str]) -> tuple[Finding, ...]:
+    """Findings as they are always told: the worst first, then by layer as `layers` has them, code, place, element."""
+    depth = {name: index for index, name in enumerate(layers)}
+
+    def rank(finding: Finding) -> tuple[Any, ...]:
+        return (
+            SEVERITIES.index(finding.severity),
+            depth.get(finding.layer, len(depth)),
+            finding.layer,
+            finding.code,
+            finding.at_mm or (),
+            finding.element,
+            finding.message,
+        )
+
+    return tuple(sorted(findings, key=rank))
 
 
 NEAREST = 3

@@ -1,14 +1,14 @@
 """The values that pass between stages, all frozen.
 
-Enters: nothing but geometry's and the job's words. Leaves: `Drawing` (what was drawn), `Stack` (what each sheet
-is made of), `Sheet` (what the machine does), `Build` (all of it). All lengths are mm; the origin is the
-panel's top left corner, x to the right, y down. Layers and sheets are in order, 0 the back.
+Enters: nothing but geometry's and the job's words. Leaves: `Drawing` (what was drawn), `Stack` (what each sheet is
+made of), `Sheet` (what the machine does), `Planned`, `Cut` and `Made` (all that is known by then). All lengths are
+mm; the origin is the panel's top left corner, x to the right, y down. Layers and sheets are in order, 0 the back.
 """
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
 
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -18,6 +18,7 @@ from layercut.colour.coats import Coat
 from layercut.colour.folding import fold, hex_of, mean_colour, rgb_of
 from layercut.colour.washes import FlatWash, GroupWash, Rgb, Wash
 from layercut.findings import Finding
+from layercut.geometry.curves import Path
 from layercut.geometry.regions import Region
 from layercut.job import Job
 from layercut.workplan import BurnTimes, Workplan
@@ -26,9 +27,6 @@ Role = Literal["wood", "mark-line", "mark-area", "opening", "glaze"]
 
 WayOut = Literal["tie", "loose", "behind", "out"]
 """What can be done about a piece that isn't joined to its frame."""
-
-NO_TIMES = BurnTimes()
-"""Of a sheet whose times nobody asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +123,11 @@ class Drawing:
     height_mm: float
     layers: tuple[Layer, ...]
     findings: tuple[Finding, ...] = ()
+
+    @property
+    def layer_names(self) -> tuple[str, ...]:
+        """The names of its layers, from back to front."""
+        return tuple(layer.name for layer in self.layers)
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,12 +306,22 @@ class Stack:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
-    """What the machine does to one sheet, in burning order.
+class SheetCurves:
+    """A sheet's contours as lines and cubics, in burning order: one `Path` of one subpath each, for an area all of
+    its own."""
+
+    mark_areas: tuple[tuple[Path, ...], ...]
+    mark_lines: tuple[Path, ...]
+    openings: tuple[Path, ...]
+    outline: Path
+
+
+@dataclass(frozen=True, slots=True)
+class OrderedSheet:
+    """What is burnt on one sheet, in burning order, as polylines.
 
     `mark_areas` are engraved faces, `mark_lines` engraved lines; `openings` are closed centre lines of the beam,
-    inner ones before those around them; `outline` is the rim. `wood` is what is left after the cut. `seconds` is
-    the sum of `times`, an estimate. `curve_mm` are the lengths of cuts and marked lines as curves, once known.
+    inner ones before those around them; `outline` is the rim. `wood` is what is left after the cut.
     """
 
     name: str
@@ -320,27 +333,29 @@ class Sheet:
     mark_lines: tuple[LineString, ...]
     openings: tuple[Polygon, ...]
     outline: Polygon
-    travel_mm: float
-    seconds: float
     ties: tuple[Tie, ...] = ()
     loose: tuple[LoosePiece, ...] = ()
     slip_mm: float = math.inf
-    times: BurnTimes = NO_TIMES
-    curve_mm: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet(OrderedSheet):
+    """What the machine does to one sheet: an ordered sheet with the curves that are written.
+
+    Its polylines begin where its curves do. `cut_mm` and `mark_mm` are the lengths of the curves of all cuts and of
+    all marked lines; areas are not counted. `travel_mm` is the way between them. `times` are estimates.
+    """
+
+    curves: SheetCurves = field(kw_only=True)
+    cut_mm: float = field(kw_only=True)
+    mark_mm: float = field(kw_only=True)
+    travel_mm: float = field(kw_only=True)
+    times: BurnTimes = field(kw_only=True)
 
     @property
-    def cut_mm(self) -> float:
-        """Length of all cut lines, mm."""
-        if self.curve_mm is not None:
-            return self.curve_mm[0]
-        return float(sum(ring.length for ring in (*self.openings, self.outline)))
-
-    @property
-    def mark_mm(self) -> float:
-        """Length of all marked lines, mm; areas are not counted."""
-        if self.curve_mm is not None:
-            return self.curve_mm[1]
-        return float(sum(line.length for line in self.mark_lines))
+    def seconds(self) -> float:
+        """All that the machine takes for it, s."""
+        return self.times.total_s
 
 
 @dataclass(frozen=True, slots=True)
@@ -353,21 +368,14 @@ class Proof:
 
 
 @dataclass(frozen=True, slots=True)
-class Build:
-    """Everything one run knows; views render it and decide nothing.
-
-    `sheets` is empty, and there is no work plan, when the drawing can't be made as drawn. `written` are the sheets as
-    SVG: file name and text of each.
-    """
+class Planned:
+    """What is known once the stack is settled: what each sheet is made of, and what is wrong or doubtful so far, in
+    order (`findings.in_order`). A drawing that can't be made as drawn goes no further."""
 
     drawing: Drawing
     job: Job
     stack: Stack
-    sheets: tuple[Sheet, ...]
     findings: tuple[Finding, ...]
-    proof: Proof | None = None
-    work: Workplan | None = None
-    written: tuple[tuple[str, str], ...] = ()
 
     @property
     def makeable(self) -> bool:
@@ -375,23 +383,55 @@ class Build:
         return not any(finding.severity == "error" for finding in self.findings)
 
 
+@dataclass(frozen=True, slots=True)
+class Cut(Planned):
+    """The same once its sheets are cut: the sheets, spacers last, and each one's SVG by its file."""
+
+    sheets: tuple[Sheet, ...]
+    written: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Made(Cut):
+    """Everything one run knows of a drawing that can be made: the work at the bench, and what the proof found."""
+
+    work: Workplan
+    proof: Proof
+
+
+Build: TypeAlias = Planned | Made
+"""What a run comes to: all of it, or for a drawing that can't be made the plan, whose findings say why. Views render
+it and decide nothing."""
+
+
+def sheets_of(build: Planned) -> tuple[Sheet, ...]:
+    """The sheets of a build; none where nothing is cut."""
+    return build.sheets if isinstance(build, Cut) else ()
+
+
 __all__ = [
     "Build",
     "Called",
+    "Cut",
     "Drawing",
     "Guest",
     "Island",
     "Layer",
     "LoosePiece",
+    "Made",
+    "OrderedSheet",
     "Paint",
     "PaintedRegion",
     "Panel",
+    "Planned",
     "Proof",
     "Region",
     "Role",
     "Shape",
     "Sheet",
+    "SheetCurves",
     "Stack",
     "StackLayer",
     "Tie",
+    "sheets_of",
 ]

@@ -1,29 +1,28 @@
 """The job from top to bottom: one drawing in, everything about its sheets out.
 
-Enters: a drawing's path and a `Job`. Leaves: a `Build`, and the files it is written as. Each line is a stage; each
+Enters: a drawing's path and a `Job`. Leaves: a `Planned`, then a `Cut`, then a `Made`. Each line is a stage; each
 stage is one function with frozen values in and out. Where the order matters, a comment says why.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
 from layercut.drawing import read_drawing
 from layercut.drawing.depth import depth_findings
-from layercut.errors import InternalError
-from layercut.findings import SEVERITIES, Finding
+from layercut.findings import Finding, in_order
 from layercut.geometry.regions import EMPTY
 from layercut.geometry.threads import both, each
 from layercut.job import Job
-from layercut.model import Build, Drawing, Sheet, Stack, StackLayer
+from layercut.model import Build, Cut, Drawing, Made, OrderedSheet, Planned, Stack, StackLayer
 from layercut.proof.judge import judge
+from layercut.proof.outcome import require_proof, unparted_pieces
 from layercut.proof.plan import plan_from_stack
-from layercut.proof.problems import Problem, Verdict
 from layercut.sheets.cut import order_sheet
 from layercut.sheets.kerf import find_cut_lines, kerf_findings
 from layercut.sheets.marks import Marks, drawn_marks, find_marks, mark_findings
-from layercut.sheets.smoothing import measured, smooth_sheets
-from layercut.sheets.svg_out import write_smooth
+from layercut.sheets.smoothing import smooth_sheets
+from layercut.sheets.svg_out import write_sheets
 from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
 from layercut.stack.decide import decide
@@ -43,60 +42,81 @@ def _quiet(_stage: str) -> None:
     """No progress is wanted."""
 
 
-def compile_drawing(path: Path, job: Job, progress: Progress = _quiet) -> Build:
-    """Everything from one drawing, in memory: regions, sheets, findings and the proof.
+def run(path: Path, job: Job, progress: Progress = _quiet) -> Iterator[Drawing | Planned]:
+    """All stages on one drawing. Yields what is known as soon as it is: the `Drawing`, the `Planned`, its `Cut`, and
+    last the `Made`. A drawing that can't be made ends with a `Planned` whose findings say why.
 
-    A drawing that can't be made as drawn gives a Build without sheets whose findings say why.
-    Raises LayercutError when the drawing can't be read or the job doesn't go with it.
+    Raises LayercutError when the drawing can't be read, the job doesn't go with it, or the proof fails.
     """
     progress("reading the drawing")
     drawing = read_drawing(path, job)
     own = find_own(path.parent, job)
-    planned = plan_build(drawing, job, progress)
+    yield drawing
+    planned = plan_drawing(drawing, job, progress)
+    yield planned
     if not planned.makeable:
         # A drawing with islands has no sheets: half a stack would be cut by someone in a hurry.
-        return planned
-    cut = cut_build(planned, progress)
+        return
+    cut = cut_stack(planned, progress)
+    yield cut
     progress("planning the work and proving the sheets")
-    # Neither needs the other. Regions that both read must not be prepared by both: GEOS isn't safe for that.
-    build, verdict = both(lambda: with_work(cut, own), lambda: judge_build(cut))
-    if unparted := _unparted(verdict, build):
-        return replace(planned, findings=_sorted((*planned.findings, *unparted)))
-    _check_proof(verdict, drawing)
-    return replace(build, proof=verdict.proof)
+    yield conclude(cut, own)
+
+
+def compile_drawing(path: Path, job: Job, progress: Progress = _quiet) -> Build:
+    """Everything from one drawing, in memory: regions, sheets, findings and the proof.
+
+    A drawing that can't be made as drawn gives a `Planned`, without sheets, whose findings say why.
+    Raises LayercutError as `run` does.
+    """
+    *_, build = run(path, job, progress)
+    assert isinstance(build, Planned)
+    return build
 
 
 def check_drawing(path: Path, job: Job) -> tuple[Finding, ...]:
     """All that is wrong or doubtful about a drawing, errors first; empty when there is nothing to say.
 
-    Raises LayercutError as `compile_drawing` does.
+    Raises LayercutError as `run` does.
     """
     return compile_drawing(path, job).findings
 
 
-def plan_build(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Build:
+def plan_drawing(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Planned:
     """The first half of a run: the stack and what is wrong or doubtful so far, without sheets."""
     stack = plan_stack(drawing, job, progress)
     told = (*drawing.findings, *depth_findings(drawing), *stack.findings, *stain_findings(drawing, job))
-    return Build(drawing, job, stack, (), _sorted(told))
+    return Planned(drawing, job, stack, in_order(told, drawing.layer_names))
 
 
-def cut_build(planned: Build, progress: Progress = _quiet) -> Build:
-    """The second half, but for the work and the proof: the sheets as written."""
+def cut_stack(planned: Planned, progress: Progress = _quiet) -> Cut:
+    """The second half, but for the work and the proof: the sheets, and the text of each."""
     drawing, stack, job = planned.drawing, planned.stack, planned.job
-    sheets, findings = cut_sheets(drawing, stack, job, progress)
-    sheets = (*sheets, *cut_spacers(stack, job))
+    ordered, findings = order_sheets(drawing, stack, job, progress)
     progress("writing the sheets")
-    sheets, written = write_sheets(sheets, stack, job)
-    told = _sorted((*planned.findings, *findings))
-    return replace(planned, sheets=sheets, findings=told, written=tuple(written.items()))
+    sheets = smooth_sheets((*ordered, *order_spacers(stack, job)), job)
+    told = in_order((*planned.findings, *findings), drawing.layer_names)
+    return Cut(drawing, job, stack, told, sheets, write_sheets(sheets, stack.panel, job))
 
 
-def with_work(build: Build, own: OwnPaints | None) -> Build:
-    """The build with the work at the bench and the wall. It needs the sheets as written: where their curves begin
-    decides how long the machine takes."""
-    planned = plan_work(build.drawing, build.stack, build.sheets, build.job, own)
-    return replace(build, work=planned.work, findings=_sorted((*build.findings, *planned.findings)))
+def conclude(cut: Cut, own: OwnPaints | None) -> Build:
+    """The work at the bench and the proof, which don't need each other. Where a piece turns out too fine to be cut
+    free, the plan with a finding for each. Raises InternalError when the proof fails."""
+    drawing, stack, job, names = cut.drawing, cut.stack, cut.job, cut.drawing.layer_names
+    work, verdict = both(
+        lambda: plan_work(drawing, stack, cut.sheets, job, own),
+        lambda: judge(cut.written, plan_from_stack(stack, cut.sheets, job)),
+    )
+    told = (*cut.findings, *work.findings)
+    if unparted := unparted_pieces(verdict, {sheet.file: sheet.name for sheet in cut.sheets}):
+        return Planned(drawing, job, stack, in_order((*told, *unparted), names))
+    require_proof(verdict, drawing.file)
+    return Made(drawing, job, stack, in_order(told, names), cut.sheets, cut.written, work.plan, verdict.proof)
+
+
+def sheet_files(build: Planned) -> dict[str, str]:
+    """The sheets as files: relative name to SVG text. Empty when the drawing can't be made."""
+    return dict(build.written) if isinstance(build, Cut) else {}
 
 
 def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack:
@@ -119,11 +139,11 @@ def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack
     return assemble_stack(panel, layers, faces, decided, painted, job)
 
 
-def cut_sheets(
+def order_sheets(
     drawing: Drawing, stack: Stack, job: Job, progress: Progress = _quiet
-) -> tuple[tuple[Sheet, ...], tuple[Finding, ...]]:
-    """From what each sheet is made of to what the machine does."""
-    sheets: list[Sheet] = []
+) -> tuple[tuple[OrderedSheet, ...], tuple[Finding, ...]]:
+    """From what each sheet is made of to what is burnt, in order."""
+    sheets: list[OrderedSheet] = []
     findings: list[Finding] = []
     drawn = drawn_marks(drawing.layers, stack.layers)
     for number, (layer, planned) in enumerate(zip(drawing.layers, stack.layers, strict=True), start=1):
@@ -131,97 +151,18 @@ def cut_sheets(
         marks = find_marks(drawn[number - 1], planned, job, stack.bare if number == 1 else EMPTY)
         lines = find_cut_lines(planned.wood, job)
         # Order comes last: it needs to know every mark and cut of the sheet.
-        sheets.append(order_sheet(number, planned, marks, lines, job, count=len(stack.layers)))
+        sheets.append(order_sheet(number, planned, marks, lines, count=len(stack.layers)))
         findings += mark_findings(layer.name, marks)
         findings += kerf_findings(layer.name, lines, job)
     return tuple(sheets), tuple(findings)
 
 
-def cut_spacers(stack: Stack, job: Job) -> tuple[Sheet, ...]:
+def order_spacers(stack: Stack, job: Job) -> tuple[OrderedSheet, ...]:
     """The spacer frames as one sheet with its copies; none where the job needs none."""
     copies = count_spacers(stack.panel, len(stack.layers), job)
     if not copies:
         return ()
     wood = spacer_wood(stack.panel, job)
     frame = StackLayer("spacer", wood, EMPTY, EMPTY, EMPTY, wood, ())
-    sheet = order_sheet(0, frame, Marks((), ()), find_cut_lines(wood, job), job)
+    sheet = order_sheet(0, frame, Marks((), ()), find_cut_lines(wood, job))
     return (replace(sheet, kind="spacer", file="sheets/spacer.svg", copies=copies),)
-
-
-def write_sheets(sheets: Sequence[Sheet], stack: Stack, job: Job) -> tuple[tuple[Sheet, ...], dict[str, str]]:
-    """The sheets with the lengths of their curves, and each one's SVG by its file."""
-    smooth = smooth_sheets(sheets, job)
-    as_written = tuple(measured(sheet, curves, job) for sheet, curves in zip(sheets, smooth, strict=True))
-    return as_written, write_smooth(sheets, smooth, stack.panel, job)
-
-
-def judge_build(build: Build) -> Verdict:
-    """Read the written sheets back and hold what they make against what was planned."""
-    return judge(dict(build.written), plan_from_stack(build.stack, build.sheets, build.job))
-
-
-def judge_sheets(sheets: Sequence[Sheet], stack: Stack, job: Job) -> Verdict:
-    """The same for sheets that aren't a build's own, whatever was done to them."""
-    sheets, written = write_sheets(sheets, stack, job)
-    return judge(written, plan_from_stack(stack, sheets, job))
-
-
-BLEMISH_MM2 = 1.0
-"""So much of the picture may show wrong at one place, mm2, before nothing is written: a scratch, not a fault of the
-piece. It is told all the same, in the manifest, on the traveller and by `layercut verify`."""
-
-
-DUST_MM2 = 0.1
-"""A piece smaller than this that comes loose is dust, not wood that falls out, mm2."""
-
-
-FINE_MM2 = 0.25
-"""A loose piece smaller than this, mm2, may be too fine for the beam: what it lies in closes up around it."""
-
-
-def _unparted(verdict: Verdict, build: Build) -> tuple[Finding, ...]:
-    """A finding for each piece that was to be cut free and is too fine for that; only the proof can tell."""
-    names = {sheet.file: sheet.name for sheet in build.sheets}
-    return tuple(
-        Finding(
-            "island",
-            "error",
-            f"a piece of {problem.size:.2f} mm² can't be cut free: the gaps around it are narrower than the beam. "
-            "Draw it larger, tie it, or leave it out.",
-            names[problem.file],
-            at_mm=problem.at_mm,
-        )
-        for problem in verdict.problems
-        if problem.code == "piece-missing" and problem.size is not None and problem.size < FINE_MM2
-    )
-
-
-def _is_blemish(problem: Problem) -> bool:
-    limits = {"picture-differs": BLEMISH_MM2, "piece-loose": DUST_MM2}
-    return problem.code in limits and (problem.size or 0.0) <= limits[problem.code]
-
-
-def _check_proof(verdict: Verdict, drawing: Drawing) -> None:
-    """The law that every run checks: what the files make is what was planned."""
-    problems = [problem for problem in verdict.problems if not _is_blemish(problem)]
-    if not problems:
-        return
-    first, *rest = problems
-    place = f" at {first.at_mm[0]:g}, {first.at_mm[1]:g} mm" if first.at_mm else ""
-    more = f" ({len(rest)} more like it)" if rest else ""
-    raise InternalError(
-        "proof-failed",
-        f"nothing was written, because {first.file}{place} {first.message.rstrip('.')}{more}.",
-        "Please report it with the drawing.",
-        file=drawing.file,
-    )
-
-
-def sheet_files(build: Build) -> dict[str, str]:
-    """The sheets as files: relative name to SVG text. Empty when the drawing can't be made."""
-    return dict(build.written)
-
-
-def _sorted(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """Errors first; within a severity in the order in which the stages found them."""
-    return tuple(sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity)))

@@ -16,8 +16,11 @@ from layercut.findings import Finding
 from layercut.geometry.regions import Region
 from layercut.job import Job, load_job
 from layercut.model import NAMELESS, Called, Drawing, Layer, Paint, Proof, Role, Shape, Sheet, Stack, StackLayer
-from layercut.pipeline import cut_sheets, judge_sheets, plan_stack
-from layercut.sheets.svg_out import write_sheet
+from layercut.pipeline import order_sheets, plan_stack
+from layercut.proof.judge import judge
+from layercut.proof.plan import plan_from_stack
+from layercut.sheets.smoothing import smooth_sheets
+from layercut.sheets.svg_out import write_sheets
 
 settings.register_profile("steady", derandomize=True, deadline=None)
 settings.load_profile("steady")
@@ -25,7 +28,7 @@ settings.load_profile("steady")
 
 
 @dataclass(frozen=True)
-class Made:
+class SceneRun:
     """All that one run makes of a drawing, islands or not."""
 
     drawing: Drawing
@@ -79,13 +82,15 @@ class Scenes:
     def stack(self, drawing: Drawing, *settings: str) -> Stack:
         return plan_stack(drawing, self.job(*settings))
 
-    def make(self, drawing: Drawing, *settings: str) -> Made:
+    def make(self, drawing: Drawing, *settings: str) -> SceneRun:
         job = self.job(*settings)
         stack = plan_stack(drawing, job)
-        sheets, findings = cut_sheets(drawing, stack, job)
-        proof = judge_sheets(sheets, stack, job).proof
-        files = tuple(write_sheet(sheet, stack.panel, job) for sheet in sheets)
-        return Made(drawing, job, stack, sheets, (*stack.findings, *findings), proof, files)
+        ordered, findings = order_sheets(drawing, stack, job)
+        sheets = smooth_sheets(ordered, job)
+        files = write_sheets(sheets, stack.panel, job)
+        proof = judge(files, plan_from_stack(stack, sheets, job)).proof
+        told = (*stack.findings, *findings)
+        return SceneRun(drawing, job, stack, sheets, told, proof, tuple(files.values()))
 
     def planned(self, wood: Region, visible: Region | None = None, painted: Sequence = ()) -> StackLayer:
         """A sheet's regions for a stage that looks at its wood and what is seen of it only."""

@@ -7,8 +7,8 @@ import pytest
 
 from layercut.drawing import read_drawing
 from layercut.job import load_job
-from layercut.model import Build
-from layercut.pipeline import plan_build
+from layercut.model import Planned
+from layercut.pipeline import plan_drawing
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="80mm" viewBox="0 0 100 80">
 <g id="sky"><rect width="100" height="80" fill="#a9cfe0"/></g>
@@ -26,19 +26,19 @@ BIRD = '<path id="bird" d="M50 20h9v6h-9z" fill="#5a4a3a"/>\n'
 
 
 @pytest.fixture
-def build(tmp_path: Path) -> Callable[..., Build]:
-    def make(text: str, pieces: dict[str, str] | None = None, more: str = "") -> Build:
+def build(tmp_path: Path) -> Callable[..., Planned]:
+    def make(text: str, pieces: dict[str, str] | None = None, more: str = "") -> Planned:
         drawing, job = tmp_path / "garden.svg", tmp_path / "garden.toml"
         drawing.write_text(text)
         lines = "".join(f'"{name}" = "{policy}"\n' for name, policy in (pieces or {}).items())
         job.write_text(f'[islands]\npolicy = "refuse"\n[islands.pieces]\n{lines}{more}')
         loaded = load_job(job)
-        return plan_build(read_drawing(drawing, loaded), loaded)
+        return plan_drawing(read_drawing(drawing, loaded), loaded)
 
     return make
 
 
-def _done(build: Build) -> dict[tuple[float, float], str]:
+def _done(build: Planned) -> dict[tuple[float, float], str]:
     """What is done with each piece, by the place of its top left corner in whole mm."""
     done = {}
     for layer in build.stack.layers:
@@ -54,7 +54,7 @@ def _corner(region) -> tuple[int, int]:
     return (round(region.bounds[0]), round(region.bounds[1]))
 
 
-def _told(build: Build) -> list[tuple[str, str]]:
+def _told(build: Planned) -> list[tuple[str, str]]:
     codes = {"name-unmatched", "name-old", "choice-idle"}
     return [(finding.code, finding.element) for finding in build.findings if finding.code in codes]
 

@@ -16,14 +16,16 @@ from types import ModuleType
 import jsonschema
 import numpy as np
 import pytest
+from builds import build_made
 from shapely import Polygon, box
 
 import layercut.cli.printing
 from layercut.cli import main
 from layercut.errors import DrawingError, InternalError
-from layercut.findings import Finding
+from layercut.findings import Finding, in_order
 from layercut.job import Job
-from layercut.model import Build, Drawing, Layer, Panel, Proof, Sheet, Stack
+from layercut.model import Drawing, Layer, OrderedSheet, Panel, Planned, Proof, Stack, StackLayer, sheets_of
+from layercut.sheets.smoothing import smooth_sheets
 from layercut.views.png import png_bytes
 from layercut.views.seal import seal_png, seal_svg
 
@@ -39,16 +41,21 @@ NECK = Finding("neck", "error", "snaps.", "sky", at_mm=(1.0, 2.0))
 PICTURE = Finding("picture", "info", "is ignored.")
 
 
-def make_build(job: Job, findings: tuple[Finding, ...] = (), copies: int = 4) -> Build:
+def make_build(job: Job, findings: tuple[Finding, ...] = (), copies: int = 4) -> Planned:
     outline, interior = box(0, 0, 280, 215.9), box(10, 10, 270, 205.9)
     panel = Panel(280.0, 215.9, 10.0, outline, interior, Polygon(outline.exterior, [interior.exterior]))
-    sheet = Sheet("sky", "layer", "sheets/01-sky.svg", 1, outline, (), (), (), outline, 0.0, 9.9)
+    (sheet,) = smooth_sheets(
+        [OrderedSheet("sky", "layer", "sheets/01-sky.svg", 1, outline, (), (), (), outline)], job
+    )
     spacer = dataclasses.replace(sheet, name="spacer", kind="spacer", file="sheets/spacer.svg", copies=copies)
-    drawing = Drawing("house.svg", "ab" * 32, 280.0, 215.9, (Layer("sky", ()), Layer("garden", ())))
-    stack = Stack(panel, (), Polygon())
+    drawing = Drawing("house.svg", "ab" * 32, 280.0, 215.9, (Layer("sky", ()),))
+    sky = StackLayer("sky", outline, interior, Polygon(), Polygon(), outline, ())
+    stack = Stack(panel, (sky,), Polygon())
+    told = in_order(findings, ("sky", "garden"))
     if any(finding.severity == "error" for finding in findings):
-        return Build(drawing, job, stack, (), findings)
-    return Build(drawing, job, stack, (sheet, spacer), findings, Proof(0.0, 2, 2))
+        return Planned(drawing, job, stack, told)
+    made = build_made(drawing, stack, (sheet, spacer), job, proof=Proof(0.0, 2, 2))
+    return dataclasses.replace(made, findings=told)
 
 
 class Stages:
@@ -62,7 +69,7 @@ class Stages:
         self.jobs: list[Job] = []
         self.pictures: list[object] = []
 
-    def compile_drawing(self, _path: Path, job: Job, progress: Callable[[str], None]) -> Build:
+    def compile_drawing(self, _path: Path, job: Job, progress: Callable[[str], None]) -> Planned:
         self.jobs.append(job)
         for stage in self.stages:
             progress(stage)
@@ -71,18 +78,21 @@ class Stages:
             raise self.error
         return make_build(job, self.findings)
 
-    def sheet_files(self, build: Build) -> dict[str, str]:
-        return {sheet.file: f"<svg>{sheet.name}</svg>" for sheet in build.sheets}
+    def sheet_files(self, build: Planned) -> dict[str, str]:
+        return {sheet.file: f"<svg>{sheet.name}</svg>" for sheet in sheets_of(build)}
 
-    def compose_svg(self, _build: Build, *, exploded: bool = False) -> str:
+    def compose_svg(self, _build: Planned, *, exploded: bool = False) -> str:
         self.pictures.append(exploded)
         return "<svg>stack</svg>"
 
-    def compose_png(self, _build: Build, width_px: int = 1400, *, exploded: bool = False) -> bytes:
+    def compose_png(self, _build: Planned, width_px: int = 1400, *, exploded: bool = False) -> bytes:
         self.pictures.append((width_px, exploded))
         return PNG
 
-    def traveller_html(self, _build: Build, picture_svg: str) -> str:
+    def paint_files(self, _build: Planned) -> dict[str, str]:
+        return {}
+
+    def traveller_html(self, _build: Planned, picture_svg: str) -> str:
         return f"<html>{picture_svg}</html>"
 
 
@@ -93,6 +103,7 @@ def stages(monkeypatch: pytest.MonkeyPatch) -> Stages:
         "layercut.pipeline": ("compile_drawing", "sheet_files"),
         "layercut.views.composite": ("compose_svg",),
         "layercut.views.composite_png": ("compose_png",),
+        "layercut.views.paint_map": ("paint_files",),
         "layercut.views.traveller": ("traveller_html",),
     }
     for name, functions in modules.items():

@@ -7,7 +7,7 @@ import pytest
 import layercut.pipeline
 from layercut import compile_drawing, load_job
 from layercut.errors import InternalError
-from layercut.model import Build
+from layercut.model import Build, Cut, Made
 from layercut.proof.problems import Problem, Verdict
 
 GARDEN = Path(__file__).parents[1] / "samples" / "garden" / "garden.svg"
@@ -17,7 +17,7 @@ FRONT = "sheets/03-roses.svg"
 def compiled_with(problem: Problem, monkeypatch: pytest.MonkeyPatch) -> Build:
     """The garden, loose, as if the proof had found a problem."""
     verdict = Verdict((), (problem,), 0.0, 0)
-    monkeypatch.setattr(layercut.pipeline, "judge_build", lambda _build: verdict)
+    monkeypatch.setattr(layercut.pipeline, "judge", lambda _texts, _plan: verdict)
     return compile_drawing(GARDEN, load_job(None, ["islands.policy=loose"]))
 
 
@@ -25,7 +25,7 @@ def test_a_piece_too_fine_to_be_parted_is_a_finding(monkeypatch: pytest.MonkeyPa
     problem = Problem("piece-missing", "doesn't let roses#1 come loose.", FRONT, (12.0, 34.0), 0.09)
     build = compiled_with(problem, monkeypatch)
     assert not build.makeable
-    assert build.sheets == ()
+    assert not isinstance(build, Cut)
     (error,) = [finding for finding in build.findings if finding.severity == "error"]
     assert (error.code, error.layer, error.at_mm) == ("island", "roses", (12.0, 34.0))
     assert "0.09 mm²" in error.message
@@ -48,5 +48,5 @@ def test_any_other_problem_is_a_fault_of_our_own(problem: Problem, monkeypatch: 
 
 def test_dust_is_told_and_no_fault(monkeypatch: pytest.MonkeyPatch) -> None:
     build = compiled_with(Problem("piece-loose", "lets dust come loose.", FRONT, (1.0, 2.0), 0.02), monkeypatch)
-    assert build.makeable
+    assert isinstance(build, Made)
     assert len(build.sheets) == 3

@@ -214,6 +214,7 @@ def folder_files(build: "Build") -> dict[str, bytes]:
 
 
 def _texts(build: "Build") -> dict[str, bytes]:
+    from layercut.model import Made
     from layercut.pipeline import sheet_files
     from layercut.views.composite import compose_svg
     from layercut.views.paint_map import paint_files
@@ -224,7 +225,7 @@ def _texts(build: "Build") -> dict[str, bytes]:
         "stack.svg": picture,
         "traveller.html": traveller_html(build, picture),
         **sheet_files(build),
-        **paint_files(build),
+        **(paint_files(build) if isinstance(build, Made) else {}),
     }
     return {name: utf8(text) for name, text in texts.items()}
 

@@ -96,12 +96,15 @@ def _coupon(
 def _write_coupon(coupon: "Coupon", out: Path, job: Path | None, *, force: bool, as_json: bool) -> int:
     from layercut.cli.documents import CouponDocument, print_document
     from layercut.job import load_job
+    from layercut.sheets.smoothing import smooth_sheets
     from layercut.sheets.svg_out import write_sheet
     from layercut.views.seal import seal_svg
     from layercut.workshop.coupon import coupon_sheet
 
-    sheet, panel = coupon_sheet(coupon)
-    write_new({out: seal_svg(utf8(write_sheet(sheet, panel, load_job(job))))}, force=force)
+    ordered, panel = coupon_sheet(coupon)
+    loaded = load_job(job)
+    (sheet,) = smooth_sheets([ordered], loaded)
+    write_new({out: seal_svg(utf8(write_sheet(sheet, panel, loaded)))}, force=force)
     say(
         f"{coupon.blocks} blocks of {coupon.block_mm:g} mm, {coupon.length_mm:g} mm in all, and one bar of that "
         "length; cut it from your own wood, push the blocks together, and enter what they measure with --measured"

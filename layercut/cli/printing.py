@@ -16,7 +16,7 @@ from layercut.errors import OutputError
 
 if TYPE_CHECKING:
     from layercut.findings import Finding, Severity
-    from layercut.model import Build
+    from layercut.model import Planned
     from layercut.proof.verify import Verdict
 
 T = TypeVar("T")
@@ -60,12 +60,10 @@ class Progress:
         say(f"{now - self._start_s:8.2f} s  in all")
 
 
-def show_findings(build: "Build", rest: str) -> None:
+def show_findings(build: "Planned", rest: str) -> None:
     """One line a finding, the worst first; `rest` says where to see those left out."""
-    from layercut.views.manifest import ordered_findings
-
     counts: Counter[tuple[Severity, str]] = Counter()
-    for finding in ordered_findings(build):
+    for finding in build.findings:
         kind = (finding.severity, finding.code)
         counts[kind] += 1
         if counts[kind] <= SHOWN_PER_CODE:
@@ -112,9 +110,11 @@ def verdict_line(verdict: "Verdict") -> str:
     return f"holds: {sheets} {nouns[0]}, {framed} {nouns[1]}, {loose} loose"
 
 
-def outcome_line(build: "Build") -> str:
+def outcome_line(build: "Planned") -> str:
     """What came of a compile, in one line."""
-    if build.makeable:
+    from layercut.model import Cut
+
+    if isinstance(build, Cut):
         count = sum(sheet.copies for sheet in build.sheets)
         panel = build.stack.panel
         size = " x ".join(f"{round(side, 2):.6g}" for side in (panel.width_mm, panel.height_mm))

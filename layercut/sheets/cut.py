@@ -1,28 +1,23 @@
 """One sheet: its marks and cuts, in burning order.
 
-Enters: a layer's regions, its marks and cut lines. Leaves: a `Sheet`. Holds: areas are engraved before lines, lines
-before openings, the rim comes last.
+Enters: a layer's regions, its marks and cut lines. Leaves: an `OrderedSheet`. Holds: areas are engraved before lines,
+lines before openings, the rim comes last.
 """
 
-import math
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from layercut.geometry.motion import Drive, jump_seconds, line_seconds, row_seconds
 from layercut.geometry.precision import FLATTEN_MM, OUTPUT_DECIMALS
 from layercut.geometry.thinning import thinned_apart
-from layercut.job import Job, MachineJob
-from layercut.model import Sheet, StackLayer
+from layercut.model import OrderedSheet, StackLayer
 from layercut.sheets.kerf import CutLines
 from layercut.sheets.marks import Marks
 from layercut.sheets.order import order_lines, order_rings
-from layercut.workplan import BurnTimes
 
 Shape = TypeVar("Shape", LineString, Polygon)
 
@@ -30,16 +25,14 @@ HOME_MM = (0.0, 0.0)
 """Where the beam starts: the panel's top left corner."""
 
 
-def order_sheet(
-    number: int, planned: StackLayer, marks: Marks, lines: CutLines, job: Job, *, count: int = 1
-) -> Sheet:
+def order_sheet(number: int, planned: StackLayer, marks: Marks, lines: CutLines, *, count: int = 1) -> OrderedSheet:
     """Put what is to be burnt into order; `number` is 1 for the back sheet, of `count` in all."""
     areas = tuple(_in_reading_order(marks.areas))
     simple = thinned_apart(np.array(marks.lines, dtype=object), FLATTEN_MM)
     marking = order_lines(_in_reading_order(simple), end_of_areas(areas))
     opening = order_rings(_in_reading_order(lines.openings), marking.end_mm)
     rim = order_rings([lines.outline], opening.end_mm)
-    sheet = Sheet(
+    return OrderedSheet(
         name=planned.name,
         kind="layer",
         file=f"sheets/{sheet_stem(number, planned.name, count)}.svg",
@@ -49,31 +42,10 @@ def order_sheet(
         mark_lines=marking.stops,
         openings=tuple(Polygon(ring) for ring in opening.stops),
         outline=Polygon(rim.stops[0]),
-        travel_mm=0.0,  # `timed` fills these in
-        seconds=0.0,
         ties=planned.ties,
         loose=planned.loose,
         slip_mm=planned.slip_mm,
     )
-    return timed(sheet, job.machine)
-
-
-def timed(sheet: Sheet, machine: MachineJob) -> Sheet:
-    """The sheet with its travel and how long the machine takes, by what it does; each line and each way between
-    begins and ends at rest."""
-    marked, cut, travelled, filled = (
-        Drive(speed, machine.acceleration, machine.corner_rounding)
-        for speed in (machine.mark_speed, machine.cut_speed, machine.travel_speed, machine.area_speed)
-    )
-    ways = _ways(sheet)
-    times = BurnTimes(
-        areas_s=row_seconds(sheet.mark_areas, machine.row_pitch, filled),
-        lines_s=line_seconds(sheet.mark_lines, marked),
-        openings_s=line_seconds(sheet.openings, cut),
-        rim_s=line_seconds([sheet.outline], cut),
-        travel_s=jump_seconds(ways, travelled),
-    )
-    return replace(sheet, travel_mm=sum(ways), seconds=times.total_s, times=times)
 
 
 def sheet_stem(number: int, name: str, count: int = 1) -> str:
@@ -107,16 +79,3 @@ def end_of_areas(areas: tuple[Polygon, ...]) -> tuple[float, float]:
     if not areas:
         return HOME_MM
     return (float(areas[-1].bounds[2]), float(areas[-1].bounds[3]))
-
-
-def _ways(sheet: Sheet) -> list[float]:
-    """The lengths of the ways between one stop and the next, from home to the rim, mm."""
-    here, ways = HOME_MM, []
-    if sheet.mark_areas:
-        here = end_of_areas(sheet.mark_areas)
-        ways.append(math.hypot(*here))
-    rings = [ring.exterior for ring in (*sheet.openings, sheet.outline)]
-    for stop in (*sheet.mark_lines, *rings):
-        ways.append(math.dist(here, stop.coords[0]))
-        here = stop.coords[-1]
-    return ways

@@ -1,6 +1,6 @@
 """Smoothing a sheet: its cut lines and marks as lines and cubics.
 
-Enters: sheets as ordered, the job's curve tolerance. Leaves: `SmoothSheet`, the same contours in the same order, each
+Enters: sheets as ordered, the job's curve tolerance. Leaves: `Sheet`s, the same contours in the same order, each
 closed one begun where two of its curves meet, whichever makes the way between contours short. Holds: with flattening
 and rounding, no curve is further than the tolerance from what was drawn. Where the tolerance leaves nothing for
 smoothing, or the job says so, contours stay polylines.
@@ -8,7 +8,7 @@ smoothing, or the job says so, contours stay polylines.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import fields, replace
 from itertools import islice
 
 import numpy as np
@@ -19,10 +19,11 @@ from shapely import LineString, Polygon
 from layercut.geometry.curves import Path, path_length
 from layercut.geometry.precision import FLATTEN_MM, GRID_MM
 from layercut.geometry.smooth import smooth_lines
-from layercut.job import Job
-from layercut.model import Sheet
-from layercut.sheets.cut import end_of_areas, timed
+from layercut.job import Job, MachineJob
+from layercut.model import OrderedSheet, Sheet, SheetCurves
+from layercut.sheets.cut import end_of_areas
 from layercut.sheets.order import Stop, choose_starts
+from layercut.sheets.timing import time_sheet, travel_ways
 
 Line = NDArray[np.float64]
 
@@ -33,24 +34,14 @@ CORNER_TOLL_MM = 2.0
 """A corner is begun at only if that saves more way than this, mm: some hundredths of a second."""
 
 
-@dataclass(frozen=True, slots=True)
-class SmoothSheet:
-    """A sheet's contours as curves, in burning order: one `Path` of one subpath each, for an area all of its own."""
-
-    mark_areas: tuple[tuple[Path, ...], ...]
-    mark_lines: tuple[Path, ...]
-    openings: tuple[Path, ...]
-    outline: Path
-
-
 def deviation_mm(tolerance_mm: float) -> float:
     """What the curve tolerance leaves for smoothing, mm: less the drawing's flattening, the grid, and vertices that
     were left out before (`kerf.py`, `cut.py`)."""
     return max(tolerance_mm - 2 * FLATTEN_MM - GRID_MM, 0.0)
 
 
-def smooth_sheets(sheets: Sequence[Sheet], job: Job) -> tuple[SmoothSheet, ...]:
-    """All sheets' contours as curves; all at once, which is quicker than one by one."""
+def smooth_sheets(sheets: Sequence[OrderedSheet], job: Job) -> tuple[Sheet, ...]:
+    """All sheets with their contours as curves; all at once, which is quicker than one by one."""
     lines: list[Line] = []
     groups: list[int] = []
     for number, sheet in enumerate(sheets):
@@ -60,17 +51,29 @@ def smooth_sheets(sheets: Sequence[Sheet], job: Job) -> tuple[SmoothSheet, ...]:
     allowed = deviation_mm(job.curves.tolerance) if job.curves.smooth else 0.0
     path = smooth_lines(lines, allowed, flat_mm=2 * FLATTEN_MM, groups=groups)
     parts = iter(_subpaths(path))
-    return tuple(_well_begun(sheet, _sheet(sheet, parts)) for sheet in sheets)
+    return tuple(_with_curves(sheet, _well_begun(sheet, _curves(sheet, parts)), job.machine) for sheet in sheets)
 
 
-def measured(sheet: Sheet, curves: SmoothSheet, job: Job) -> Sheet:
-    """The sheet as written: its contours begun where their curves are, and what follows from that; and the lengths of
-    its curves: around a dot they differ from its polylines' by some percent."""
-    marks = tuple(map(_begun_at, sheet.mark_lines, curves.mark_lines))
-    openings = tuple(map(Polygon, map(_begun_at, (ring.exterior for ring in sheet.openings), curves.openings)))
-    outline = Polygon(_begun_at(sheet.outline.exterior, curves.outline))
-    sheet = timed(replace(sheet, mark_lines=marks, openings=openings, outline=outline), job.machine)
-    return replace(sheet, curve_mm=(_length([*curves.openings, curves.outline]), _length(curves.mark_lines)))
+def _with_curves(sheet: OrderedSheet, curves: SheetCurves, machine: MachineJob) -> Sheet:
+    """The sheet as it is written: its contours begun where their curves are, and what follows from that.
+
+    Lengths are those of the curves: around a dot they differ from its polylines' by some percent.
+    """
+    begun = replace(
+        sheet,
+        mark_lines=tuple(map(_begun_at, sheet.mark_lines, curves.mark_lines)),
+        openings=tuple(map(Polygon, map(_begun_at, (ring.exterior for ring in sheet.openings), curves.openings))),
+        outline=Polygon(_begun_at(sheet.outline.exterior, curves.outline)),
+    )
+    ways = travel_ways(begun)
+    return Sheet(
+        **{one.name: getattr(begun, one.name) for one in fields(OrderedSheet)},
+        curves=curves,
+        cut_mm=_length([*curves.openings, curves.outline]),
+        mark_mm=_length(curves.mark_lines),
+        travel_mm=sum(ways),
+        times=time_sheet(begun, ways, machine),
+    )
 
 
 def _length(paths: Sequence[Path]) -> float:
@@ -82,16 +85,16 @@ def _length(paths: Sequence[Path]) -> float:
     return path_length(Path(segments, straight, (0,), (False,)))
 
 
-def _lines(sheet: Sheet) -> list[Line]:
+def _lines(sheet: OrderedSheet) -> list[Line]:
     """All contours of a sheet: those of its areas, its lines, its openings and its rim."""
     rings = [ring for area in sheet.mark_areas for ring in (area.exterior, *area.interiors)]
     rings += [*sheet.mark_lines, *(opening.exterior for opening in sheet.openings), sheet.outline.exterior]
     return [shapely.get_coordinates(ring) for ring in rings]
 
 
-def _sheet(sheet: Sheet, parts: Iterator[Path]) -> SmoothSheet:
+def _curves(sheet: OrderedSheet, parts: Iterator[Path]) -> SheetCurves:
     """The sheet's contours from all, in the order of `_lines`."""
-    return SmoothSheet(
+    return SheetCurves(
         mark_areas=tuple(tuple(islice(parts, 1 + len(area.interiors))) for area in sheet.mark_areas),
         mark_lines=tuple(islice(parts, len(sheet.mark_lines))),
         openings=tuple(islice(parts, len(sheet.openings))),
@@ -99,7 +102,7 @@ def _sheet(sheet: Sheet, parts: Iterator[Path]) -> SmoothSheet:
     )
 
 
-def _well_begun(sheet: Sheet, curves: SmoothSheet) -> SmoothSheet:
+def _well_begun(sheet: OrderedSheet, curves: SheetCurves) -> SheetCurves:
     """Contours that were to begin amid a curve turned to begin at the node that makes the way short instead, at a
     corner only where that saves much: a beginning amid a curve would cost a node."""
     paths = (*curves.mark_lines, *curves.openings, curves.outline)

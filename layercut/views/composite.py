@@ -20,7 +20,7 @@ import shapely
 
 from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
-from layercut.model import Build
+from layercut.model import Planned
 from layercut.views.paint_svg import Definitions, is_stack, laid
 from layercut.views.scene import (
     APART_COPIES,
@@ -69,7 +69,7 @@ from layercut.views.svg_text import number, plain, region_path, short_path, shor
 __all__ = ["EDGE", "HATCH", "RING", "compose_svg", "numbered_errors", "render_png", "ring_svg"]
 
 
-def compose_svg(build: Build, *, exploded: bool = False) -> str:
+def compose_svg(build: Planned, *, exploded: bool = False) -> str:
     """The stack as it will hang on the wall, as SVG text; `exploded` shows the sheets apart, back to front, by name.
 
     The panel lies at (0, 0) to its width and height, a margin of wall around it.
@@ -83,21 +83,21 @@ def render_png(svg: str, width_px: int = 1400) -> bytes:
     return bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width_px, dpi=PNG_DPI))
 
 
-def faults_svg(build: Build) -> str:
+def faults_svg(build: Planned) -> str:
     """The hatched islands and the rings at the errors by themselves, on nothing; empty where there are none."""
     return (
         _document(build, stack_box(build, stack_pieces(build)), [], faults) if (faults := [*_faults(build)]) else ""
     )
 
 
-def captions_svg(build: Build) -> str:
+def captions_svg(build: Planned) -> str:
     """The sheets' names of the exploded picture by themselves, on nothing."""
     pieces = stack_pieces(build)
     rack = rack_of(build, pieces)
     return _document(build, rack.box, [], [*_captions(build, pieces, rack)])
 
 
-def _assembled(build: Build, pieces: Sequence[Piece]) -> str:
+def _assembled(build: Planned, pieces: Sequence[Piece]) -> str:
     thickness = build.job.material.thickness
     box, blends = stack_box(build, pieces), Definitions()
     body = [_wall(box), _shadow_on_wall(depth_of(build, pieces))]
@@ -110,7 +110,7 @@ def _assembled(build: Build, pieces: Sequence[Piece]) -> str:
     return _document(build, box, [*_definitions(build, pieces), *blends.texts, _soft_filter(build)], body)
 
 
-def _exploded(build: Build, pieces: Sequence[Piece]) -> str:
+def _exploded(build: Planned, pieces: Sequence[Piece]) -> str:
     rack, step, blends = rack_of(build, pieces), _step(build, pieces), Definitions()
     body = [_wall(rack.box)]
     for index, (piece, at) in enumerate(zip(pieces, rack.at, strict=True)):
@@ -122,7 +122,7 @@ def _exploded(build: Build, pieces: Sequence[Piece]) -> str:
     return _document(build, rack.box, [*_definitions(build, pieces), *blends.texts, fall], body)
 
 
-def _document(build: Build, box: Box, definitions: Sequence[str], body: Sequence[str]) -> str:
+def _document(build: Planned, box: Box, definitions: Sequence[str], body: Sequence[str]) -> str:
     x, y, width, height = map(number, box)
     stem = plain(PurePath(build.drawing.file).stem)
     title = f"{stem}, the finished stack" if build.makeable else f"{stem}, which can't be made as drawn"
@@ -134,7 +134,7 @@ def _document(build: Build, box: Box, definitions: Sequence[str], body: Sequence
     )
 
 
-def _definitions(build: Build, pieces: Sequence[Piece]) -> Iterator[str]:
+def _definitions(build: Planned, pieces: Sequence[Piece]) -> Iterator[str]:
     """The panel, every sheet's wood and paints as shapes, and the grain, each written once."""
     panel, step = build.stack.panel, _step(build, pieces)
     yield f'<path id="panel" d="{region_path(panel.outline)}"/>'
@@ -283,7 +283,7 @@ def _rims(index: int) -> Iterator[str]:
         yield f'<use data-part="edge" href="#wood-{index + 1}" {look} {moved}/>'
 
 
-def _soft_filter(build: Build) -> str:
+def _soft_filter(build: Planned) -> str:
     """The soft edge of shadows within the panel."""
     panel, blur = build.stack.panel, SHADOW_BLUR * build.job.material.thickness
     width, height = number(panel.width_mm), number(panel.height_mm)
@@ -313,7 +313,7 @@ def _matrix(at: tuple[float, float]) -> str:
     return f"matrix({number(APART_WIDTH)} {number(APART_SKEW)} 0 1 {number(at[0])} {number(at[1])})"
 
 
-def _captions(build: Build, pieces: Sequence[Piece], rack: Rack) -> Iterator[str]:
+def _captions(build: Planned, pieces: Sequence[Piece], rack: Rack) -> Iterator[str]:
     for index, (piece, at) in enumerate(zip(pieces, rack.at, strict=True)):
         long = len(piece.name) > CAPTION_LETTERS
         name = piece.name[: CAPTION_LETTERS - 1] + "\u2026" if long else piece.name
@@ -324,7 +324,7 @@ def _captions(build: Build, pieces: Sequence[Piece], rack: Rack) -> Iterator[str
         )
 
 
-def _faults(build: Build) -> Iterator[str]:
+def _faults(build: Planned) -> Iterator[str]:
     """The islands hatched, and a numbered ring at every error that has a place."""
     unit = max(build.stack.panel.width_mm, build.stack.panel.height_mm) / 200
     islands = "".join(region_path(island.region) for layer in build.stack.layers for island in layer.islands)
@@ -361,7 +361,7 @@ def ring_svg(place: int, finding: Finding, scale_mm: float, colour: str = RING) 
     )
 
 
-def _step(build: Build, pieces: Sequence[Piece]) -> float:
+def _step(build: Planned, pieces: Sequence[Piece]) -> float:
     """Detail finer than this is left out, mm: more where there is so much that the picture would weigh too much."""
     panel = build.stack.panel
     points = sum(

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from layercut.model import Build
+from layercut.model import Planned
 from layercut.views.composite import captions_svg, compose_svg, faults_svg, render_png
 from layercut.views.flat import Flat, flat_bands, lay, total, wood_masks
 from layercut.views.light import Mask, fallen, parts, rims_of, shadows_on
@@ -54,7 +54,7 @@ CARD_MARGIN_PX = 2
 """Empty pixels around a sheet that will lean in the rack."""
 
 
-def compose_png(build: Build, width_px: int = 1400, *, exploded: bool = False) -> bytes:
+def compose_png(build: Planned, width_px: int = 1400, *, exploded: bool = False) -> bytes:
     """The stack as it will hang on the wall, `width_px` wide; `exploded` shows the sheets apart, back to front."""
     pieces = stack_pieces(build)
     _, _, width_mm, height_mm = rack_of(build, pieces).box if exploded else stack_box(build, pieces)
@@ -63,7 +63,7 @@ def compose_png(build: Build, width_px: int = 1400, *, exploded: bool = False) -
     return png_bytes(_exploded(build, width_px) if exploded else _assembled(build, width_px))
 
 
-def _assembled(build: Build, width_px: int) -> Picture:
+def _assembled(build: Planned, width_px: int) -> Picture:
     pieces = stack_pieces(build)
     box = stack_box(build, pieces)
     picture = _wall(box, width_px)
@@ -91,7 +91,7 @@ def _lay_on(picture: Picture, colour: Sequence[float] | Pixels, strength: Pixels
         picture[..., channel] = np.clip(under + 0.5, 0, 255)
 
 
-def _panel_window(build: Build, whole: Window) -> tuple[Window, slice, slice]:
+def _panel_window(build: Planned, whole: Window) -> tuple[Window, slice, slice]:
     """The part of a picture that the panel touches: only there the sheets need working out."""
     panel, scale = build.stack.panel, whole.scale
     left, top = int(-whole.x_mm * scale), int(-whole.y_mm * scale)
@@ -115,7 +115,7 @@ def _wall(box: Box, width_px: int) -> Picture:
     return picture
 
 
-def _lit_bands(build: Build, pieces: Sequence[Piece], window: Window) -> Iterator[Flat]:
+def _lit_bands(build: Planned, pieces: Sequence[Piece], window: Window) -> Iterator[Flat]:
     """A stack with its edges and shadows."""
     thickness = build.job.material.thickness
     woods = wood_masks(pieces, window)
@@ -137,7 +137,7 @@ def _edges(flat: Flat, woods: Sequence[Mask], scale: float) -> None:
     lay(flat.colour, rgb(BURNT), unlit * np.float32(RIM_DARK))
 
 
-def _exploded(build: Build, width_px: int) -> Picture:
+def _exploded(build: Planned, width_px: int) -> Picture:
     pieces = stack_pieces(build)
     rack = rack_of(build, pieces)
     picture = _wall(rack.box, width_px)
@@ -147,7 +147,7 @@ def _exploded(build: Build, width_px: int) -> Picture:
     return picture
 
 
-def _stand(picture: Picture, build: Build, piece: Piece, at: tuple[float, float], rack: Rack) -> None:
+def _stand(picture: Picture, build: Planned, piece: Piece, at: tuple[float, float], rack: Rack) -> None:
     """Put one sheet into the rack, in place: it is made as seen from the front, then leant."""
     height, width, _ = picture.shape
     scale = width / rack.box[2]

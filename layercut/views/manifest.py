@@ -12,8 +12,8 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any
 
-from layercut.findings import SEVERITIES, Finding
-from layercut.model import Build, Choice, LoosePiece, Proof, Sheet, Tie
+from layercut.findings import Finding
+from layercut.model import Choice, LoosePiece, Made, Planned, Proof, Sheet, Tie, sheets_of
 from layercut.views.work_document import work_document
 
 FORMAT = 1
@@ -30,7 +30,7 @@ NO_FILES: Mapping[str, bytes] = MappingProxyType({})
 """Of a run that writes no folder."""
 
 
-def manifest(build: Build, files: Mapping[str, bytes] = NO_FILES) -> dict[str, Any]:
+def manifest(build: Planned, files: Mapping[str, bytes] = NO_FILES) -> dict[str, Any]:
     """The manifest of a build: plain JSON values. `sheets` is empty and `proof` None where nothing was cut.
 
     `files` are all the others of the folder: relative name to content. Each is named with its hash, so that a file
@@ -53,14 +53,14 @@ def manifest(build: Build, files: Mapping[str, bytes] = NO_FILES) -> dict[str, A
         "roles": build.job.roles.model_dump(),
         "sheets": [_sheet(sheet, choices) for sheet, choices in _with_choices(build)],
         "prices": build.job.prices.model_dump(),
-        "findings": [_finding(finding) for finding in ordered_findings(build)],
-        "proof": _proof(build.proof),
+        "findings": [_finding(finding) for finding in build.findings],
+        "proof": _proof(build.proof) if isinstance(build, Made) else None,
         "work": work_document(build),
         "files": [_file(name, content) for name, content in sorted(files.items())],
     }
 
 
-def manifest_text(build: Build, files: Mapping[str, bytes] = NO_FILES) -> str:
+def manifest_text(build: Planned, files: Mapping[str, bytes] = NO_FILES) -> str:
     """The text of manifest.json, with a newline at the end; `files` as `manifest` has them.
 
     A drawing's file name that isn't text leaves with `?` in it.
@@ -70,28 +70,10 @@ def manifest_text(build: Build, files: Mapping[str, bytes] = NO_FILES) -> str:
     return text.encode("utf-8", "replace").decode("utf-8")
 
 
-def ordered_findings(build: Build) -> list[Finding]:
-    """The findings of a build: the worst first, then by layer from back to front, code, place and element."""
-    depth = {layer.name: index for index, layer in enumerate(build.drawing.layers)}
-
-    def rank(finding: Finding) -> tuple[Any, ...]:
-        return (
-            SEVERITIES.index(finding.severity),
-            depth.get(finding.layer, len(depth)),
-            finding.layer,
-            finding.code,
-            finding.at_mm or (),
-            finding.element,
-            finding.message,
-        )
-
-    return sorted(build.findings, key=rank)
-
-
-def _with_choices(build: Build) -> list[tuple[Sheet, tuple[Choice, ...]]]:
+def _with_choices(build: Planned) -> list[tuple[Sheet, tuple[Choice, ...]]]:
     """Each sheet with what was chosen for the pieces of its layer; spacers have none."""
     choices = [layer.choices for layer in build.stack.layers]
-    return [(sheet, choices[place] if place < len(choices) else ()) for place, sheet in enumerate(build.sheets)]
+    return [(sheet, choices[place] if place < len(choices) else ()) for place, sheet in enumerate(sheets_of(build))]
 
 
 def _sheet(sheet: Sheet, choices: tuple[Choice, ...]) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 """The paint maps: for each sheet, which paint goes where, how far it reaches, and what stays bare for glue.
 
-Enters: a `Build`. Leaves: SVG text for each sheet, a page as wide as the sheet in mm with a legend below. Holds:
+Enters: a `Made`. Leaves: SVG text for each sheet, a page as wide as the sheet in mm with a legend below. Holds:
 the painted and bare regions of a map are all that its sheet shows, and its marks all that is engraved; everything
 else is in groups of notes, for the painter's eye. Every part is outlined and numbered, and glue zones are hatched,
 so that a map reads in black and white too.
@@ -18,13 +18,13 @@ from layercut.colour.washes import GradedWash, Wash
 from layercut.geometry.precision import AREA_MM2, GRID_MM, OUTPUT_DECIMALS
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 from layercut.geometry.threads import each
-from layercut.model import Build, Paint, Sheet, StackLayer
+from layercut.model import Made, Sheet, StackLayer
 from layercut.views.map_notes import INK, Legend, glue_notes, number_notes, reach_notes
 from layercut.views.paint_svg import Definitions, laid_washes
 from layercut.views.raster import Window, region_edges
 from layercut.views.svg_text import lines_path, number, plain, region_path
 from layercut.views.way_notes import stop_words
-from layercut.workplan import SheetPaint
+from layercut.workplan import PaintPlan, SheetPaint
 
 FRAME_INK = "#8a6238"
 """The outline of the frame, which stays bare here: what a frame is painted like is no matter of the drawing."""
@@ -49,23 +49,18 @@ class _Part:
     washes: tuple[Wash, ...] = ()
 
 
-def paint_files(build: Build) -> dict[str, str]:
-    """The maps as files: relative name to SVG text. Empty when the drawing can't be made; spacers have none."""
+def paint_files(build: Made) -> dict[str, str]:
+    """The maps as files: relative name to SVG text; spacers have none."""
     layers = [sheet for sheet in build.sheets if sheet.kind == "layer"][: len(build.stack.layers)]
     maps = each(lambda index: paint_map(build, index), range(len(layers)))
     return {f"paint/{sheet.file.rpartition('/')[2]}": text for sheet, text in zip(layers, maps, strict=True)}
 
 
-def paint_map(build: Build, index: int) -> str:
-    """The paint map of the sheet at a place from the back, 0 the back one.
-
-    Without a work plan it has the regions only, no notes and no legend.
-    """
-    stack = build.stack
-    layer = stack.layers[index]
-    plan = build.work.paint if build.work else None
-    sheet = plan.sheets[index] if plan else None
-    parts = _planned_parts(build, sheet) if sheet else _painted_parts(layer)
+def paint_map(build: Made, index: int) -> str:
+    """The paint map of the sheet at a place from the back, 0 the back one."""
+    stack, plan = build.stack, build.work.paint
+    layer, sheet = stack.layers[index], plan.sheets[index]
+    parts = _planned_parts(plan, sheet)
     # A tie too small to have a paint of its own, and the ground where nothing is drawn, show their wood.
     bare = _unpainted(layer, parts)
     bare = union((bare, stack.bare)) if index == 0 and not stack.bare.is_empty else bare
@@ -76,21 +71,18 @@ def paint_map(build: Build, index: int) -> str:
         paths.append(_path(f'data-paint="bare" fill="{PLYWOOD}"', bare))
     frame = f'data-part="frame" fill="none" stroke="{FRAME_INK}" stroke-width="{number(FRAME_LINE_MM)}"'
     paths.append(_path(frame, stack.panel.frame))
-    paths.append(_marks(build.sheets[index]) if build.sheets else "")
+    paths.append(_marks(build.sheets[index]))
     paths += _guest_paths(build, layer)
-    legend_mm = 0.0
-    if plan and sheet:
-        legend = Legend(plan, sheet, stack.panel)
-        legend_mm = legend.height_mm
-        # Reach and glue lie where a sheet in front covers, so that they hide nothing of what is seen.
-        paths += [reach_notes(plan, sheet, blends), glue_notes(sheet), number_notes(sheet, stack.panel)]
-        paths.append(legend.notes(stack.panel.height_mm))
+    legend = Legend(plan, sheet, stack.panel)
+    # Reach and glue lie where a sheet in front covers, so that they hide nothing of what is seen.
+    paths += [reach_notes(plan, sheet, blends), glue_notes(sheet), number_notes(sheet, stack.panel)]
+    paths.append(legend.notes(stack.panel.height_mm))
     if blends.texts:
         paths.insert(0, f"<defs>{''.join(blends.texts)}</defs>")
-    return _page(build, layer.name, legend_mm, [path for path in paths if path])
+    return _page(build, layer.name, legend.height_mm, [path for path in paths if path])
 
 
-def _guest_paths(build: Build, layer: StackLayer) -> list[str]:
+def _guest_paths(build: Made, layer: StackLayer) -> list[str]:
     """The outlines of pieces of sheets in front that are painted on this one: dashed, each with its name."""
     shown = ((guest.id, as_region(shapely.intersection(guest.region, layer.visible))) for guest in layer.guests)
     marked = "true" if build.job.marks.behind else "false"
@@ -102,7 +94,7 @@ def _guest_paths(build: Build, layer: StackLayer) -> list[str]:
     ]
 
 
-def _page(build: Build, name: str, legend_mm: float, paths: list[str]) -> str:
+def _page(build: Made, name: str, legend_mm: float, paths: list[str]) -> str:
     panel = build.stack.panel
     width, height = number(panel.width_mm), number(panel.height_mm + legend_mm)
     legend = f' data-legend-mm="{number(legend_mm)}"' if legend_mm else ""
@@ -113,12 +105,11 @@ def _page(build: Build, name: str, legend_mm: float, paths: list[str]) -> str:
     )
 
 
-def _planned_parts(build: Build, sheet: SheetPaint) -> list[_Part]:
+def _planned_parts(plan: PaintPlan, sheet: SheetPaint) -> list[_Part]:
     """The plan's parts, by their numbers; a blend's by the places of its gradients."""
-    assert build.work is not None
     parts = []
     for part in sheet.parts:
-        colour = build.work.paint.colour(part.number)
+        colour = plan.colour(part.number)
         stops = ", ".join(f"{number(stop.offset)} {stop_words(stop)}" for stop in colour.blend)
         words = f'data-blend="{plain(stops)}"' if stops else ""
         if part.runs:
@@ -126,15 +117,6 @@ def _planned_parts(build: Build, sheet: SheetPaint) -> list[_Part]:
         else:
             parts.append(_Part(words, colour.colour, part.visible))
     return parts
-
-
-def _painted_parts(layer: StackLayer) -> list[_Part]:
-    """Where each paint of a layer is seen, in the order of the drawing; a paint's parts are one."""
-    by_paint: dict[Paint, list[Region]] = {}
-    for part in layer.painted:
-        by_paint.setdefault(part.paint, []).append(part.region)
-    seen = [(paint, shapely.intersection(union(parts), layer.visible)) for paint, parts in by_paint.items()]
-    return [_Part("", paint.colour, as_region(region), paint.washes) for paint, region in seen if not region.is_empty]
 
 
 def _unpainted(layer: StackLayer, parts: list[_Part]) -> Region:

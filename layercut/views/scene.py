@@ -12,8 +12,7 @@ from shapely import LineString, Polygon
 
 from layercut.findings import Finding
 from layercut.geometry.regions import Region
-from layercut.model import Build, PaintedRegion
-from layercut.views.manifest import ordered_findings
+from layercut.model import PaintedRegion, Planned, sheets_of
 
 GRAIN = "#b98f5a"
 """The lines of the grain on bare wood."""
@@ -124,9 +123,9 @@ class Piece:
     shows_bare: bool = False
 
 
-def stack_pieces(build: Build) -> tuple[Piece, ...]:
+def stack_pieces(build: Planned) -> tuple[Piece, ...]:
     """The sheets, or the planned wood of a drawing that can't be made. Spacers lie behind and aren't seen."""
-    sheets = [sheet for sheet in build.sheets if sheet.kind == "layer"]
+    sheets = [sheet for sheet in sheets_of(build) if sheet.kind == "layer"]
     if not sheets:
         pieces = [Piece(layer.name, layer.wood, layer.painted) for layer in build.stack.layers]
     else:
@@ -138,19 +137,19 @@ def stack_pieces(build: Build) -> tuple[Piece, ...]:
     return (replace(back, shows_bare=not build.stack.bare.is_empty), *others)
 
 
-def numbered_errors(build: Build) -> tuple[tuple[int, Finding], ...]:
+def numbered_errors(build: Planned) -> tuple[tuple[int, Finding], ...]:
     """The errors that have a place, with the number that their ring in the picture bears, from 1."""
-    errors = (f for f in ordered_findings(build) if f.severity == "error" and f.at_mm is not None)
+    errors = (f for f in build.findings if f.severity == "error" and f.at_mm is not None)
     return tuple(enumerate(errors, start=1))
 
 
-def depth_of(build: Build, pieces: Sequence[Piece]) -> float:
+def depth_of(build: Planned, pieces: Sequence[Piece]) -> float:
     """How far the front stands off the wall, mm, spacers included."""
-    spacers = sum(sheet.copies for sheet in build.sheets if sheet.kind == "spacer")
+    spacers = sum(sheet.copies for sheet in sheets_of(build) if sheet.kind == "spacer")
     return build.job.material.thickness * (len(pieces) + spacers)
 
 
-def stack_box(build: Build, pieces: Sequence[Piece]) -> Box:
+def stack_box(build: Planned, pieces: Sequence[Piece]) -> Box:
     """The box of the assembled picture: the panel, and as much wall around it as its shadow needs."""
     panel = build.stack.panel
     size = max(panel.width_mm, panel.height_mm)
@@ -172,7 +171,7 @@ class Rack:
     letters_mm: float
 
 
-def rack_of(build: Build, pieces: Sequence[Piece]) -> Rack:
+def rack_of(build: Planned, pieces: Sequence[Piece]) -> Rack:
     """Where the sheets of the exploded picture stand."""
     panel = build.stack.panel
     size = max(panel.width_mm, panel.height_mm)

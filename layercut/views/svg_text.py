@@ -9,16 +9,27 @@ import math
 from collections.abc import Iterable
 from functools import lru_cache
 from html import escape
-from typing import cast
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import Geometry, LineString
 
+from layercut.geometry.path_text import curves_path, number, number_words
 from layercut.geometry.precision import OUTPUT_DECIMALS
 from layercut.geometry.regions import Region, polygons_of
 from layercut.geometry.thinning import thinned
+
+__all__ = [
+    "curves_path",
+    "lines_path",
+    "number",
+    "plain",
+    "region_path",
+    "short_path",
+    "short_paths",
+    "stroke_digits",
+]
 
 _DIGITS = (
     "M2 0C.7 0 0 1.3 0 3S.7 6 2 6 4 4.7 4 3 3.3 0 2 0Z",
@@ -36,12 +47,6 @@ _DIGITS = (
 """The digits as strokes in a box of 4 by 6, so that a picture needs no font and is the same everywhere."""
 
 
-def number(value: float) -> str:
-    """A number with the grid's digits and no trailing zeros."""
-    text = f"{value:.{OUTPUT_DECIMALS}f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
-
-
 def region_path(region: Region) -> str:
     """The path data of a region, all its rings in one path for the even-odd rule; empty for an empty region."""
     polygons = polygons_of(region)
@@ -49,7 +54,7 @@ def region_path(region: Region) -> str:
         return ""
     # One ragged array for all rings: foliage has thousands of them, and a call for each would cost most of the time.
     _, points, (ring_ends, _) = shapely.to_ragged_array(np.array(polygons, dtype=object))
-    words = _words(points)
+    words = number_words(points)
     ends = (2 * ring_ends).tolist()
     # A ring's last point repeats its first, which `Z` says already.
     return "".join(f"M{' '.join(words[a : b - 2])}Z" for a, b in itertools.pairwise(ends))
@@ -58,7 +63,7 @@ def region_path(region: Region) -> str:
 def lines_path(lines: Iterable[LineString]) -> str:
     """The path data of any number of open or closed lines; empty for none."""
     points, line = shapely.get_coordinates(np.array(list(lines), dtype=object), return_index=True)
-    words = _words(points)
+    words = number_words(points)
     ends = [0, *(2 * (np.flatnonzero(np.diff(line)) + 1)).tolist(), len(words)]
     return "".join(f"M{' '.join(words[a:b])}" for a, b in itertools.pairwise(ends) if a < b)
 
@@ -129,21 +134,3 @@ def stroke_digits(value: int, height_mm: float) -> str:
 def plain(text: str) -> str:
     """Text for an element or a quoted attribute: escaped, without the characters that XML 1.0 forbids."""
     return escape("".join(char for char in text if char.isprintable()), quote=True)
-
-
-_UNIT = 10**OUTPUT_DECIMALS
-_PARTS = np.array([number(part / _UNIT).removeprefix("0") for part in range(_UNIT)], dtype=object)
-"""What stands behind the whole of a number: nothing, `.001`, and so on."""
-
-
-def _words(points: NDArray[np.float64]) -> list[str]:
-    """The numbers of points of shape (n, 2), 2n words. As `number`, but from tables, four times as quick."""
-    steps = np.rint(points.ravel() * _UNIT).astype(np.int64)
-    if not len(steps):
-        return []
-    whole, part = np.divmod(np.abs(steps), _UNIT)
-    wholes = np.array([str(value) for value in range(int(whole.max()) + 1)], dtype=object)
-    words = wholes[whole] + _PARTS[part]
-    below = steps < 0
-    words[below] = "-" + words[below]
-    return cast(list[str], words.tolist())

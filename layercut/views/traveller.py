@@ -1,6 +1,6 @@
 """The traveller: the page that goes with the job to the machine, the paint table and the glue-up.
 
-Enters: a `Build` and its picture. Leaves: one HTML file that needs nothing else: no font, no library, no request; its
+Enters: a build and its picture. Leaves: one HTML file that needs nothing else: no font, no library, no request; its
 small script only moves what is there without it. Holds: every name from the drawing is escaped; every time is called
 an estimate; every colour pair of the page's text has a contrast of at least 4.5 to 1.
 """
@@ -18,7 +18,7 @@ from jinja2 import Environment, StrictUndefined, Template
 from layercut.colour.bare import PLYWOOD
 from layercut.findings import CODES
 from layercut.geometry.regions import box_size
-from layercut.model import Build, LoosePiece, Panel, Sheet
+from layercut.model import LoosePiece, Made, Panel, Planned, Sheet, sheets_of
 from layercut.views.composite import EDGE
 from layercut.views.durations import clock, in_words, sheet_seconds, total_parts
 from layercut.views.scene import RIM_MM
@@ -97,15 +97,15 @@ class _Piece:
     riser: bool
 
 
-def traveller_html(build: Build, picture_svg: str) -> str:
+def traveller_html(build: Planned, picture_svg: str) -> str:
     """The page as text. `picture_svg` is SVG from `compose_svg`, put into the page as it is.
 
     A drawing that can't be made gives a page that says so, why and where, instead of sheets and steps.
     """
-    makeable = build.makeable and bool(build.sheets)
+    makeable = isinstance(build, Made)
     slip = _slip(build)
     pieces = tuple(_pieces(build))
-    ties = sum(len(sheet.ties) for sheet in build.sheets)
+    ties = sum(len(sheet.ties) for sheet in sheets_of(build))
     groups = note_groups(build)
     names = ", ".join(layer.name for layer in build.stack.layers)
     return _template().render(
@@ -119,7 +119,7 @@ def traveller_html(build: Build, picture_svg: str) -> str:
         groups=groups,
         notes_map=notes_map(build),
         headings=HEADINGS,
-        rows=tuple(_row(place, sheet, build) for place, sheet in enumerate(build.sheets, start=1)),
+        rows=tuple(_row(place, sheet, build) for place, sheet in enumerate(sheets_of(build), start=1)),
         total=_total(build),
         pieces=pieces,
         choices=choice_rows(build) if makeable else (),
@@ -130,10 +130,10 @@ def traveller_html(build: Build, picture_svg: str) -> str:
         ties=ties,
         tied=_tied(build),
         slip=slip,
-        proof=build.proof,
+        proof=build.proof if isinstance(build, Made) else None,
         pins=bool(build.stack.panel.pins),
-        spacers=any(sheet.kind == "spacer" for sheet in build.sheets),
-        first=build.sheets[0].name if build.sheets else "",
+        spacers=any(sheet.kind == "spacer" for sheet in sheets_of(build)),
+        first=build.sheets[0].name if isinstance(build, Made) else "",
         facts=tuple(_facts(build)),
         contents=tuple(
             _contents(
@@ -145,7 +145,7 @@ def traveller_html(build: Build, picture_svg: str) -> str:
         leaves=tuple(_leaves(build)),
         shape=f"{number(build.stack.panel.width_mm)}/{number(build.stack.panel.height_mm)}",
         stack_text=f"The sheets one behind the other, from the back: {names}",
-        work_pages=work_pages_html(build, picture_svg),
+        work_pages=work_pages_html(build, picture_svg) if isinstance(build, Made) else "",
         frame_last=FRAME_LAST,
         kerf=_mm(build.job.material.kerf),
         colours=COLOURS,
@@ -165,10 +165,10 @@ def _text(name: str) -> str:
     return (files("layercut.views") / name).read_text(encoding="utf-8")
 
 
-def _job_sentence(build: Build) -> str:
+def _job_sentence(build: Planned) -> str:
     panel, material = build.stack.panel, build.job.material
-    count = len(build.sheets) or len(build.stack.layers)
-    sheets = sum(sheet.copies for sheet in build.sheets) or count
+    count = len(sheets_of(build)) or len(build.stack.layers)
+    sheets = sum(sheet.copies for sheet in sheets_of(build)) or count
     return (
         f"A panel of {_mm(panel.width_mm)} × {_mm(panel.height_mm)} mm from {sheets} "  # noqa: RUF001
         f"{'sheet' if sheets == 1 else 'sheets'} of {material.name}, {_mm(material.thickness)} mm thick, "
@@ -176,7 +176,7 @@ def _job_sentence(build: Build) -> str:
     )
 
 
-def _reasons(build: Build) -> str:
+def _reasons(build: Planned) -> str:
     """Why nothing was cut, counted: `2 islands` would need plurals of every code, so the codes' meanings serve."""
     errors = [finding for finding in build.findings if finding.severity == "error"]
     count = "one thing" if len(errors) == 1 else f"{len(errors)} things"
@@ -184,7 +184,7 @@ def _reasons(build: Build) -> str:
     return f"{count} must change first: {'; '.join(meanings)}" if errors else "the drawing gave no sheets"
 
 
-def _picture_text(build: Build) -> str:
+def _picture_text(build: Planned) -> str:
     names = ", ".join(layer.name for layer in build.stack.layers)
     if build.makeable:
         return f"The finished stack seen from the front, light from the top left. From back to front: {names}."
@@ -194,7 +194,7 @@ def _picture_text(build: Build) -> str:
     )
 
 
-def _row(place: int, sheet: Sheet, build: Build) -> _Row:
+def _row(place: int, sheet: Sheet, build: Planned) -> _Row:
     return _Row(
         place=place,
         name=sheet.name,
@@ -211,12 +211,12 @@ def _row(place: int, sheet: Sheet, build: Build) -> _Row:
     )
 
 
-def _loose(build: Build) -> list[tuple[Sheet, LoosePiece]]:
+def _loose(build: Planned) -> list[tuple[Sheet, LoosePiece]]:
     """Every loose piece with its sheet, from the back forwards: the order in which they are glued."""
-    return [(sheet, piece) for sheet in build.sheets for piece in sheet.loose]
+    return [(sheet, piece) for sheet in sheets_of(build) for piece in sheet.loose]
 
 
-def _pieces(build: Build) -> Iterator[_Piece]:
+def _pieces(build: Planned) -> Iterator[_Piece]:
     for place, (sheet, piece) in enumerate(_loose(build), start=1):
         width, height = box_size(piece.region)
         yield _Piece(
@@ -230,16 +230,16 @@ def _pieces(build: Build) -> Iterator[_Piece]:
         )
 
 
-def _marked(build: Build) -> str:
+def _marked(build: Planned) -> str:
     """Which loose pieces have a fine mark for their place: `all`, `some` or `none`."""
-    steps = build.work.steps if build.work else ()
+    steps = build.work.steps if isinstance(build, Made) else ()
     marks = [placed.locator for step in steps for placed in step.pieces]
     return "all" if marks and all(marks) else "some" if any(marks) else "none"
 
 
-def _tied(build: Build) -> str:
+def _tied(build: Planned) -> str:
     """Which pieces the ties hold, each with its sheet and how many ties it has."""
-    held = Counter((tie.holds, sheet.name) for sheet in build.sheets for tie in sheet.ties if tie.holds)
+    held = Counter((tie.holds, sheet.name) for sheet in sheets_of(build) for tie in sheet.ties if tie.holds)
     shown = [
         f"{name} ({sheet}, {count} {'tie' if count == 1 else 'ties'})"
         for (name, sheet), count in list(held.items())[:MOST_TIED]
@@ -248,7 +248,7 @@ def _tied(build: Build) -> str:
     return "; ".join([*shown, *more])
 
 
-def _piece_map(build: Build) -> str:
+def _piece_map(build: Planned) -> str:
     """The panel with every loose piece in its place and its number beside it; empty where there is none."""
     pieces = _loose(build)
     if not pieces:
@@ -276,9 +276,9 @@ def _piece_map(build: Build) -> str:
     )
 
 
-def _slip(build: Build) -> str:
+def _slip(build: Planned) -> str:
     """How exactly the sheets must lie on each other, in words; empty where nothing wrong can show."""
-    slips = [(sheet.slip_mm, sheet.name) for sheet in build.sheets if math.isfinite(sheet.slip_mm)]
+    slips = [(sheet.slip_mm, sheet.name) for sheet in sheets_of(build) if math.isfinite(sheet.slip_mm)]
     if not slips:
         return ""
     least, name = min(slips)
@@ -287,14 +287,14 @@ def _slip(build: Build) -> str:
     return f"a sheet may slip by {least:.1f} mm before a wrong edge shows; {name} is the first to show one"
 
 
-def _total(build: Build) -> str:
+def _total(build: Planned) -> str:
     # Of the rounded lengths that the table shows, so that they add up.
-    cut = sum(round(sheet.cut_mm, -1) * sheet.copies for sheet in build.sheets)
+    cut = sum(round(sheet.cut_mm, -1) * sheet.copies for sheet in sheets_of(build))
     return f"{_metres(cut)} of cut and about {_machine_time(build)} at the machine (an estimate)"
 
 
-def _machine_time(build: Build) -> str:
-    return in_words(sum(total_parts((sheet.times, sheet.copies) for sheet in build.sheets)))
+def _machine_time(build: Planned) -> str:
+    return in_words(sum(total_parts((sheet.times, sheet.copies) for sheet in sheets_of(build))))
 
 
 def _thumbnail(place: int, sheet: Sheet, panel: Panel) -> str:
@@ -305,7 +305,7 @@ def _thumbnail(place: int, sheet: Sheet, panel: Panel) -> str:
     )
 
 
-def _leaves(build: Build) -> Iterator[str]:
+def _leaves(build: Planned) -> Iterator[str]:
     """Every layer's sheet for the stack that comes apart, as the picture holds it."""
     panel = build.stack.panel
     for place in range(1, len(build.stack.layers) + 1):
@@ -316,24 +316,23 @@ def _leaves(build: Build) -> Iterator[str]:
         )
 
 
-def _facts(build: Build) -> Iterator[tuple[str, str]]:
+def _facts(build: Planned) -> Iterator[tuple[str, str]]:
     """What one wants to know first, by name."""
     panel, material = build.stack.panel, build.job.material
     yield "Panel", f"{_mm(panel.width_mm)} × {_mm(panel.height_mm)} mm"  # noqa: RUF001
     yield "Wood", f"{material.name}, {_mm(material.thickness)} mm"
-    yield "Sheets", str(sum(sheet.copies for sheet in build.sheets) or len(build.stack.layers))
-    if build.makeable and build.sheets:
+    yield "Sheets", str(sum(sheet.copies for sheet in sheets_of(build)) or len(build.stack.layers))
+    if isinstance(build, Made):
         yield "Machine, estimated", _machine_time(build)
-    if build.work is not None:
         yield "Weight, reckoned", _grams(build.work.hanging.mass_g + build.work.hanging.extra_g)
-    pieces = sum(len(sheet.loose) for sheet in build.sheets)
+    pieces = sum(len(sheet.loose) for sheet in sheets_of(build))
     if pieces:
         yield "Loose pieces", str(pieces)
 
 
-def _contents(build: Build, *, found: bool, holding: bool) -> Iterator[tuple[str, str]]:
+def _contents(build: Planned, *, found: bool, holding: bool) -> Iterator[tuple[str, str]]:
     """The page's sections: anchor and name."""
-    makeable = build.makeable and bool(build.sheets)
+    makeable = isinstance(build, Made)
     if found:
         yield "found", "What was found"
     yield "stack", "The stack"
@@ -341,8 +340,8 @@ def _contents(build: Build, *, found: bool, holding: bool) -> Iterator[tuple[str
         yield "sheets", "Sheets"
         yield "order", "Cutting order"
         if holding:
-            yield "pieces", "Loose pieces" if any(sheet.loose for sheet in build.sheets) else "How it holds"
-        yield from SECTIONS if build.work is not None else ()
+            yield "pieces", "Loose pieces" if any(sheet.loose for sheet in sheets_of(build)) else "How it holds"
+        yield from SECTIONS
         yield "steps", "Order of work"
     yield "care", "Take care"
 

@@ -8,7 +8,7 @@ import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from layercut.model import Build, Choice
+from layercut.model import Choice, Planned
 
 MOST_ROWS = 60
 """So many pieces are listed; the rest are in manifest.json."""
@@ -29,24 +29,24 @@ class ChoiceRow:
     line: str
 
 
-def choice_rows(build: Build) -> tuple[ChoiceRow, ...]:
+def choice_rows(build: Planned) -> tuple[ChoiceRow, ...]:
     """The pieces that something is done about, from the back sheet forwards, the dearest of a sheet first."""
     return tuple(_rows(build))[:MOST_ROWS]
 
 
-def more_choices(build: Build) -> int:
+def more_choices(build: Planned) -> int:
     """How many pieces the list leaves out."""
     return max(sum(1 for _ in _rows(build)) - MOST_ROWS, 0)
 
 
-def _rows(build: Build) -> Iterator[ChoiceRow]:
+def _rows(build: Planned) -> Iterator[ChoiceRow]:
     for layer in build.stack.layers:
         made = [choice for choice in layer.choices if choice.chosen is not None]
         for choice in sorted(made, key=lambda choice: -(choice.price_mm2 or 0.0)):
             yield _row(choice, layer.name, build)
 
 
-def _row(choice: Choice, sheet: str, build: Build) -> ChoiceRow:
+def _row(choice: Choice, sheet: str, build: Planned) -> ChoiceRow:
     done = DONE[choice.chosen or "out"]
     layers = build.stack.layers
     homes = [one.home for one in layers[choice.layer].given if one.id == choice.id and one.home is not None]
@@ -67,7 +67,7 @@ def _mm2(value: float | None) -> str:
     return "" if value is None else f"{value:.1f} mm²"
 
 
-def price_words(build: Build) -> str:
+def price_words(build: Planned) -> str:
     """The weights of the prices, in one sentence; empty where nothing was weighed."""
     if not any(choice.ways for layer in build.stack.layers for choice in layer.choices):
         return ""

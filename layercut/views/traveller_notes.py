@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from layercut.findings import CODES, Finding, Severity
-from layercut.model import Build
+from layercut.model import Planned
 from layercut.views.composite import RING, numbered_errors, ring_svg
-from layercut.views.manifest import ordered_findings
 from layercut.views.svg_text import number
 
 NOTES_PER_CODE = 8
@@ -46,13 +45,13 @@ class NoteGroup:
     more: int
 
 
-def note_groups(build: Build) -> dict[Severity, tuple[NoteGroup, ...]]:
+def note_groups(build: Planned) -> dict[Severity, tuple[NoteGroup, ...]]:
     """The findings by severity, errors first, and within it by code."""
     rings = {id(finding): ring for ring, finding in numbered_findings(build)}
     return {severity: tuple(_groups(build, severity, rings)) for severity in HEADINGS}
 
 
-def numbered_findings(build: Build) -> tuple[tuple[int, Finding], ...]:
+def numbered_findings(build: Planned) -> tuple[tuple[int, Finding], ...]:
     """The findings that have a place and are listed, with their numbers: errors as in the picture, then the rest."""
     errors = [finding for _, finding in numbered_errors(build)]
     others = [
@@ -66,7 +65,7 @@ def numbered_findings(build: Build) -> tuple[tuple[int, Finding], ...]:
     return tuple(enumerate((*errors, *others), start=1))
 
 
-def notes_map(build: Build) -> str:
+def notes_map(build: Planned) -> str:
     """The flat stack with every number of the list where it belongs; empty where the picture has them all."""
     numbered = numbered_findings(build)
     if all(finding.severity == "error" for _, finding in numbered):
@@ -87,7 +86,7 @@ def notes_map(build: Build) -> str:
     )
 
 
-def faded_stack(build: Build) -> str:
+def faded_stack(build: Planned) -> str:
     """The flat stack, faded, for maps to lie upon; the page's picture holds the sheets."""
     sheets = "".join(
         f'<use href="#sheet-{place}" clip-path="url(#on-{place})"/>'
@@ -96,17 +95,17 @@ def faded_stack(build: Build) -> str:
     return f'<g opacity=".45">{sheets}</g>'
 
 
-def _by_code(build: Build, severity: Severity) -> Iterator[tuple[str, list[Finding]]]:
+def _by_code(build: Planned, severity: Severity) -> Iterator[tuple[str, list[Finding]]]:
     order = list(CODES)
     found = sorted(
-        (finding for finding in ordered_findings(build) if finding.severity == severity),
+        (finding for finding in build.findings if finding.severity == severity),
         key=lambda finding: order.index(finding.code),
     )
     for code, findings in groupby(found, key=lambda finding: finding.code):
         yield code, list(findings)
 
 
-def _groups(build: Build, severity: Severity, rings: dict[int, int]) -> Iterator[NoteGroup]:
+def _groups(build: Planned, severity: Severity, rings: dict[int, int]) -> Iterator[NoteGroup]:
     for code, findings in _by_code(build, severity):
         # Every error has its number in the picture, so none is left out; the rest must not bury the sheets.
         shown = findings if severity == "error" else findings[:NOTES_PER_CODE]

@@ -1,12 +1,12 @@
 """The work plan as data: the part `work` of the manifest.
 
-Enters: a `Build`. Leaves: plain JSON values, as docs/manifest.schema.json has them, numbers with fixed decimals.
+Enters: a `Made`. Leaves: plain JSON values, as docs/manifest.schema.json has them, numbers with fixed decimals.
 Regions stay out of it: the paint maps have them.
 """
 
 from typing import Any
 
-from layercut.model import Build
+from layercut.model import Made, Planned
 from layercut.workplan import (
     BurnTimes,
     Colour,
@@ -23,11 +23,11 @@ from layercut.workplan import (
 )
 
 
-def work_document(build: Build) -> dict[str, Any] | None:
-    """The work plan of a build; None where there is none."""
-    work = build.work
-    if work is None:
+def work_document(build: Planned) -> dict[str, Any] | None:
+    """The work plan of a build; None where nothing is cut."""
+    if not isinstance(build, Made):
         return None
+    work = build.work
     return {
         "paint": _paint(build, work.paint),
         "hanging": _hanging(work.hanging),
@@ -37,7 +37,7 @@ def work_document(build: Build) -> dict[str, Any] | None:
     }
 
 
-def _paint(build: Build, plan: PaintPlan) -> dict[str, Any]:
+def _paint(build: Made, plan: PaintPlan) -> dict[str, Any]:
     files = [sheet.file for sheet in build.sheets if sheet.kind == "layer"]
     return {
         "overlap_mm": _number(plan.overlap_mm, 3),

@@ -13,7 +13,7 @@ from importlib.resources import files
 from jinja2 import Environment, StrictUndefined, Template
 
 from layercut.colour.bare import PLYWOOD
-from layercut.model import Build
+from layercut.model import Made
 from layercut.views.durations import clock, parts_of, sheet_seconds, total_parts
 from layercut.views.map_notes import INK, glue_notes, reach_notes, seen_notes
 from layercut.views.paint_svg import Definitions
@@ -87,14 +87,12 @@ class _TimeRow:
     cells: tuple[str, ...]
 
 
-def work_pages_html(build: Build, page: str = "") -> str:
-    """The sections about the work around the cut, as HTML for the traveller; empty where there is no work plan.
+def work_pages_html(build: Made, page: str = "") -> str:
+    """The sections about the work around the cut, as HTML for the traveller.
 
     `page` is what the page holds already: gradients that it defines aren't defined again.
     """
     work = build.work
-    if work is None:
-        return ""
     job = build.job
     return _template().render(
         job=job,
@@ -127,7 +125,7 @@ def _template() -> Template:
     return environment.from_string(text)
 
 
-def _row(colour: Colour, build: Build, plan: PaintPlan) -> _Row:
+def _row(colour: Colour, build: Made, plan: PaintPlan) -> _Row:
     shades = colour.shades
     three = (("base", shades.base), ("middle", shades.middle), ("light", shades.light))
     plain = colour.finish == "stain" or len({shade for _, shade in three}) == 1
@@ -155,7 +153,7 @@ def _blend_words(colour: Colour, plan: PaintPlan) -> str:
     return "; ".join(filter(None, (stops and f"a blend of {stops}", made_of(colour, plan))))
 
 
-def _way_words(colour: Colour, build: Build, plan: PaintPlan) -> Iterator[str]:
+def _way_words(colour: Colour, build: Made, plan: PaintPlan) -> Iterator[str]:
     """Where a blend runs, sheet by sheet."""
     for layer, sheet in zip(build.stack.layers, plan.sheets, strict=True):
         for part in sheet.parts:
@@ -189,7 +187,7 @@ def _swatches(colours: tuple[str, ...]) -> str:
     return f'<svg viewBox="0 0 {width} 19" width="{width}" height="19" aria-hidden="true">{boxes}</svg>'
 
 
-def _maps(build: Build, plan: PaintPlan, page: str) -> list[_Map]:
+def _maps(build: Made, plan: PaintPlan, page: str) -> list[_Map]:
     """Each sheet's map. The last one holds the gradients that the page hasn't already."""
     blends, maps = Definitions(), []
     panel = build.stack.panel
@@ -229,7 +227,7 @@ def _time_rows(work: Workplan) -> Iterator[_TimeRow]:
     yield _TimeRow("share", (*(_share(value, whole) for value in total), "100 %"))
 
 
-def _boards(build: Build, work: Workplan) -> Iterator[_Map]:
+def _boards(build: Made, work: Workplan) -> Iterator[_Map]:
     for what, layout in (("the bed", work.material.bed), ("a board", work.material.stock)):
         if layout is None:
             continue
@@ -243,7 +241,7 @@ def _boards(build: Build, work: Workplan) -> Iterator[_Map]:
         yield _Map(_board_map(layout, build, words), words)
 
 
-def _board_map(layout: Layout, build: Build, words: str) -> str:
+def _board_map(layout: Layout, build: Made, words: str) -> str:
     panel, kerf = build.stack.panel, build.job.material.kerf
     wide, high = panel.width_mm + kerf, panel.height_mm + kerf
     line = number(max(layout.width_mm, layout.height_mm) / 400)
@@ -259,7 +257,7 @@ def _board_map(layout: Layout, build: Build, words: str) -> str:
     )
 
 
-def _spare_map(build: Build, work: Workplan) -> tuple[_Map, ...]:
+def _spare_map(build: Made, work: Workplan) -> tuple[_Map, ...]:
     """Each sheet that takes spares in its waste, with them in their places."""
     panel = build.stack.panel
     places = {sheet.name: place for place, sheet in enumerate(build.sheets, start=1)}
@@ -296,7 +294,7 @@ def _load(newton: float) -> str:
     return f"{newton:.1f} N, the weight of {newton / NEWTONS_PER_KGF:.2f} kg"
 
 
-def _step_words(step: Step, build: Build) -> str:
+def _step_words(step: Step, build: Made) -> str:
     """One step of the assembly as a sentence or two."""
     if step.kind == "lay":
         return f"Lay {step.what}, the back sheet, face up on a flat board, on paper that doesn't stick."
@@ -332,7 +330,7 @@ def _pieces_words(step: Step) -> str:
     )
 
 
-def _wood_shown(build: Build) -> float:
+def _wood_shown(build: Made) -> float:
     """The wood of all sheets and copies, mm2, of the rounded areas that the table of sheets shows."""
     return sum(100 * round(float(sheet.wood.area) / 100, 1) * sheet.copies for sheet in build.sheets)
 

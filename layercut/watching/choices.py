@@ -80,7 +80,17 @@ def _piece_key(name: str) -> str:
     return f"islands.pieces.{json.dumps(name, ensure_ascii=False)}"  # a TOML string in quotes is written as in JSON
 
 
-def show_lengths(file: JobFile) -> list[dict[str, Any]]:
+@dataclass(frozen=True, slots=True)
+class LengthView:
+    """A length as the page shows it; `fixed` where the command line wins over the job file."""
+
+    key: str
+    name: str
+    value: str
+    fixed: bool
+
+
+def view_lengths(file: JobFile) -> tuple[LengthView, ...]:
     """The lengths as the job file has them, with their units; those that it doesn't set, as they are without it."""
     tables = _tables(file.path)
     usual = Job()
@@ -90,8 +100,8 @@ def show_lengths(file: JobFile) -> list[dict[str, Any]]:
         table, _, field = key.partition(".")
         written = tables.get(table, {}).get(field) if isinstance(tables.get(table), dict) else None
         value = f"{getattr(getattr(usual, table), field):g}mm" if written is None else str(written)
-        lengths.append({"key": key, "name": name, "value": value, "fixed": key in fixed})
-    return lengths
+        lengths.append(LengthView(key, name, value, key in fixed))
+    return tuple(lengths)
 
 
 def _tables(path: Path) -> dict[str, Any]:

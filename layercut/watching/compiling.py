@@ -1,8 +1,8 @@
 """Warm processes that compile, and the rule that the newest save wins.
 
-Enters: `Order`s. Leaves: what their processes tell, for the newest order only. Holds: one process works, one waits
-with everything imported. A new order while one is worked on ends that process, since nothing within it can be
-interrupted, and goes to the one that waits.
+Enters: `CompileRequest`s. Leaves: what their processes tell, for the newest request only. Holds: one process works,
+one waits with everything imported. A new request while one is worked on ends that process, since nothing within it
+can be interrupted, and goes to the one that waits.
 """
 
 import multiprocessing
@@ -13,9 +13,10 @@ from multiprocessing.context import ForkServerContext, SpawnContext
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 
-from layercut.watching.worker import Order, Told, serve
+from layercut.watching.messages import Broken, CompileRequest, Event
+from layercut.watching.worker import serve
 
-Listen = Callable[[Told], None]
+Listen = Callable[[Event], None]
 
 
 class Compiler:
@@ -30,43 +31,43 @@ class Compiler:
         self._lock = threading.Lock()
         self._context = _context()
         self._running = self._hire()
-        self._waiting: _Hand | None = None
-        self._order: Order | None = None
+        self._waiting: WorkerProcess | None = None
+        self._request: CompileRequest | None = None
 
-    def start(self, order: Order) -> None:
-        """Compile this now; whatever is still at work on an older order is dropped."""
+    def start(self, request: CompileRequest) -> None:
+        """Compile this now; whatever is still at work on an older request is dropped."""
         with self._lock:
-            self._order = order
-            if not self._running.give(order):
+            self._request = request
+            if not self._running.give(request):
                 self._running.end()
                 self._running, self._waiting = self._waiting or self._hire(), None
-                if not self._running.give(order):  # it died while it waited
+                if not self._running.give(request):  # it died while it waited
                     self._running = self._hire()
-                    self._running.give(order)
+                    self._running.give(request)
 
     def close(self) -> None:
         """End every process."""
         with self._lock:
-            self._order = None
+            self._request = None
             self._running.end()
             if self._waiting is not None:
                 self._waiting.end()
 
-    def _hire(self) -> "_Hand":
-        return _Hand(self._context, self._tell, self._example)
+    def _hire(self) -> "WorkerProcess":
+        return WorkerProcess(self._context, self._tell, self._example)
 
-    def _tell(self, told: Told) -> None:
+    def _tell(self, event: Event) -> None:
         with self._lock:
-            if self._order is None or told.run != self._order.run:
+            if self._request is None or event.run != self._request.run:
                 return
-        self._listen(told)
+        self._listen(event)
         with self._lock:
             # Not before the first picture is out: a new process takes its share of the processor.
-            if self._order is not None and self._waiting is None:
+            if self._request is not None and self._waiting is None:
                 self._waiting = self._hire()
 
 
-class _Hand:
+class WorkerProcess:
     """One process and the thread that listens to it."""
 
     def __init__(self, context: ForkServerContext | SpawnContext, tell: Listen, example: Path) -> None:
@@ -79,13 +80,13 @@ class _Hand:
         theirs.close()
         threading.Thread(target=self._hear, args=(self._pipe,), daemon=True).start()
 
-    def give(self, order: Order) -> bool:
-        """Hand over an order; False where the process is at work or gone."""
+    def give(self, request: CompileRequest) -> bool:
+        """Hand over an request; False where the process is at work or gone."""
         if self._busy_with is not None or not self._process.is_alive():
             return False
         try:
-            self._busy_with = order.run
-            self._pipe.send(order)
+            self._busy_with = request.run
+            self._pipe.send(request)
         except OSError:
             return False
         return True
@@ -98,14 +99,14 @@ class _Hand:
     def _hear(self, pipe: Connection) -> None:
         try:
             while True:
-                told = pipe.recv()
-                if told.last:
+                event = pipe.recv()
+                if event.last:
                     self._busy_with = None
-                self._tell(told)
+                self._tell(event)
         except (EOFError, OSError):
             if self._busy_with is not None and not self._ended:
                 sentence = "the compiler stopped without a word; there may be too little memory for this drawing."
-                self._tell(Told(self._busy_with, "broken", {"sentence": sentence}, last=True))
+                self._tell(Event(self._busy_with, Broken(sentence), last=True))
         finally:
             pipe.close()
 

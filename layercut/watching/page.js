@@ -149,10 +149,12 @@ function seconds(ms) {
 
 function words() {
   if (!shown) return;
+  // A save whose proof failed can be looked at, but not be made.
+  const unseen = state.trouble && shown.run !== state.trouble.run;
   const stale = state.trouble || shown.run !== state.run;
   const after = shown.ms === null ? "" : `, shown ${seconds(shown.ms)} after it`;
   let line = `Save ${shown.run} of ${clock(shown.saved)}${after}.`;
-  if (state.trouble) line = `Still showing save ${shown.run} of ${clock(shown.saved)}, the last good one.`;
+  if (unseen) line = `Still showing save ${shown.run} of ${clock(shown.saved)}, the last good one.`;
   else if (!stale && !state.busy && state.outcome) line += ` ${state.outcome}`;
   if (line !== told) text(byId("news"), (told = line));
   text(byId("caption"), PICTURES[shown.kind]);
@@ -165,7 +167,8 @@ function showTrouble() {
   alerts.dataset.sentence = sentence;
   alerts.replaceChildren();
   if (!sentence) return;
-  const heading = make("strong", {}, `Save ${state.trouble.run} can't be shown.`);
+  const seen = state.known_run === state.trouble.run;
+  const heading = make("strong", {}, `Save ${state.trouble.run} can't be ${seen ? "made" : "shown"}.`);
   alerts.append(make("div", { class: "stop" }, heading, sentence));
 }
 
@@ -345,9 +348,7 @@ function showSheets() {
     list.dataset.addresses = addresses;
     list.replaceChildren(...state.sheets.map(sheet));
   }
-  const proof = state.proof;
-  const holds = "Proof: the sheets, read back and cut in thought, make the drawing.";
-  text(byId("proof"), proof ? (proof.holds ? holds : `Proof: ${proof.problems.join(" ")}`) : "");
+  text(byId("proof"), state.proof);
 }
 
 const counted = (count, noun) => `${count} ${noun}${count === 1 ? "" : "s"}`;

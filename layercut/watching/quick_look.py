@@ -1,6 +1,6 @@
 """The first picture after a save: the drawing's paints as they will show, long before the stack is settled.
 
-Enters: a `Drawing` and its job. Leaves: SVG text. Holds: from the front a stack shows what was drawn last at every
+Enters: a `Drawing` and its job. Leaves: a `Picture`. Holds: from the front a stack shows what was drawn last at every
 place, over what shines through it, so the shapes painted in their order, under the frame, are the picture but for
 ties; no region has to be found for that. Coordinates are hundredths of a mm, thinned to what a screen can show.
 """
@@ -23,6 +23,7 @@ from layercut.stack.panel import make_panel
 from layercut.views.paint_svg import Definitions, laid, laid_washes
 from layercut.views.scene import BURNT, EDGE, MARK_MM, SHADOW, WALL
 from layercut.views.svg_text import number, plain, region_path
+from layercut.watching.view_model import Picture
 
 STEPS = 5000
 """Detail finer than this part of the panel is left out: a third of a pixel on a screen 1,600 pixels wide."""
@@ -37,7 +38,7 @@ MARGIN = 0.08
 """Wall around the panel, as a part of its longer side."""
 
 
-def quick_svg(drawing: Drawing, job: Job) -> str:
+def quick_look(drawing: Drawing, job: Job) -> Picture:
     """The drawing as its stack will look from the front, without ties, shadows and findings.
 
     Raises JobError when the job's panel doesn't go with the drawing.
@@ -45,13 +46,12 @@ def quick_svg(drawing: Drawing, job: Job) -> str:
     panel = make_panel(drawing.width_mm, drawing.height_mm, job)
     size = max(panel.width_mm, panel.height_mm)
     margin = MARGIN * size
-    x, y, width, height = (
-        number(value) for value in (-margin, -margin, panel.width_mm + 2 * margin, panel.height_mm + 2 * margin)
-    )
+    box = (-margin, -margin, panel.width_mm + 2 * margin, panel.height_mm + 2 * margin)
+    x, y, width, height = map(number, box)
     look = _Look(size / STEPS)
     layers = look.layers(drawing.layers)
     shift = number(0.4 * job.material.thickness * max(len(drawing.layers), 1))
-    return (
+    svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{x} {y} {width} {height}">'
         f'<title>{plain(drawing.file)}</title><defs><path id="panel" d="{region_path(panel.outline)}"/>'
         f'<clipPath id="on"><use href="#panel"/></clipPath>{"".join(look.definitions)}</defs>'
@@ -60,6 +60,7 @@ def quick_svg(drawing: Drawing, job: Job) -> str:
         f'<g clip-path="url(#on)"><use href="#panel" fill="{PLYWOOD}"/>'
         f'<g transform="scale({1 / UNITS_PER_MM:g})" fill-rule="evenodd">{layers}</g>{_frame(panel, size)}</g></svg>'
     )
+    return Picture(svg, box)
 
 
 def _frame(panel: Panel, size_mm: float) -> str:

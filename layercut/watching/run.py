@@ -60,7 +60,7 @@ async def _serve(watched: Watched, bound: socket.socket, ready: Callable[[str], 
         lifespan="off",
         timeout_graceful_shutdown=LAST_WORDS_S,
     )
-    server = _Server(config, follower.board.close)
+    server = _Server(config, follower.live.close)
     following = asyncio.create_task(follower.run())
     following.add_done_callback(lambda _task: setattr(server, "should_exit", True))  # without it nothing is followed
     ready(f"http://{LOOPBACK}:{port}/")

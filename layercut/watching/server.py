@@ -55,17 +55,17 @@ SHAPE_PAIRS = (("edge", "field"), ("edge", "card"), ("edge", "paper"), ("accent"
 
 def make_app(follower: Follower, hosts: tuple[str, ...], token: str) -> ASGIApp:
     """The server as an ASGI application that answers to `hosts` only."""
-    board = follower.board
+    live = follower.live
     page = _page(follower.watched.drawing.name, token)
 
     async def show_page(_request: Request) -> Response:
         return Response(page, media_type="text/html")
 
     async def show_news(_request: Request) -> Response:
-        return StreamingResponse(_events(board.follow()), media_type="text/event-stream")
+        return StreamingResponse(_events(live.follow()), media_type="text/event-stream")
 
     async def show_picture(request: Request) -> Response:
-        svg = board.picture(request.url.path)
+        svg = live.picture(request.url.path)
         if svg is None:
             return PlainTextResponse("this picture is not kept any more.\n", status_code=404)
         return Response(svg.encode("utf-8", "replace"), media_type="image/svg+xml")

@@ -1,7 +1,8 @@
 """The process that compiles: the quick picture first, then the stack, then the sheets, each told once it is known.
 
-Enters: `Order`s through a pipe. Leaves: `Told`s through the same pipe, the last of each order marked so. Holds: an
-order never ends the process, whatever the drawing holds. A process that is in the way is ended from outside.
+Enters: `CompileRequest`s through a pipe. Leaves: `Event`s through the same pipe, the last of each run marked so.
+Holds: a request never ends the process, whatever the drawing holds; what is told is what `layercut compile` would
+say, since both go through `pipeline.run`. A process that is in the way is ended from outside.
 """
 
 import gc
@@ -9,126 +10,113 @@ import signal
 import warnings
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, replace
 from multiprocessing.connection import Connection
 from pathlib import Path
-from typing import Any, Literal
 
 from layercut.drawing import read_drawing
 from layercut.errors import LayercutError
 from layercut.job import IslandsJob, Job, load_job
-from layercut.model import Build, Drawing, Stack
-from layercut.pipeline import cut_build, judge_build, plan_build, plan_stack, with_work
-from layercut.views.composite import compose_svg
-from layercut.watching.quick_look import quick_svg
-from layercut.watching.showing import picture_box, show_islands, show_sheets, show_stack
-from layercut.workshop.own_paints import OwnPaints
-from layercut.workshop.work import find_own
+from layercut.model import Cut, Drawing, Made, Planned, Stack
+from layercut.pipeline import plan_stack, run
+from layercut.watching.messages import (
+    Broken,
+    CompileRequest,
+    Concluded,
+    Event,
+    IslandsKnown,
+    News,
+    QuickPicture,
+    SheetsKnown,
+    StackKnown,
+    Stage,
+)
+from layercut.watching.quick_look import quick_look
+from layercut.watching.view_model import (
+    outcome_words,
+    proof_words,
+    view_findings,
+    view_islands,
+    view_picture,
+    view_sheets,
+)
 
-Kind = Literal["busy", "picture", "stack", "islands", "sheets", "proof", "broken"]
-
-
-@dataclass(frozen=True, slots=True)
-class Order:
-    """What to compile: the run's number, the drawing, its job file if there is one, and settings that win over it."""
-
-    run: int
-    drawing: Path
-    job: Path | None
-    settings: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Told:
-    """Something that became known in a run. `content` is plain JSON values; `last` says that no more will come."""
-
-    run: int
-    kind: Kind
-    content: dict[str, Any]
-    last: bool = False
-
-
-Tell = Callable[[Kind, dict[str, Any]], None]
+Tell = Callable[[News], None]
 
 
 def serve(pipe: Connection, example: Path) -> None:
-    """Carry out orders until the other end of the pipe closes. `example` is read first, if nothing is to do yet."""
+    """Carry out requests until the other end of the pipe closes. `example` is read first, if nothing is to do yet."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C reaches every process of the terminal; the server decides
     warnings.simplefilter("ignore")  # a library's warning tells a maker nothing
     gc.freeze()  # what is imported stays, so looking through it again and again would only cost time
     if not pipe.poll():
         with suppress(Exception):  # practice: the first reading loads what later ones find in memory
-            quick_svg(read_drawing(example, Job()), Job())
+            quick_look(read_drawing(example, Job()), Job())
     while True:
         try:
-            order = pipe.recv()
-            carry_out(order, pipe.send)
+            request = pipe.recv()
+            carry_out(request, pipe.send)
         except (EOFError, BrokenPipeError, ConnectionResetError):
             return
 
 
-def carry_out(order: Order, send: Callable[[Told], None]) -> None:
-    """Compile one drawing and tell of it; a drawing that can't be read or made is told as `broken`."""
-
-    def tell(kind: Kind, content: dict[str, Any]) -> None:
-        send(Told(order.run, kind, content))
-
+def carry_out(request: CompileRequest, send: Callable[[Event], None]) -> None:
+    """Compile one drawing and tell of it; a drawing that can't be read or made is told as `Broken`."""
     try:
-        _compile(order, tell)
+        _compile(request, lambda news: send(Event(request.run, news)))
     except (EOFError, BrokenPipeError, ConnectionResetError):
         raise
     except LayercutError as error:
-        send(Told(order.run, "broken", {"sentence": error.sentence()}, last=True))
+        send(Event(request.run, Broken(error.sentence()), last=True))
     except BaseException as error:  # a library's compiled code may raise outside of Exception
         sentence = f"a fault of layercut's own, not of the drawing: {type(error).__name__}: {error}."
-        send(Told(order.run, "broken", {"sentence": sentence}, last=True))
+        send(Event(request.run, Broken(sentence), last=True))
     else:
-        send(Told(order.run, "busy", {"stage": ""}, last=True))
+        send(Event(request.run, Stage(""), last=True))
 
 
-def _compile(order: Order, tell: Tell) -> None:
-    job = load_job(order.job, order.settings)
-    drawing = read_drawing(order.drawing, job)
-    quick = quick_svg(drawing, job)
-    tell("picture", {"svg": quick, "box": picture_box(quick), "panel": [drawing.width_mm, drawing.height_mm]})
+def _compile(request: CompileRequest, tell: Tell) -> None:
+    job = load_job(request.job, request.settings)
 
     def progress(stage: str) -> None:
-        tell("busy", {"stage": stage})
+        tell(Stage(stage))
 
-    own = find_own(order.drawing.parent, job)
-    build = plan_build(drawing, job, progress)
-    progress("drawing the picture")
-    # Its sheets, and with them the engraving, follow; what was found and what hangs loose need not wait for them.
-    tell("stack", show_stack(build, compose_svg(build)))
-    if build.makeable:
-        build = _cut(build, own, tell, progress)
-    if _unweighed(build):
+    build: Planned | None = None
+    for reached in run(request.drawing, job, progress):
+        match reached:
+            case Drawing():
+                tell(QuickPicture(quick_look(reached, job), (reached.width_mm, reached.height_mm)))
+                continue
+            case Made():
+                tell(Concluded(view_findings(reached), outcome_words(reached), proof_words(reached.proof)))
+            case Cut():
+                progress("drawing the sheets")
+                tell(SheetsKnown(view_picture(reached), view_findings(reached), view_sheets(reached)))
+            case Planned():
+                progress("drawing the picture")
+                tell(_stack_known(reached))
+        build = reached
+    if build is not None and _unweighed(build):
         progress("weighing the other ways out")
-        tell("islands", {"islands": show_islands(build, _weighed(drawing, job))})
+        tell(IslandsKnown(view_islands(build, _weighed(build))))
 
 
-def _cut(build: Build, own: OwnPaints | None, tell: Tell, progress: Callable[[str], None]) -> Build:
-    """The sheets and their proof. What a proof finds is shown, not refused: nothing is written here."""
-    build = cut_build(build, progress)
-    progress("planning the work")
-    build = with_work(build, own)
-    progress("drawing the sheets")
-    tell("sheets", show_sheets(build, compose_svg(build)))
-    progress("proving the sheets")
-    verdict = judge_build(build)
-    problems = [f"{problem.file}: {problem.message}" for problem in verdict.problems]
-    tell("proof", {"proof": {"holds": not problems, "problems": problems}})
-    return replace(build, proof=verdict.proof)
+def _stack_known(build: Planned) -> StackKnown:
+    """What hangs loose and what was found need not wait for the sheets, and with them the engraving."""
+    islands = view_islands(build, build.stack)
+    return StackKnown(
+        view_picture(build), view_findings(build), islands, build.job.islands.policy, outcome_words(build)
+    )
 
 
-def _unweighed(build: Build) -> bool:
+def _unweighed(build: Planned) -> bool:
     """Whether the job has chosen for some piece itself, so that its other ways out weren't weighed."""
     return any(choice.own for layer in build.stack.layers for choice in layer.choices)
 
 
-def _weighed(drawing: Drawing, job: Job) -> Stack:
+def _weighed(build: Planned) -> Stack:
     """The stack as if every piece were left to layercut, so that all ways out of each have their prices."""
-    return plan_stack(drawing, job.model_copy(update={"islands": _left_to_us(job.islands)}))
+    job = build.job.model_copy(update={"islands": _left_to_us(build.job.islands)})
+    return plan_stack(build.drawing, job)
 
 
 def _left_to_us(islands: IslandsJob) -> IslandsJob:

@@ -1,7 +1,7 @@
 """A test piece to find the kerf, and the kerf from a reading of it.
 
-Enters: the bar's length and its number of blocks, then the length that a caliper shows. Leaves: a `Sheet` to cut, and
-the kerf with its uncertainty, mm.
+Enters: the bar's length and its number of blocks, then the length that a caliper shows. Leaves: an `OrderedSheet` to
+cut, and the kerf with its uncertainty, mm.
 
 Each block is a closed contour of its own, and the beam's middle runs along it, so every block comes out smaller by
 half a kerf on each side: N blocks of drawn length L in all, pushed together, measure L - N k. Hence k = (L - M) / N.
@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import LayercutError
 from layercut.geometry.precision import OUTPUT_DECIMALS
-from layercut.model import Panel, Sheet
+from layercut.model import OrderedSheet, Panel
 
 LENGTH_MM = 50.0
 BLOCKS = 5
@@ -97,7 +97,7 @@ def make_coupon(length_mm: float = LENGTH_MM, blocks: int = BLOCKS) -> Coupon:
     return Coupon(round(block * blocks, OUTPUT_DECIMALS), blocks)
 
 
-def coupon_sheet(coupon: Coupon) -> tuple[Sheet, Panel]:
+def coupon_sheet(coupon: Coupon) -> tuple[OrderedSheet, Panel]:
     """The test piece as a sheet: numbered blocks, the uncut bar below them, and a rim around it all.
 
     No kerf is made up for, since it is what is looked for.
@@ -117,7 +117,7 @@ def coupon_sheet(coupon: Coupon) -> tuple[Sheet, Panel]:
     outline = box(0, 0, width, height)
     wood: BaseGeometry = outline.difference(MultiPolygon(openings))
     panel = Panel(width, height, GAP_MM, outline, outline, Polygon(outline.exterior, [o.exterior for o in openings]))
-    sheet = Sheet("kerf coupon", "layer", "coupon.svg", 1, wood, (), tuple(marks), tuple(openings), outline, 0.0, 0.0)
+    sheet = OrderedSheet("kerf coupon", "layer", "coupon.svg", 1, wood, (), tuple(marks), tuple(openings), outline)
     return sheet, panel
 
 

@@ -20,10 +20,10 @@ from layercut.workshop.paint import own_findings, plan_paint
 
 
 @dataclass(frozen=True, slots=True)
-class Planned:
+class PlannedWork:
     """The plan, and what is doubtful about it."""
 
-    work: Workplan
+    plan: Workplan
     findings: tuple[Finding, ...]
 
 
@@ -33,7 +33,9 @@ def find_own(folder: Path, job: Job) -> OwnPaints | None:
     return read_own(folder, job.paint.own) if job.paint.own is not None else None
 
 
-def plan_work(drawing: Drawing, stack: Stack, sheets: Sequence[Sheet], job: Job, own: OwnPaints | None) -> Planned:
+def plan_work(
+    drawing: Drawing, stack: Stack, sheets: Sequence[Sheet], job: Job, own: OwnPaints | None
+) -> PlannedWork:
     """Paint, hanging, time, material and assembly of a stack whose sheets are cut, spacers included."""
     paint = plan_paint(drawing, stack, sum(sheet.copies for sheet in sheets), job, own)
     work = Workplan(
@@ -44,4 +46,4 @@ def plan_work(drawing: Drawing, stack: Stack, sheets: Sequence[Sheet], job: Job,
         # After the paint: it knows where sheets touch.
         steps=plan_assembly(stack, sheets, paint.sheets),
     )
-    return Planned(work, (*own_findings(paint, stack), *bed_findings(stack.panel, job)))
+    return PlannedWork(work, (*own_findings(paint, stack), *bed_findings(stack.panel, job)))

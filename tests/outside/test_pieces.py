@@ -7,6 +7,7 @@ when the raster of its planned wood sees an island. On own scenes, the samples, 
 from pathlib import Path
 
 import pytest
+from builds import sheets_made
 from open_drawings import deal_into_layers, open_drawings
 from shapely import Point, affinity, box
 from sheet_raster import DUST_MM2, count, cut_pieces, piece_at, planned_pieces
@@ -14,7 +15,7 @@ from sheet_raster import DUST_MM2, count, cut_pieces, piece_at, planned_pieces
 from layercut.drawing import read_drawing
 from layercut.job import Job, load_job
 from layercut.model import Drawing, Sheet, Stack
-from layercut.pipeline import cut_sheets, plan_stack
+from layercut.pipeline import plan_stack
 from layercut.sheets.svg_out import write_sheet
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*/*.svg"))
@@ -61,7 +62,7 @@ def _drawing(scenes, name: str) -> Drawing:
 
 def _made(drawing: Drawing, job: Job) -> tuple[Stack, tuple[Sheet, ...], list[str]]:
     stack = plan_stack(drawing, job)
-    sheets, _ = cut_sheets(drawing, stack, job)
+    sheets = sheets_made(drawing, stack, job)
     return stack, sheets, [write_sheet(sheet, stack.panel, job) for sheet in sheets]
 
 

@@ -8,13 +8,14 @@ tests/bench/policies.py looks at more, under every policy.
 from pathlib import Path
 
 import pytest
+from builds import sheets_made
 from open_drawings import deal_into_layers, open_drawings
 from raster import compare
 from raster_policies import different_pixels
 
 from layercut.drawing import read_drawing
 from layercut.job import load_job
-from layercut.pipeline import compile_drawing, cut_sheets, plan_stack, sheet_files
+from layercut.pipeline import compile_drawing, plan_stack, sheet_files
 from layercut.sheets.svg_out import write_sheet
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*/*.svg"))
@@ -40,7 +41,7 @@ def test_open_drawing_stack_shows_the_drawing(source: Path, tmp_path: Path) -> N
     job = load_job(None, ["islands.policy=refuse"])
     drawing = read_drawing(path, job)
     stack = plan_stack(drawing, job)
-    sheets, _ = cut_sheets(drawing, stack, job)
+    sheets = sheets_made(drawing, stack, job)
     written = [write_sheet(sheet, stack.panel, job) for sheet in sheets]
     result = compare(dealt, written, job.panel.frame, job.panel.corner, px_per_mm=4)
     assert result.different == 0, result

@@ -8,7 +8,7 @@ import pytest
 from shapely import box
 
 from layercut.job import load_job
-from layercut.model import Sheet
+from layercut.model import OrderedSheet
 from layercut.stack.panel import make_panel
 from layercut.workshop.hanging import plan_hanging
 from layercut.workshop.species import MOISTURE, density_of, handbook_density
@@ -42,7 +42,7 @@ def test_the_printed_anchor_of_the_formula() -> None:
 def test_a_board_of_300_by_200_by_3_mm(name: str, grams: float) -> None:
     job = load_job(None, [f'material.name="{name}"'])
     board = box(0, 0, 300, 200)
-    sheet = Sheet("board", "layer", "sheets/01.svg", 1, board, (), (), (), board, 0.0, 0.0)
+    sheet = OrderedSheet("board", "layer", "sheets/01.svg", 1, board, (), (), (), board)
     assert plan_hanging(make_panel(300, 200, job), [sheet], job).mass_g == pytest.approx(grams, abs=0.05)
 
 

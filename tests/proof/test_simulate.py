@@ -6,10 +6,10 @@ import re
 import numpy as np
 import pytest
 import shapely
+from builds import judged
 from shapely import Point, Polygon, box
 
 from layercut.model import Proof
-from layercut.pipeline import judge_sheets
 from layercut.proof.judge import judge
 from layercut.proof.plan import plan_from_stack
 from layercut.proof.problems import Problem, Verdict
@@ -133,14 +133,14 @@ def test_a_kerf_made_up_for_on_the_wrong_side(scenes) -> None:
         made.sheets[1],
         openings=tuple(Polygon(ring.exterior).buffer(0.3, join_style="mitre") for ring in made.sheets[1].openings),
     )
-    assert judge_sheets((made.sheets[0], wrong), made.stack, made.job).proof.stack_mismatch_mm2 > 0
+    assert judged((made.sheets[0], wrong), made.stack, made.job).proof.stack_mismatch_mm2 > 0
 
 
 def test_a_rim_that_is_not_the_panels(made) -> None:
     """A rim cut short is a sheet that doesn't line up, though the picture looks right."""
     sheet = made.sheets[2]
     short = dataclasses.replace(sheet, outline=box(-0.075, -0.075, 97, 100.075))
-    proof = judge_sheets((*made.sheets[:2], short), made.stack, made.job).proof
+    proof = judged((*made.sheets[:2], short), made.stack, made.job).proof
     assert proof.stack_mismatch_mm2 > 0
 
 
@@ -157,7 +157,7 @@ def test_a_sheet_without_any_cut_does_not_break_the_proof(made) -> None:
 
 def test_sheets_in_the_wrong_order(made) -> None:
     swapped = (made.sheets[0], made.sheets[2], made.sheets[1])
-    assert judge_sheets(swapped, made.stack, made.job).proof.stack_mismatch_mm2 > 100
+    assert judged(swapped, made.stack, made.job).proof.stack_mismatch_mm2 > 100
 
 
 @pytest.mark.parametrize("kerf", [0.0, 0.05, 0.15, 0.3])
@@ -187,7 +187,7 @@ def test_a_cut_line_off_by_more_than_the_tolerance_is_caught(scenes, kerf: float
     made = scenes.make(scenes.drawing([scenes.ground()], [box(0, 40, 100, 100)]), f"material.kerf={kerf}mm")
     moved = tuple(Polygon(ring.exterior).buffer(by, join_style="mitre") for ring in made.sheets[1].openings)
     wrong = dataclasses.replace(made.sheets[1], openings=moved)
-    assert "picture-differs" in _codes(judge_sheets((made.sheets[0], wrong), made.stack, made.job))
+    assert "picture-differs" in _codes(judged((made.sheets[0], wrong), made.stack, made.job))
 
 
 @pytest.mark.parametrize("by", [0.01, -0.01])
@@ -195,7 +195,7 @@ def test_a_cut_line_within_the_tolerance_passes(scenes, by: float) -> None:
     made = scenes.make(scenes.drawing([scenes.ground()], [box(0, 40, 100, 100)]))
     moved = tuple(Polygon(ring.exterior).buffer(by, join_style="mitre") for ring in made.sheets[1].openings)
     wrong = dataclasses.replace(made.sheets[1], openings=moved)
-    assert judge_sheets((made.sheets[0], wrong), made.stack, made.job).proof.stack_mismatch_mm2 == 0
+    assert judged((made.sheets[0], wrong), made.stack, made.job).proof.stack_mismatch_mm2 == 0
 
 
 def test_a_beam_leaves_the_corners_and_the_crevices_of_an_opening() -> None:
@@ -224,7 +224,7 @@ def parted(scenes):
 
 def test_slits_of_loose_pieces_are_no_mismatch(parted) -> None:
     assert len(parted.sheets[1].loose) == 2
-    assert judge_sheets(parted.sheets, parted.stack, parted.job).problems == ()
+    assert judged(parted.sheets, parted.stack, parted.job).problems == ()
 
 
 def test_a_shifted_loose_piece_is_caught(parted) -> None:

@@ -1,12 +1,9 @@
 """One sheet in burning order: areas, lines, openings from the inside out, the rim last."""
 
-import math
-
 import pytest
 from shapely import LineString, Point, Polygon, box
 
-from layercut.job import load_job
-from layercut.model import Sheet
+from layercut.model import OrderedSheet
 from layercut.sheets.cut import order_sheet, sheet_stem
 from layercut.sheets.kerf import CutLines
 from layercut.sheets.marks import Marks
@@ -14,9 +11,8 @@ from layercut.sheets.marks import Marks
 PANEL = box(0, 0, 100, 80)
 
 
-def _sheet(scenes, marks: Marks | None = None, openings: tuple[Polygon, ...] = (), *settings: str) -> Sheet:
-    lines = CutLines(PANEL, openings, ())
-    return order_sheet(3, scenes.planned(PANEL), marks or Marks((), ()), lines, load_job(None, settings))
+def _sheet(scenes, marks: Marks | None = None, openings: tuple[Polygon, ...] = ()) -> OrderedSheet:
+    return order_sheet(3, scenes.planned(PANEL), marks or Marks((), ()), CutLines(PANEL, openings, ()))
 
 
 @pytest.mark.parametrize(
@@ -57,8 +53,6 @@ def test_a_plain_sheet_is_its_rim(scenes) -> None:
     sheet = _sheet(scenes)
     assert (sheet.name, sheet.kind, sheet.file, sheet.copies) == ("leaf", "layer", "sheets/03-leaf.svg", 1)
     assert sheet.outline.equals(PANEL)
-    assert sheet.cut_mm == pytest.approx(360)
-    assert sheet.travel_mm == 0
 
 
 def test_inner_openings_come_before_outer_ones(scenes) -> None:
@@ -66,7 +60,6 @@ def test_inner_openings_come_before_outer_ones(scenes) -> None:
     sheet = _sheet(scenes, None, nested)
     areas = [ring.area for ring in sheet.openings]
     assert areas == sorted(areas)
-    assert sheet.cut_mm == pytest.approx(360 + sum(ring.length for ring in nested))
 
 
 def test_areas_come_in_reading_order(scenes) -> None:
@@ -75,36 +68,10 @@ def test_areas_come_in_reading_order(scenes) -> None:
     assert [area.bounds[:2] for area in sheet.mark_areas] == [(10, 10), (50, 10), (50, 50)]
 
 
-def test_the_way_is_short_and_its_length_is_told(scenes) -> None:
+def test_the_way_is_short(scenes) -> None:
     marks = Marks((), (LineString([(10, 0), (20, 0)]), LineString([(40, 0), (30, 0)])))
     sheet = _sheet(scenes, marks, (box(50, 0, 60, 10),))
     assert [line.coords[0] for line in sheet.mark_lines] == [(10, 0), (30, 0)]
-    # home - 10; 20 - 30; 40 - 50; then from the opening's corner to the rim's nearest vertex
-    last = sheet.openings[0].exterior.coords[0]
-    rim = sheet.outline.exterior.coords[0]
-    assert sheet.travel_mm == pytest.approx(10 + 10 + math.dist((40, 0), last) + math.dist(last, rim))
-
-
-def test_time_goes_with_length_and_speed(scenes) -> None:
-    marks = Marks((box(0, 0, 10, 10),), (LineString([(0, 0), (60, 0)]),))
-    speeds = ("machine.cut_speed=10mm/s", "machine.mark_speed=20mm/s", "machine.area_speed=100mm/s")
-    at_once = ("machine.travel_speed=1000000mm/s", "machine.acceleration=1000000000mm/s2")
-    base = _sheet(scenes, marks, (), *speeds, *at_once)
-    assert base.seconds == pytest.approx(360 / 10 + 60 / 20 + 100 / 0.1 / 100, abs=0.02)
-    assert base.times.total_s == base.seconds
-    assert base.times.rim_s == pytest.approx(36, abs=0.01)
-    assert base.times.openings_s == 0
-    slower = _sheet(scenes, marks, (), *speeds, "machine.acceleration=100mm/s2")
-    # a hundred rows, each with 2 v / a to run up and down
-    assert slower.times.areas_s == pytest.approx(10 + 100 * 2 * 100 / 100)
-    assert slower.times.lines_s == pytest.approx(60 / 20 + 20 / 100)
-
-
-def test_every_way_between_is_in_the_time(scenes) -> None:
-    marks = Marks((), (LineString([(10, 0), (20, 0)]), LineString([(40, 0), (30, 0)])))
-    settings = ("machine.travel_speed=100mm/s", "machine.acceleration=1e9mm/s2")
-    sheet = _sheet(scenes, marks, (box(50, 0, 60, 10),), *settings)
-    assert sheet.times.travel_s == pytest.approx(sheet.travel_mm / 100, abs=1e-5)
 
 
 def test_marks_lose_vertices_that_say_nothing(scenes) -> None:

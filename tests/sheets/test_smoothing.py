@@ -11,10 +11,10 @@ from shapely import LineString, Point, Polygon, box
 
 from layercut.geometry.curves import Path
 from layercut.job import Job, load_job
-from layercut.model import Sheet
+from layercut.model import OrderedSheet
 from layercut.proof.plan import colours_of
 from layercut.proof.reader import read_sheet
-from layercut.sheets.smoothing import deviation_mm, measured, smooth_sheets
+from layercut.sheets.smoothing import deviation_mm, smooth_sheets
 from layercut.sheets.svg_out import write_sheet, write_sheets
 from layercut.stack.panel import make_panel
 
@@ -26,9 +26,9 @@ RING = Point(75, 60).buffer(9, quad_segs=60).difference(Point(75, 60).buffer(4, 
 OPENINGS = (DISC, box(60, 20, 70, 30))
 
 
-def _sheet(number: int = 1) -> Sheet:
+def _sheet(number: int = 1) -> OrderedSheet:
     x = np.linspace(5, 60, 300)
-    return Sheet(
+    return OrderedSheet(
         name="harbour",
         kind="layer",
         file=f"sheets/0{number}-harbour.svg",
@@ -38,17 +38,16 @@ def _sheet(number: int = 1) -> Sheet:
         mark_lines=(LineString(np.column_stack([x, 70 + 3 * np.sin(x / 4)])),),
         openings=OPENINGS,
         outline=box(-0.075, -0.075, 100.075, 80.075),
-        travel_mm=0,
-        seconds=0,
     )
 
 
 def _text(*settings: str) -> str:
     job = load_job(None, settings)
-    return write_sheet(_sheet(), make_panel(100, 80, job), job)
+    (sheet,) = smooth_sheets([_sheet()], job)
+    return write_sheet(sheet, make_panel(100, 80, job), job)
 
 
-def _lines(sheet: Sheet) -> dict[str, list[LineString]]:
+def _lines(sheet: OrderedSheet) -> dict[str, list[LineString]]:
     return {
         "mark-area": [LineString(r.coords) for a in sheet.mark_areas for r in (a.exterior, *a.interiors)],
         "mark-line": list(sheet.mark_lines),
@@ -70,8 +69,8 @@ def test_what_is_read_back_is_within_the_tolerance_of_what_was_planned(tolerance
 
 def test_each_contour_begins_where_the_beam_does() -> None:
     job = load_job(None, [])
-    (curves,) = smooth_sheets([_sheet()], job)
-    sheet, read = measured(_sheet(), curves, job), read_sheet(_text(), "sheet", COLOURS)
+    (sheet,) = smooth_sheets([_sheet()], job)
+    read = read_sheet(_text(), "sheet", COLOURS)
     for role, lines in _lines(sheet).items():
         for points, line in zip(read.contours(role), lines, strict=True):
             # Where the outline of a filled area begins, no beam does: it need only lie on it.
@@ -81,8 +80,8 @@ def test_each_contour_begins_where_the_beam_does() -> None:
 
 def test_the_travel_told_is_that_of_the_file() -> None:
     job = load_job(None, [])
-    (curves,) = smooth_sheets([_sheet()], job)
-    sheet, read = measured(_sheet(), curves, job), read_sheet(_text(), "sheet", COLOURS)
+    (sheet,) = smooth_sheets([_sheet()], job)
+    read = read_sheet(_text(), "sheet", COLOURS)
     (area,) = sheet.mark_areas
     here, travel = np.array(area.bounds[2:]), math.hypot(*area.bounds[2:])
     for points in (line for role in ("mark-line", "cut-opening", "cut-outline") for line in read.contours(role)):
@@ -101,13 +100,13 @@ def test_a_contour_begins_at_a_corner_only_where_that_saves_way(away_mm: float) 
     loop = np.roll(loop, -int(np.hypot(*(loop - (51.3, 44)).T).argmin()), axis=0)  # planned amid the round side
     half = Polygon(loop)
     sheet = replace(_sheet(), mark_areas=(), mark_lines=(LineString([(0, 0), (40, 28 - away_mm)]),), openings=(half,))
-    (curves,) = smooth_sheets([sheet], load_job(None, []))
+    curves = smooth_sheets([sheet], load_job(None, []))[0].curves
     begun = curves.openings[0].segments[0, 0]
     at_corner = min(np.hypot(*(begun - corner)) for corner in ((40, 28), (40, 52))) < 0.1
     assert at_corner == (_saved_mm(curves.openings[0], sheet) > 2)
 
 
-def _saved_mm(path: Path, sheet: Sheet) -> float:
+def _saved_mm(path: Path, sheet: OrderedSheet) -> float:
     """How much way the best corner saves over the best other node, on the way from the mark to the rim."""
     here, rim = np.array(sheet.mark_lines[0].coords[-1]), shapely.get_coordinates(sheet.outline.exterior)
     nodes = path.segments[:, 0]
@@ -142,17 +141,19 @@ def test_sheets_together_are_the_same_as_one_by_one() -> None:
     job: Job = load_job(None, [])
     panel = make_panel(100, 80, job)
     sheets = [_sheet(1), _sheet(2)]
-    together = write_sheets(sheets, panel, job)
-    assert together == {sheet.file: write_sheet(sheet, panel, job) for sheet in sheets}
+    together = write_sheets(smooth_sheets(sheets, job), panel, job)
+    assert together == {
+        one.file: write_sheet(one, panel, job) for sheet in sheets for one in smooth_sheets([sheet], job)
+    }
 
 
 def test_an_area_keeps_its_holes() -> None:
     (sheet,) = smooth_sheets([_sheet()], load_job(None, []))
-    assert [len(area) for area in sheet.mark_areas] == [2]
+    assert [len(area) for area in sheet.curves.mark_areas] == [2]
 
 
 def test_curves_of_a_sheet_go_on_from_each_other() -> None:
     (sheet,) = smooth_sheets([_sheet()], load_job(None, []))
-    for path in (*sheet.openings, sheet.outline):
+    for path in (*sheet.curves.openings, sheet.curves.outline):
         assert path.closed == (True,)
         assert all((a[3] == b[0]).all() for a, b in pairwise([*path.segments, path.segments[0]]))

@@ -6,9 +6,11 @@ import pytest
 from lxml import etree
 from shapely import LineString, Point, box
 
+from layercut.geometry.path_text import number
 from layercut.job import load_job
-from layercut.model import Sheet
-from layercut.sheets.svg_out import number, write_sheet
+from layercut.model import OrderedSheet
+from layercut.sheets.smoothing import smooth_sheets
+from layercut.sheets.svg_out import write_sheet
 from layercut.stack.panel import make_panel
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -16,9 +18,9 @@ ROLES = ["mark-area", "mark-line", "cut-opening", "cut-outline"]
 NUMBER = re.compile(r"-?\d+(?:\.\d{1,3})?")
 
 
-def _sheet(name: str = "garden") -> Sheet:
+def _sheet(name: str = "garden") -> OrderedSheet:
     ring = Point(50, 40).buffer(10).difference(Point(50, 40).buffer(4))
-    return Sheet(
+    return OrderedSheet(
         name=name,
         kind="layer",
         file="sheets/02-garden.svg",
@@ -28,14 +30,13 @@ def _sheet(name: str = "garden") -> Sheet:
         mark_lines=(LineString([(30, 30), (31.23456, 40)]), LineString([(5, 5), (9, 5), (9, 9), (5, 5)])),
         openings=(box(60, 20, 70, 30), box(55, 15, 80, 40)),
         outline=box(-0.075, -0.075, 100.075, 80.075),
-        travel_mm=0,
-        seconds=0,
     )
 
 
-def _written(sheet: Sheet | None = None, *settings: str) -> tuple[str, etree._Element]:
+def _written(sheet: OrderedSheet | None = None, *settings: str) -> tuple[str, etree._Element]:
     job = load_job(None, settings)
-    text = write_sheet(sheet or _sheet(), make_panel(100, 80, job), job)
+    (smooth,) = smooth_sheets([sheet or _sheet()], job)
+    text = write_sheet(smooth, make_panel(100, 80, job), job)
     return text, etree.fromstring(text.encode())
 
 

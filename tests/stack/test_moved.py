@@ -8,7 +8,7 @@ import shapely
 from layercut.colour.bare import PLYWOOD
 from layercut.drawing import read_drawing
 from layercut.job import load_job
-from layercut.model import Paint, Stack
+from layercut.model import Made, Paint, Stack
 from layercut.pipeline import compile_drawing, plan_stack
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="80mm" viewBox="0 0 100 80">'
@@ -83,5 +83,5 @@ def test_a_glazed_guest_is_proven(tmp_path: Path) -> None:
     (tmp_path / "picture.svg").write_text(f"{HEAD}{SCENES['a glaze of a layer in front']}</svg>", encoding="utf-8")
     job = load_job(None, ["panel.frame=5mm", "islands.policy=behind"])
     build = compile_drawing(tmp_path / "picture.svg", job)
-    assert build.proof is not None
+    assert isinstance(build, Made)
     assert build.proof.stack_mismatch_mm2 == 0

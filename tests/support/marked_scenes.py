@@ -10,13 +10,16 @@ from pathlib import Path
 from random import Random
 
 import shapely
+from builds import build_made
 from random_scenes import random_scene, random_settings
 from shapely import LineString, MultiLineString, Point, affinity, box
 from shapely.geometry.base import BaseGeometry
 
 from layercut.job import Job
-from layercut.model import Build, Drawing, Paint, Shape
-from layercut.pipeline import cut_build, judge_build, plan_build, sheet_files, with_work
+from layercut.model import Build, Drawing, Made, Paint, Shape
+from layercut.pipeline import cut_stack, plan_drawing, sheet_files
+from layercut.proof.judge import judge
+from layercut.proof.plan import plan_from_stack
 from layercut.proof.problems import Verdict
 from layercut.views.folder import write_folder
 from layercut.views.manifest import manifest_text
@@ -53,15 +56,15 @@ def marked_settings(chance: Random) -> list[str]:
 
 def made_build(drawing: Drawing, job: Job) -> tuple[Build, Verdict | None]:
     """A build and its proof's verdict; no verdict where the drawing can't be made."""
-    planned = plan_build(drawing, job)
+    planned = plan_drawing(drawing, job)
     if not planned.makeable:
         return planned, None
-    build = cut_build(planned)
-    verdict = judge_build(build)
-    return replace(with_work(build, None), proof=verdict.proof), verdict
+    cut = cut_stack(planned)
+    verdict = judge(cut.written, plan_from_stack(cut.stack, cut.sheets, job))
+    return build_made(drawing, cut.stack, cut.sheets, job, cut.findings, proof=verdict.proof), verdict
 
 
-def write_build(build: Build, folder: Path) -> None:
+def write_build(build: Made, folder: Path) -> None:
     """The folder of a build, its picture and page stood for."""
     texts = {**sheet_files(build), **paint_files(build)}
     files = {**PAGES, **{name: text.encode() for name, text in texts.items()}}

@@ -20,7 +20,7 @@ from scipy import ndimage
 from layercut.drawing import read_drawing
 from layercut.job import load_job
 from layercut.model import Panel
-from layercut.pipeline import plan_build
+from layercut.pipeline import plan_drawing
 from layercut.views.composite import compose_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -70,7 +70,7 @@ def stack_colours(
     Raises LayercutError where the drawing isn't read.
     """
     job = load_job(job_file, ["islands.policy=loose", "marks.line_below=0mm", *settings])
-    build = plan_build(read_drawing(path, job), job)
+    build = plan_drawing(read_drawing(path, job), job)
     return compare_colours(path.read_bytes(), compose_svg(build), build.stack.panel, px_per_mm)
 
 

@@ -6,13 +6,14 @@
 from collections.abc import Iterator
 
 import shapely
+from builds import judged, sheets_made
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import InternalError, LayercutError
 from layercut.job import Job
 from layercut.model import Drawing, LoosePiece, Stack, StackLayer
-from layercut.pipeline import cut_sheets, judge_sheets, plan_stack
+from layercut.pipeline import plan_stack
 from layercut.sheets.svg_out import write_sheet
 
 DUST_MM2 = 0.01
@@ -36,15 +37,15 @@ def broken_laws(drawing: Drawing, job: Job, twice: bool = True) -> list[str]:
         # Nothing is cut, so only what holds in any case counts: what is refused has a name.
         return [*broken, *_names(stack)]
     broken += [*_names(stack), *_holding(stack, job), *_carrying(stack, job), *_chosen(stack, job)]
-    sheets, _ = cut_sheets(drawing, stack, job)
-    verdict = judge_sheets(sheets, stack, job)
+    sheets = sheets_made(drawing, stack, job)
+    verdict = judged(sheets, stack, job)
     broken += [
         f"proof: {problem.code} {problem.file} {problem.at_mm} {problem.message}" for problem in verdict.problems
     ]
     if verdict.proof.pieces_found != verdict.proof.pieces_planned:
         broken.append(f"pieces: {verdict.proof.pieces_found} found, {verdict.proof.pieces_planned} planned")
     if twice:
-        again, _ = cut_sheets(drawing, plan_stack(drawing, job), job)
+        again = sheets_made(drawing, plan_stack(drawing, job), job)
         if [write_sheet(s, stack.panel, job) for s in sheets] != [write_sheet(s, stack.panel, job) for s in again]:
             broken.append("bytes: run twice, the sheets differ")
     return broken

@@ -2,12 +2,13 @@
 
 from pathlib import Path
 
+from builds import sheets_made
 from raster import bare_map, compare, repainted
 
 from layercut import Build, sheet_files
 from layercut.drawing import read_drawing
 from layercut.geometry.regions import union, without
-from layercut.pipeline import cut_sheets, plan_stack
+from layercut.pipeline import plan_stack
 from layercut.sheets.svg_out import write_sheet
 from layercut.views.paint_map import paint_files
 
@@ -17,7 +18,7 @@ def different_pixels(dealt: str, path: Path, build: Build, px_per_mm: float) -> 
     job, stack = build.job, build.stack
     written = [text for _, text in sorted(sheet_files(build).items())]
     if not written:
-        sheets, _ = cut_sheets(read_drawing(path, job), plan_stack(build.drawing, job), job)
+        sheets = sheets_made(read_drawing(path, job), plan_stack(build.drawing, job), job)
         written = [write_sheet(sheet, stack.panel, job) for sheet in sheets]
     added = [union(tie.region for tie in layer.ties) for layer in stack.layers]
     # Ties of a sheet in front lie over what is painted behind them.

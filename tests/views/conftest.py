@@ -1,31 +1,35 @@
 """Small builds made by hand, for the views."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
+from builds import build_made
 from shapely import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from layercut.findings import Finding
+from layercut.findings import Finding, in_order
 from layercut.geometry.regions import EMPTY, as_region
 from layercut.job import Job
 from layercut.model import (
-    Build,
     Drawing,
     Island,
     Layer,
+    OrderedSheet,
     Paint,
     PaintedRegion,
     Panel,
+    Planned,
     Sheet,
     Stack,
     StackLayer,
 )
+from layercut.sheets.smoothing import smooth_sheets
 from layercut.workplan import BurnTimes
 
 SKY, HILL, HOUSE, DOOR = Paint("#88aacc"), Paint("#4c7a34"), Paint("#b0483a"), Paint("#e8c060")
 
-MakeBuild = Callable[..., Build]
+MakeBuild = Callable[..., Planned]
 
 
 @pytest.fixture
@@ -41,7 +45,7 @@ def _make_build(
     findings: tuple[Finding, ...] = (),
     file: str = "cottage.svg",
     cut: bool = True,
-) -> Build:
+) -> Planned:
     outline, interior, pin = box(0, 0, 120, 90), box(10, 10, 110, 80), box(4, 44, 6, 46)
     panel = Panel(
         120.0, 90.0, 10.0, outline, interior, Polygon(outline.exterior, [interior.exterior, pin.exterior]), (pin,)
@@ -62,9 +66,12 @@ def _make_build(
         )
         for name, paints, wood in zip(names, painted, woods, strict=True)
     )
-    sheets = tuple(_sheet(place, layer, outline, pin) for place, layer in enumerate(layers, start=1))
     drawing = Drawing(file, "0" * 64, 120.0, 90.0, tuple(Layer(name, ()) for name in names))
-    return Build(drawing, Job(), Stack(panel, layers, EMPTY), sheets if cut else (), findings)
+    stack = Stack(panel, layers, EMPTY)
+    if not cut:
+        return Planned(drawing, Job(), stack, in_order(findings, drawing.layer_names))
+    sheets = tuple(_sheet(place, layer, outline, pin) for place, layer in enumerate(layers, start=1))
+    return build_made(drawing, stack, sheets, Job(), findings)
 
 
 def _face(paints: tuple[PaintedRegion, ...]) -> BaseGeometry:
@@ -75,7 +82,7 @@ def _face(paints: tuple[PaintedRegion, ...]) -> BaseGeometry:
 
 
 def _sheet(place: int, layer: StackLayer, outline: Polygon, pin: Polygon) -> Sheet:
-    return Sheet(
+    ordered = OrderedSheet(
         name=layer.name,
         kind="layer",
         file=f"sheets/0{place}.svg",
@@ -85,7 +92,7 @@ def _sheet(place: int, layer: StackLayer, outline: Polygon, pin: Polygon) -> She
         mark_lines=(LineString([(45, 40), (75, 40)]),) if place == 3 else (),
         openings=(pin,),
         outline=outline,
-        travel_mm=100.0,
-        seconds=90.0 * place,
-        times=BurnTimes(openings_s=40.4 * place, rim_s=40.4 * place, travel_s=9.2 * place),
     )
+    (sheet,) = smooth_sheets([ordered], Job())
+    times = BurnTimes(openings_s=40.4 * place, rim_s=40.4 * place, travel_s=9.2 * place)
+    return replace(sheet, travel_mm=100.0, times=times)

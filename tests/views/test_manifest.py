@@ -7,15 +7,16 @@ from pathlib import Path
 import jsonschema
 import pytest
 from blends import downwards
+from builds import build_made, spacers_made
 from shapely import LineString, Point, Polygon, box
 
-from layercut.findings import Finding
+from layercut.findings import Finding, in_order
 from layercut.job import Job, load_job
-from layercut.model import Build, Drawing, Layer, Panel, Proof, Sheet, Stack
-from layercut.pipeline import cut_spacers
-from layercut.views.manifest import manifest, manifest_text, ordered_findings
+from layercut.model import Drawing, Layer, Made, OrderedSheet, Panel, Planned, Proof, Stack, StackLayer
+from layercut.sheets.smoothing import smooth_sheets
+from layercut.views.manifest import manifest, manifest_text
+from layercut.workplan import BurnTimes
 from layercut.workshop.own_paints import OwnPaints
-from layercut.workshop.work import plan_work
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "manifest.schema.json").read_text())
 JOB = load_job(None, ["material.kerf=0.2mm", "material.name=lime"])
@@ -24,12 +25,12 @@ JOB = load_job(None, ["material.kerf=0.2mm", "material.name=lime"])
 KEYS = ["format", "drawing", "panel", "material", "roles", "sheets", "prices", "findings", "proof", "work", "files"]
 
 
-def make_build(*, findings: tuple[Finding, ...] = (), job: Job = JOB, file: str = "house.svg") -> Build:
+def make_build(*, findings: tuple[Finding, ...] = (), job: Job = JOB, file: str = "house.svg") -> Made:
     """A panel of 100 x 80 mm with one sheet, which has one square hole and two marks."""
     outline, interior = box(0, 0, 100, 80), box(10, 10, 90, 70)
     panel = Panel(100.0, 80.0, 10.0, outline, interior, Polygon(outline.exterior, [interior.exterior]))
     hole = box(20, 20, 30, 30)
-    sheet = Sheet(
+    ordered = OrderedSheet(
         name="sky",
         kind="layer",
         file="sheets/01-sky.svg",
@@ -39,13 +40,15 @@ def make_build(*, findings: tuple[Finding, ...] = (), job: Job = JOB, file: str 
         mark_lines=(LineString([(40, 40), (43, 44)]), LineString([(50, 50), (60, 50)])),
         openings=(hole,),
         outline=outline,
-        travel_mm=12.34567,
-        seconds=33.449,
     )
-    layers = (Layer("sky", ()), Layer("garden", ()))
-    drawing = Drawing(file, "0f" * 32, 100.0, 80.0, layers)
+    (sheet,) = smooth_sheets([ordered], job)
+    sheet = dataclasses.replace(sheet, travel_mm=12.34567, times=BurnTimes(travel_s=33.449))
+    sky = StackLayer("sky", outline, interior, Polygon(), Polygon(), ordered.wood, ())
+    drawing = Drawing(file, "0f" * 32, 100.0, 80.0, (Layer("sky", ()),))
     proof = Proof(stack_mismatch_mm2=-0.0, pieces_planned=2, pieces_found=2)
-    return Build(drawing, job, Stack(panel, (), Polygon()), (sheet,), findings, proof)
+    told = in_order(findings, ("sky", "garden"))
+    build = build_made(drawing, Stack(panel, (sky,), Polygon()), (sheet,), job, proof=proof)
+    return dataclasses.replace(build, findings=told)
 
 
 def validate(document: object) -> None:
@@ -76,7 +79,6 @@ def test_numbers_and_keys() -> None:
     document = manifest(make_build())
     validate(document)
     assert list(document) == KEYS
-    assert document["work"] is None
     assert document["format"] == 1
     assert document["drawing"] == {"file": "house.svg", "sha256": "0f" * 32}
     assert document["panel"] == {"width_mm": 100.0, "height_mm": 80.0, "frame_mm": 10.0}
@@ -123,11 +125,12 @@ def test_the_folders_files_are_named_with_their_hashes() -> None:
 
 def test_a_drawing_that_cannot_be_made_has_no_sheets_and_no_proof() -> None:
     island = Finding("island", "error", "falls out.", "garden", "path 'leaf-3'", (120.4004, 33.0), (3.2, 1.00049))
-    build = dataclasses.replace(make_build(findings=(island,)), sheets=(), proof=None)
-    document = manifest(build)
+    made = make_build()
+    document = manifest(Planned(made.drawing, made.job, made.stack, (island,)))
     validate(document)
     assert document["sheets"] == []
     assert document["proof"] is None
+    assert document["work"] is None
     assert document["findings"] == [
         {
             "code": "island",
@@ -153,7 +156,7 @@ def test_findings_are_worst_first_then_back_to_front() -> None:
     further = Finding("neck", "error", "thin.", "sky", at_mm=(6, 1))
     placeless = Finding("neck", "error", "thin.", "sky")
     given = (info, near, further, placeless, far)
-    assert ordered_findings(make_build(findings=given)) == [placeless, far, further, near, info]
+    assert list(make_build(findings=given).findings) == [placeless, far, further, near, info]
     assert manifest_text(make_build(findings=given[::-1])) == manifest_text(make_build(findings=given))
 
 
@@ -174,7 +177,7 @@ def test_letters_stay_letters_and_an_undecodable_file_name_can_be_written() -> N
 
 def test_a_number_that_is_not_finite_is_refused() -> None:
     build = make_build()
-    broken = dataclasses.replace(build.sheets[0], seconds=float("nan"))
+    broken = dataclasses.replace(build.sheets[0], times=BurnTimes(rim_s=float("nan")))
     with pytest.raises(ValueError, match="JSON"):
         manifest_text(dataclasses.replace(build, sheets=(broken,)))
 
@@ -198,10 +201,9 @@ def test_the_work_plan_as_data(scenes) -> None:
     )
     settings = ("islands.policy=loose", "hanging.screw=12mm", "machine.bed_width=300mm", "machine.bed_height=200mm")
     made = scenes.make(drawing, *settings)
-    sheets = (*made.sheets, *cut_spacers(made.stack, made.job))
+    sheets = (*made.sheets, *spacers_made(made.stack, made.job))
     own = OwnPaints("own.csv", (("plum", "#804080"), ("linen", "#efe6d2")))
-    planned = plan_work(drawing, made.stack, sheets, made.job, own)
-    document = manifest(Build(drawing, made.job, made.stack, sheets, (), made.proof, planned.work))
+    document = manifest(build_made(drawing, made.stack, sheets, made.job, proof=made.proof, own=own))
     validate(document)
     work = document["work"]
     assert work["hanging"]["spacers"] == 4

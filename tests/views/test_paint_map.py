@@ -9,22 +9,22 @@ import pytest
 import resvg_py
 import shapely
 from blends import downwards
+from builds import build_made
 from lxml import etree
 from PIL import Image
 from shapely import Point, box
 
 from layercut.geometry.regions import polygons_of
-from layercut.model import Build, PaintedRegion
+from layercut.model import Made, PaintedRegion
 from layercut.proof.maps import read_paint
 from layercut.views.paint_map import paint_files, paint_map
 from layercut.workshop.own_paints import OwnPaints
-from layercut.workshop.work import plan_work
 
 BLEND = downwards(0.0, 100.0)
 
 
 @pytest.fixture
-def build(scenes) -> Build:
+def build(scenes) -> Made:
     """A bare back sheet with a pond, a hill in two greens before it, and an isle that is tied."""
     pond = scenes.shape(box(30, 60, 70, 70), colour="#3366cc")
     hill = [
@@ -34,8 +34,7 @@ def build(scenes) -> Build:
     drawing = scenes.drawing([pond], hill, [scenes.shape(box(45, 30, 55, 40), colour="#c8502f")])
     made = scenes.make(drawing, "islands.policy=tie", "limits.slender=100")
     assert made.proof.stack_mismatch_mm2 == 0
-    work = plan_work(drawing, made.stack, made.sheets, made.job, None).work
-    return Build(made.drawing, made.job, made.stack, made.sheets, made.findings, made.proof, work)
+    return build_made(drawing, made.stack, made.sheets, made.job, made.findings, proof=made.proof)
 
 
 def groups(text: str) -> list[etree._Element]:
@@ -56,17 +55,13 @@ def regions(text: str) -> dict[str, shapely.Geometry]:
     return found
 
 
-def test_the_files_are_named_as_the_sheets_are(build: Build) -> None:
+def test_the_files_are_named_as_the_sheets_are(build: Made) -> None:
     names = [sheet.file.replace("sheets/", "paint/") for sheet in build.sheets]
     assert list(paint_files(build)) == names
     assert paint_files(build)[names[1]] == paint_map(build, 1)
 
 
-def test_nothing_is_written_for_a_drawing_that_cannot_be_made(make_build) -> None:
-    assert paint_files(make_build(cut=False)) == {}
-
-
-def test_the_page_is_the_sheets_own(build: Build) -> None:
+def test_the_page_is_the_sheets_own(build: Made) -> None:
     for index in range(3):
         read = read_paint(paint_map(build, index), "x")
         assert (read.width_mm, read.height_mm) == (100, 100)
@@ -74,7 +69,7 @@ def test_the_page_is_the_sheets_own(build: Build) -> None:
         assert read.frame.equals(build.stack.panel.frame)
 
 
-def test_every_paint_lies_where_it_is_seen(build: Build) -> None:
+def test_every_paint_lies_where_it_is_seen(build: Made) -> None:
     frame = build.job.panel.frame
     found = regions(paint_map(build, 1))
     assert set(found) == {"#4c6c3b", "#7a8f4e"}
@@ -83,7 +78,7 @@ def test_every_paint_lies_where_it_is_seen(build: Build) -> None:
     assert found["#4c6c3b"].area == pytest.approx(both.area - found["#7a8f4e"].area)
 
 
-def test_ties_are_painted_as_what_they_hold(build: Build) -> None:
+def test_ties_are_painted_as_what_they_hold(build: Made) -> None:
     (tie, *_), layer = build.stack.layers[2].ties, build.stack.layers[2]
     found = regions(paint_map(build, 2))
     assert set(found) == {"#c8502f"}
@@ -92,13 +87,13 @@ def test_ties_are_painted_as_what_they_hold(build: Build) -> None:
     assert shapely.intersects(found["#c8502f"], tie.region)
 
 
-def test_bare_ground_is_the_back_sheets(build: Build) -> None:
+def test_bare_ground_is_the_back_sheets(build: Made) -> None:
     found = [regions(paint_map(build, index)) for index in range(3)]
     assert ["bare" in paints for paints in found] == [True, False, False]
     assert found[0]["bare"].area == pytest.approx(build.stack.bare.area, abs=0.01)
 
 
-def test_the_maps_together_fill_the_picture(build: Build) -> None:
+def test_the_maps_together_fill_the_picture(build: Made) -> None:
     shown = [read_paint(text, "x").shown for text in paint_files(build).values()]
     interior = build.stack.panel.interior
     assert sum(region.area for region in shown) == pytest.approx(interior.area, abs=0.05)
@@ -108,30 +103,19 @@ def test_the_maps_together_fill_the_picture(build: Build) -> None:
 def test_a_blend_tells_its_stops(scenes) -> None:
     shape = scenes.shape(scenes.ground())
     made = scenes.make(scenes.drawing([type(shape)("wood", shape.geometry, BLEND, "path 'x'")]))
-    build = Build(made.drawing, made.job, made.stack, made.sheets, made.findings)
     assert made.stack.layers[0].painted == (PaintedRegion(BLEND, made.stack.layers[0].painted[0].region),)
-    planned = dataclasses.replace(build, work=plan_work(made.drawing, made.stack, made.sheets, made.job, None).work)
-    for text in (paint_map(build, 0), paint_map(planned, 0)):
-        (blend,) = re.findall(r'<path data-paint="#800080"[^>]* fill="url\(#([^)]+)\)"', text)
-        assert f'<linearGradient id="{blend}" gradientUnits="userSpaceOnUse" x1="0" y1="0" x2="0" y2="100">' in text
-        read_paint(text, "x")
-    assert 'data-blend="0 #ff0000, 1 #0000ff"' in paint_map(planned, 0)
+    text = paint_map(build_made(made.drawing, made.stack, made.sheets, made.job), 0)
+    (blend,) = re.findall(r'<path data-paint="#800080"[^>]* fill="url\(#([^)]+)\)"', text)
+    assert f'<linearGradient id="{blend}" gradientUnits="userSpaceOnUse" x1="0" y1="0" x2="0" y2="100">' in text
+    read_paint(text, "x")
+    assert 'data-blend="0 #ff0000, 1 #0000ff"' in text
 
 
-def test_the_same_build_gives_the_same_text(build: Build) -> None:
+def test_the_same_build_gives_the_same_text(build: Made) -> None:
     assert paint_files(build) == paint_files(build)
 
 
-def test_a_map_without_a_plan_has_the_same_regions_and_no_notes(build: Build) -> None:
-    plain = dataclasses.replace(build, work=None)
-    for index in range(3):
-        text = paint_map(plain, index)
-        assert groups(text) == []
-        assert "data-legend-mm" not in text
-        assert read_paint(text, "x").shown.equals(read_paint(paint_map(build, index), "x").shown)
-
-
-def test_the_legend_lies_below_the_panel_and_names_every_colour(build: Build) -> None:
+def test_the_legend_lies_below_the_panel_and_names_every_colour(build: Made) -> None:
     text = paint_map(build, 1)
     root = etree.fromstring(text)
     height = float(root.get("height").removesuffix("mm"))
@@ -144,7 +128,7 @@ def test_the_legend_lies_below_the_panel_and_names_every_colour(build: Build) ->
     assert all(100 < float(element.get("y")) < height for element in legend.iter("{*}text"))
 
 
-def test_every_part_is_numbered_on_white_inside_it(build: Build) -> None:
+def test_every_part_is_numbered_on_white_inside_it(build: Made) -> None:
     numbers = groups(paint_map(build, 1))[-2]
     spots = [
         tuple(map(float, re.findall(r"[-\d.]+", group.get("transform"))))
@@ -158,7 +142,7 @@ def test_every_part_is_numbered_on_white_inside_it(build: Build) -> None:
     assert {rect.get("fill") for rect in numbers.iter("{*}rect")} == {"#ffffff"}
 
 
-def test_glue_zones_are_hatched_where_the_plan_has_them(build: Build) -> None:
+def test_glue_zones_are_hatched_where_the_plan_has_them(build: Made) -> None:
     """Rendered: hatch lines at a third or so of the points of the zone, and none on what is seen."""
     text = paint_map(build, 0)
     pixels = gray(text, build)
@@ -170,36 +154,35 @@ def test_glue_zones_are_hatched_where_the_plan_has_them(build: Build) -> None:
     assert 'id="glue"' not in paint_map(build, 2)
 
 
-def test_a_map_reads_in_black_and_white(build: Build) -> None:
+def test_a_map_reads_in_black_and_white(build: Made) -> None:
     """Two greens of one lightness would be one grey: the edge between them is drawn, and each has its number."""
     pixels = gray(paint_map(build, 1), build)
     at_edge, beside = pixels[850:900, 195:206].min(axis=1), pixels[850:900, 150:160].min(axis=1)
     assert (at_edge + 15 < beside).mean() > 0.9
 
 
-def gray(text: str, build: Build) -> np.ndarray:
+def gray(text: str, build: Made) -> np.ndarray:
     """A map's panel as grey levels, ten pixels a millimetre."""
     width = 10 * int(build.stack.panel.width_mm)
     png = resvg_py.svg_to_bytes(svg_string=text, width=width, dpi=96, background="white")
     return np.asarray(Image.open(io.BytesIO(bytes(png))).convert("L")).astype(int)[:width]
 
 
-def test_the_legend_names_the_racks_paint_and_says_when_it_is_far(build: Build) -> None:
+def test_the_legend_names_the_racks_paint_and_says_when_it_is_far(build: Made) -> None:
     own = OwnPaints("own.csv", (("fern", "#4c6c3b"), ("brick", "#b0483a")))
-    work = plan_work(build.drawing, build.stack, build.sheets, build.job, own).work
-    text = paint_map(dataclasses.replace(build, work=work), 1)
+    text = paint_map(build_made(build.drawing, build.stack, build.sheets, build.job, own=own), 1)
     words = [element.text for element in groups(text)[-1].iter("{*}text")]
     assert words[0].startswith("#4c6c3b = fern, paint, 2 coats")
     assert words[1].startswith("#7a8f4e (nearest, far: fern)")
 
 
 @pytest.mark.parametrize("hole", [box(59.95, 84.95, 60.06, 85.06), box(50, 80.5, 51.5, 80.53), box(44, 82, 52, 90)])
-def test_what_lacks_paint_is_bare(build: Build, hole: shapely.Polygon) -> None:
+def test_what_lacks_paint_is_bare(build: Made, hole: shapely.Polygon) -> None:
     """As small as anyone can see, wherever it lies on the grid of squares that it is looked for with."""
     layer = build.stack.layers[1]
     painted = tuple(dataclasses.replace(part, region=shapely.difference(part.region, hole)) for part in layer.painted)
     layers = (build.stack.layers[0], dataclasses.replace(layer, painted=painted), build.stack.layers[2])
     stack = dataclasses.replace(build.stack, layers=layers)
-    found = regions(paint_map(dataclasses.replace(build, stack=stack, work=None), 1))
+    found = regions(paint_map(build_made(build.drawing, stack, build.sheets, build.job), 1))
     assert shapely.symmetric_difference(found["bare"], hole).area < 1e-6
-    assert "bare" not in regions(paint_map(dataclasses.replace(build, work=None), 1))
+    assert "bare" not in regions(paint_map(build, 1))

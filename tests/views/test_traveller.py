@@ -279,7 +279,6 @@ def test_proof_and_pins_and_spacers_are_said_where_they_are(make_build: MakeBuil
     build = make_build()
     words = words_of(page_of(build))
     assert "pins through the three holes" in words
-    assert "read back" not in words
     spacer = dataclasses.replace(build.sheets[0], name="spacer", kind="spacer", copies=2)
     panel = dataclasses.replace(build.stack.panel, pins=())
     more = dataclasses.replace(

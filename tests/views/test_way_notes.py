@@ -5,17 +5,17 @@ from dataclasses import replace
 
 import pytest
 from blends import blended, downwards, round_one, straight
+from builds import build_made
 from shapely import Point, box
 
 from layercut.colour.bare import PLYWOOD
 from layercut.colour.washes import FlatWash, GroupWash
-from layercut.model import Build, Paint
+from layercut.model import Made, Paint
 from layercut.views.map_notes import INK, Legend
 from layercut.views.paint_map import paint_map
 from layercut.views.way_notes import arrows, made_of, part_words, stop_at
 from layercut.views.work_pages import work_pages_html
 from layercut.workplan import BlendStop
-from layercut.workshop.work import plan_work
 
 NIGHT = ((0.0, "#1f3892"), (1.0, "#000000"))
 GLOW = ((0.0, "#ffe9a0"), (1.0, "#ffb000", 0.0))
@@ -25,7 +25,7 @@ GLOW = ((0.0, "#ffe9a0"), (1.0, "#ffb000", 0.0))
 def build_of(scenes):
     """A build of one sheet whose ground has a paint, and of more regions over it."""
 
-    def make(ground: Paint, *others: tuple, size=(100.0, 200.0)) -> Build:
+    def make(ground: Paint, *others: tuple, size=(100.0, 200.0)) -> Made:
         shapes = [(box(0, 0, *size), ground), *others]
         shape = scenes.shape(scenes.ground())
         drawn = [
@@ -34,13 +34,12 @@ def build_of(scenes):
         ]
         drawing = scenes.drawing(drawn, size=size)
         made = scenes.make(drawing)
-        work = plan_work(drawing, made.stack, made.sheets, made.job, None).work
-        return Build(drawing, made.job, made.stack, made.sheets, (), made.proof, work)
+        return build_made(drawing, made.stack, made.sheets, made.job, proof=made.proof)
 
     return make
 
 
-def told(build: Build) -> list[str]:
+def told(build: Made) -> list[str]:
     plan = build.work.paint
     return [words for part in plan.sheets[0].parts for words in part_words(part, plan, build.stack.panel)]
 

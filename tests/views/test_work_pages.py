@@ -6,19 +6,18 @@ from collections.abc import Callable
 
 import pytest
 from blends import downwards
+from builds import build_made, spacers_made
 from lxml import html
 from shapely import Point, box
 
-from layercut.model import Build
-from layercut.pipeline import cut_spacers
+from layercut.model import Made
 from layercut.views.durations import in_words
 from layercut.views.map_notes import Legend
 from layercut.views.traveller import traveller_html
 from layercut.views.work_pages import FRAME_LAST, work_pages_html
 from layercut.workshop.own_paints import OwnPaints
-from layercut.workshop.work import plan_work
 
-Pages = Callable[..., Build]
+Pages = Callable[..., Made]
 
 SETTINGS = (
     "islands.policy=loose",
@@ -35,7 +34,7 @@ SETTINGS = (
 def build_of(scenes) -> Pages:
     """A blended sky, a hill with a name that is no good in HTML, and a moon that is glued on."""
 
-    def make(*settings: str, own: OwnPaints | None = None) -> Build:
+    def make(*settings: str, own: OwnPaints | None = None) -> Made:
         sky = scenes.shape(scenes.ground())
         blend = downwards(0.0, 100.0)
         drawing = scenes.drawing(
@@ -43,20 +42,19 @@ def build_of(scenes) -> Pages:
             [scenes.shape(box(0, 70, 100, 100), colour="#4c7a34"), Point(50, 35).buffer(6)],
         )
         made = scenes.make(drawing, *settings)
-        sheets = (*made.sheets, *cut_spacers(made.stack, made.job))
-        work = plan_work(drawing, made.stack, sheets, made.job, own).work
-        return Build(drawing, made.job, made.stack, sheets, (), made.proof, work)
+        sheets = (*made.sheets, *spacers_made(made.stack, made.job))
+        return build_made(drawing, made.stack, sheets, made.job, proof=made.proof, own=own)
 
     return make
 
 
 @pytest.fixture(scope="module")
-def build(build_of: Pages) -> Build:
+def build(build_of: Pages) -> Made:
     return build_of(*SETTINGS, own=OwnPaints("<own>.csv", (("plum & <b>sloe</b>", "#804080"), ("moss", "#4e7a36"))))
 
 
 @pytest.fixture(scope="module")
-def page(build: Build) -> str:
+def page(build: Made) -> str:
     return work_pages_html(build)
 
 
@@ -77,10 +75,6 @@ def cells(page: str, heading: str) -> dict[str, list[str]]:
     }
 
 
-def test_nothing_without_a_plan(make_build) -> None:
-    assert work_pages_html(make_build()) == ""
-
-
 def test_five_sections_in_the_order_of_work(page: str) -> None:
     root = html.fragment_fromstring(page, create_parent="div")
     assert [section.findtext("h2") for section in root.iterchildren()] == [
@@ -97,7 +91,7 @@ def test_five_sections_in_the_order_of_work(page: str) -> None:
         assert section.xpath(".//p[@class='caution']") or section.findtext("h2") == "Wood"
 
 
-def test_paint_table_tells_shades_blend_and_rack(page: str, build: Build) -> None:
+def test_paint_table_tells_shades_blend_and_rack(page: str, build: Made) -> None:
     rows = cells(page, "Paint plan")
     assert len(rows) == len(build.work.paint.colours) == 3
     sky = next(row for row in rows if "a blend of #ff0000 at 0 %, #0000ff at 100 %" in row)
@@ -113,7 +107,7 @@ def test_paint_table_tells_shades_blend_and_rack(page: str, build: Build) -> Non
     assert ", far)" in words_of(page)
 
 
-def test_times_add_up_and_shares_make_a_whole(page: str, build: Build) -> None:
+def test_times_add_up_and_shares_make_a_whole(page: str, build: Made) -> None:
     """To the second: each row, each column with its copies, and what the traveller's head says."""
     rows = cells(page, "Time on the machine")
     assert list(rows) == ["l0", "l1", "spacer, each of 4", "all together", "share"]
@@ -134,7 +128,7 @@ def test_times_add_up_and_shares_make_a_whole(page: str, build: Build) -> None:
     assert sum(int(cell.removesuffix(" %")) for cell in rows["share"][:-1]) == pytest.approx(100, abs=2)
 
 
-def test_weight_says_formula_and_source(page: str, build: Build) -> None:
+def test_weight_says_formula_and_source(page: str, build: Made) -> None:
     rows = cells(page, "Weight and hanging")
     hanging = build.work.hanging
     assert rows["Wood"][0] == f"{hanging.mass_g:.0f} g"
@@ -149,7 +143,7 @@ def test_weight_says_formula_and_source(page: str, build: Build) -> None:
     assert rows["Hook and wall must bear"][0].startswith(f"{4 * hanging.weight_n:.1f} N")
 
 
-def test_wood_boards_and_spares(page: str, build: Build) -> None:
+def test_wood_boards_and_spares(page: str, build: Made) -> None:
     words = words_of(page)
     assert "6 sheets in all" in words
     assert "On the bed of 300 × 200 mm 2 sheets fit: 3 loads for all 6." in words  # noqa: RUF001
@@ -158,7 +152,7 @@ def test_wood_boards_and_spares(page: str, build: Build) -> None:
     assert re.search(rf"In the waste of \w+: {moon} at [\d.]+, [\d.]+ mm", words)
 
 
-def test_steps_name_every_piece_and_the_label(page: str, build: Build) -> None:
+def test_steps_name_every_piece_and_the_label(page: str, build: Made) -> None:
     root = html.fragment_fromstring(page, create_parent="div")
     steps = [" ".join(item.text_content().split()) for item in root.xpath("//ol[@class='steps']/li")]
     assert len(steps) == len(build.work.steps) == 9
@@ -171,7 +165,7 @@ def test_steps_name_every_piece_and_the_label(page: str, build: Build) -> None:
     assert "spacer 4" in steps[-1]
 
 
-def test_when_the_frame_gets_its_colour_is_said_the_same_everywhere(build: Build) -> None:
+def test_when_the_frame_gets_its_colour_is_said_the_same_everywhere(build: Made) -> None:
     """Last: after gluing and sanding. No place may say it is stained before, or that its edges are."""
     words = words_of(traveller_html(build, ""))
     assert words.count(FRAME_LAST) == 2  # in the order of work and in the assembly
@@ -239,11 +233,11 @@ def test_ids_are_used_once(page: str) -> None:
     assert {url.removeprefix("#") for url in re.findall(r"url\(([^)]+)\)", page)} <= set(ids)
 
 
-def test_the_same_build_gives_the_same_page(build: Build, page: str) -> None:
+def test_the_same_build_gives_the_same_page(build: Made, page: str) -> None:
     assert work_pages_html(build) == page
 
 
-def test_many_parts_without_a_place_are_counted(build: Build) -> None:
+def test_many_parts_without_a_place_are_counted(build: Made) -> None:
     material = dataclasses.replace(build.work.material, unplaced=tuple(f"leaf#{k}" for k in range(50)))
     crowded = dataclasses.replace(build, work=dataclasses.replace(build.work, material=material))
     words = words_of(work_pages_html(crowded))

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from layercut.errors import JobError, OutputError
-from layercut.watching.choices import JobFile, choose_island, choose_length, show_lengths
+from layercut.watching.choices import JobFile, choose_island, choose_length, view_lengths
 
 
 @pytest.fixture
@@ -107,7 +107,7 @@ def test_a_folder_that_is_gone_is_told(tmp_path: Path) -> None:
 
 
 def test_lengths_are_shown_as_written_and_those_of_the_command_line_are_fixed(job: JobFile) -> None:
-    shown = {one["key"]: one for one in show_lengths(JobFile(job.path, ("limits.setback=2mm",)))}
-    assert (shown["material.kerf"]["value"], shown["material.kerf"]["fixed"]) == ("0.15mm", False)
-    assert (shown["panel.frame"]["value"], shown["panel.frame"]["fixed"]) == ("6.35mm", False)
-    assert shown["limits.setback"]["fixed"]
+    shown = {one.key: one for one in view_lengths(JobFile(job.path, ("limits.setback=2mm",)))}
+    assert (shown["material.kerf"].value, shown["material.kerf"].fixed) == ("0.15mm", False)
+    assert (shown["panel.frame"].value, shown["panel.frame"].fixed) == ("6.35mm", False)
+    assert shown["limits.setback"].fixed

@@ -8,18 +8,22 @@ from pathlib import Path
 import pytest
 
 from layercut.watching.compiling import Compiler
-from layercut.watching.worker import Order, Told, carry_out
+from layercut.watching.messages import Broken, CompileRequest, Event, IslandsKnown, QuickPicture, StackKnown, Stage
+from layercut.watching.worker import carry_out
 
 SLOW = 400
 
+WHOLE = ["QuickPicture", "StackKnown", "SheetsKnown", "Concluded"]
+"""What is told of a drawing that can be made."""
+
 
 @pytest.fixture
-def told() -> queue.Queue[Told]:
+def told() -> queue.Queue[Event]:
     return queue.Queue()
 
 
 @pytest.fixture
-def compiler(told: queue.Queue[Told], drawing: Path) -> Iterator[Compiler]:
+def compiler(told: queue.Queue[Event], drawing: Path) -> Iterator[Compiler]:
     made = Compiler(told.put, drawing)
     yield made
     made.close()
@@ -40,68 +44,69 @@ def slow_drawing(tmp_path: Path) -> Path:
     return path
 
 
-def until_last(told: "queue.Queue[Told]", run: int) -> list[Told]:
+def until_last(told: "queue.Queue[Event]", run: int) -> list[Event]:
     heard = []
     while not heard or not (heard[-1].last and heard[-1].run == run):
         heard.append(told.get(timeout=30))
     return heard
 
 
-def kinds(heard: list[Told]) -> list[str]:
-    return [one.kind for one in heard if one.kind != "busy"]
+def kinds(heard: list[Event]) -> list[str]:
+    return [type(one.news).__name__ for one in heard if not isinstance(one.news, Stage)]
 
 
-def order(run: int, drawing: Path, *settings: str) -> Order:
-    return Order(run, drawing, None, settings)
+def request(run: int, drawing: Path, *settings: str) -> CompileRequest:
+    return CompileRequest(run, drawing, None, settings)
 
 
 def test_the_picture_comes_first_and_what_takes_longer_after_it(
-    compiler: Compiler, told: "queue.Queue[Told]", drawing: Path
+    compiler: Compiler, told: "queue.Queue[Event]", drawing: Path
 ) -> None:
-    compiler.start(order(1, drawing, "islands.policy=refuse"))
-    assert kinds(until_last(told, 1)) == ["picture", "stack", "islands"]
-    compiler.start(order(2, drawing, "islands.policy=loose"))
-    assert kinds(until_last(told, 2)) == ["picture", "stack", "sheets", "proof", "islands"]
-    compiler.start(order(3, drawing))
-    assert kinds(until_last(told, 3)) == ["picture", "stack", "sheets", "proof"]
+    compiler.start(request(1, drawing, "islands.policy=refuse"))
+    assert kinds(until_last(told, 1)) == ["QuickPicture", "StackKnown", "IslandsKnown"]
+    compiler.start(request(2, drawing, "islands.policy=loose"))
+    assert kinds(until_last(told, 2)) == [*WHOLE, "IslandsKnown"]
+    compiler.start(request(3, drawing))
+    assert kinds(until_last(told, 3)) == WHOLE
 
 
 def test_every_way_out_of_a_piece_has_its_price_or_the_reason_why_it_is_none(
-    compiler: Compiler, told: "queue.Queue[Told]", drawing: Path
+    compiler: Compiler, told: "queue.Queue[Event]", drawing: Path
 ) -> None:
     for run, policy in enumerate(("auto", "refuse"), start=1):
-        compiler.start(order(run, drawing, f"islands.policy={policy}"))
-        heard = [one.content for one in until_last(told, run) if "islands" in one.content]
-        (buoy,) = heard[-1]["islands"]
-        assert [way["policy"] for way in buoy["ways"]] == ["tie", "loose", "behind", "out"]
-        assert all(bool(way["price"]) != bool(way["why"]) for way in buoy["ways"])
-        assert bool(buoy["chosen"]) == (policy == "auto")
+        compiler.start(request(run, drawing, f"islands.policy={policy}"))
+        heard = [one.news for one in until_last(told, run) if isinstance(one.news, StackKnown | IslandsKnown)]
+        (buoy,) = heard[-1].islands
+        assert [way.policy for way in buoy.ways] == ["tie", "loose", "behind", "out"]
+        assert all(bool(way.price) != bool(way.why) for way in buoy.ways)
+        assert bool(buoy.chosen) == (policy == "auto")
 
 
 def test_a_newer_order_does_not_wait(
-    compiler: Compiler, told: "queue.Queue[Told]", drawing: Path, slow_drawing: Path
+    compiler: Compiler, told: "queue.Queue[Event]", drawing: Path, slow_drawing: Path
 ) -> None:
-    compiler.start(order(1, slow_drawing))
+    compiler.start(request(1, slow_drawing))
     started = time.monotonic()
-    while told.get(timeout=30).kind != "picture":
+    while not isinstance(told.get(timeout=30).news, QuickPicture):
         pass
     slow_s = time.monotonic() - started
-    compiler.start(order(2, drawing))
+    compiler.start(request(2, drawing))
     heard = until_last(told, 2)
     late = [one for one in heard if one.run == 1]
-    assert kinds([one for one in heard if one.run == 2]) == ["picture", "stack", "sheets", "proof"]
-    assert "sheets" not in kinds(late), f"the slow one was done after {slow_s:.1f} s"
+    assert kinds([one for one in heard if one.run == 2]) == WHOLE
+    assert "SheetsKnown" not in kinds(late), f"the slow one was done after {slow_s:.1f} s"
     assert heard.index(next(one for one in heard if one.run == 2)) >= len(late)
 
 
 def test_what_can_not_be_read_is_one_sentence(drawing: Path) -> None:
-    heard: list[Told] = []
+    heard: list[Event] = []
     drawing.write_text("<svg")
-    carry_out(order(1, drawing), heard.append)
-    carry_out(order(2, drawing.with_name("gone.svg")), heard.append)
-    carry_out(order(3, drawing, "material.kerf=wide"), heard.append)
-    assert [(one.run, one.kind, one.last) for one in heard] == [(run, "broken", True) for run in (1, 2, 3)]
-    sentences = [one.content["sentence"] for one in heard]
+    carry_out(request(1, drawing), heard.append)
+    carry_out(request(2, drawing.with_name("gone.svg")), heard.append)
+    carry_out(request(3, drawing, "material.kerf=wide"), heard.append)
+    broken = [one for one in heard if isinstance(one.news, Broken)]
+    assert [(one.run, one.last) for one in broken] == [(run, True) for run in (1, 2, 3)]
+    sentences = [one.news.sentence for one in broken if isinstance(one.news, Broken)]
     assert sentences[0].startswith("harbour.svg: is not an SVG drawing")
     assert "there is no such drawing" in sentences[1]
     assert "needs a number and a unit" in sentences[2]
@@ -111,21 +116,22 @@ def test_a_fault_of_our_own_is_told_too(drawing: Path, monkeypatch: pytest.Monke
     def fails(*_arguments: object) -> Callable[[], None]:
         raise MemoryError
 
-    monkeypatch.setattr("layercut.watching.worker.plan_build", fails)
-    heard: list[Told] = []
-    carry_out(order(1, drawing), heard.append)
-    assert kinds(heard) == ["picture", "broken"]
-    assert heard[-1].content["sentence"].startswith("a fault of layercut's own")
+    monkeypatch.setattr("layercut.pipeline.plan_stack", fails)
+    heard: list[Event] = []
+    carry_out(request(1, drawing), heard.append)
+    assert kinds(heard) == ["QuickPicture", "Broken"]
+    assert isinstance(heard[-1].news, Broken)
+    assert heard[-1].news.sentence.startswith("a fault of layercut's own")
 
 
 def test_a_process_that_dies_is_told_and_replaced(
-    compiler: Compiler, told: "queue.Queue[Told]", drawing: Path, slow_drawing: Path
+    compiler: Compiler, told: "queue.Queue[Event]", drawing: Path, slow_drawing: Path
 ) -> None:
-    compiler.start(order(1, slow_drawing))
-    while told.get(timeout=30).kind != "picture":
+    compiler.start(request(1, slow_drawing))
+    while not isinstance(told.get(timeout=30).news, QuickPicture):
         pass
     compiler._running._process.kill()
     heard = until_last(told, 1)
-    assert heard[-1].kind == "broken"
-    compiler.start(order(2, drawing))
-    assert kinds(until_last(told, 2)) == ["picture", "stack", "sheets", "proof"]
+    assert isinstance(heard[-1].news, Broken)
+    compiler.start(request(2, drawing))
+    assert kinds(until_last(told, 2)) == WHOLE

@@ -1,26 +1,32 @@
-"""The board shows the newest save; a broken one leaves the last good picture, with a sentence."""
+"""The page shows the newest save; a broken one leaves the last good picture, with a sentence."""
 
 import asyncio
+import json
 from collections.abc import Awaitable, Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 from own_loop import run_apart
 
-from layercut.watching.board import KEPT_PICTURES, Board
+from layercut.watching.file_watch import follow_saves
 from layercut.watching.follow import SETTLE_S, Follower, Watched
-from layercut.watching.saves import follow_saves
-from layercut.watching.worker import Kind, Order, Told
+from layercut.watching.messages import Broken, CompileRequest, Concluded, Event, QuickPicture, SheetsKnown, StackKnown
+from layercut.watching.state import KEPT_PICTURES, LiveState, State
+from layercut.watching.view_model import FindingsView, FindingView, IslandView, Picture, SheetView, WayView
+
+NOTHING = FindingsView((), 0)
+BOX = (0.0, 0.0, 1.0, 1.0)
 
 
 class Recorder:
     """Stands in for the compiler: keeps the orders and compiles nothing."""
 
     def __init__(self, _listen: object, _example: Path) -> None:
-        self.orders: list[Order] = []
+        self.orders: list[CompileRequest] = []
 
-    def start(self, order: Order) -> None:
+    def start(self, order: CompileRequest) -> None:
         self.orders.append(order)
 
     def close(self) -> None:
@@ -42,13 +48,25 @@ def follow(drawing: Path, act: Callable[[Follower, Recorder], Awaitable[None]]) 
     run_apart(run())
 
 
-def picture(run: int, words: str = "<svg/>") -> Told:
-    return Told(run, "picture", {"svg": words, "box": [0, 0, 1, 1], "panel": [100.0, 80.0]})
+def picture(run: int, words: str = "<svg/>") -> Event:
+    return Event(run, QuickPicture(Picture(words, BOX), (100.0, 80.0)))
 
 
-def known(run: int, kind: Kind = "stack") -> Told:
-    content = {"svg": f"<svg>{kind}</svg>", "box": [0, 0, 1, 1], "findings": [], "more_findings": 0, "outcome": ""}
-    return Told(run, kind, {**content, "islands": []} if kind == "stack" else {**content, "sheets": []})
+def known(run: int, *islands: IslandView, findings: FindingsView = NOTHING) -> Event:
+    return Event(run, StackKnown(Picture("<svg>stack</svg>", BOX), findings, islands, "auto", ""))
+
+
+def cut(run: int, *sheets: SheetView) -> Event:
+    return Event(run, SheetsKnown(Picture("<svg>sheets</svg>", BOX), NOTHING, sheets))
+
+
+def broken(run: int, sentence: str) -> Event:
+    return Event(run, Broken(sentence), last=True)
+
+
+def island(name: str, **parts: Any) -> IslandView:
+    plain = IslandView(name, (name,), "quay", f"path '{name}'", "", "", (0.0, 0.0), "", "auto", False, "tie", ())
+    return replace(plain, **parts)
 
 
 def test_a_save_is_compiled_once_and_the_job_file_counts(drawing: Path) -> None:
@@ -74,12 +92,12 @@ def test_the_newest_save_wins(drawing: Path) -> None:
         follower.compile_now()
         follower.hear(picture(2, "<svg>new</svg>"))
         follower.hear(known(1))
-        follower.hear(Told(1, "broken", {"sentence": "old."}, last=True))
+        follower.hear(broken(1, "old."))
         await asyncio.sleep(2 * SETTLE_S)
-        assert follower.board["picture"]["run"] == 2
-        assert follower.board["picture"]["kind"] == "quick"
-        assert follower.board["trouble"] is None
-        assert follower.board["known_run"] == 0
+        assert follower.state.picture.run == 2
+        assert follower.state.picture.kind == "quick"
+        assert follower.state.trouble is None
+        assert follower.state.known_run == 0
 
     follow(drawing, act)
 
@@ -89,22 +107,22 @@ def test_a_broken_save_keeps_the_last_good_picture_and_a_good_one_clears_it(draw
         follower.compile_now()
         follower.hear(picture(1))
         follower.hear(known(1))
-        before = follower.board["picture"]
+        before = follower.state.picture
         drawing.write_text("<svg")
         follower.compile_now()
-        follower.hear(Told(2, "broken", {"sentence": "harbour.svg: is not XML."}, last=True))
-        assert follower.board["trouble"] is None  # it may be half written
+        follower.hear(broken(2, "harbour.svg: is not XML."))
+        assert follower.state.trouble is None  # it may be half written
         await asyncio.sleep(2 * SETTLE_S)
-        assert follower.board["trouble"]["sentence"] == "harbour.svg: is not XML."
-        assert follower.board["trouble"]["run"] == 2
-        assert follower.board["picture"] == before
-        assert follower.board.picture(before["url"]) == "<svg>stack</svg>"
-        assert follower.board["busy"] == ""
+        assert follower.state.trouble.sentence == "harbour.svg: is not XML."
+        assert follower.state.trouble.run == 2
+        assert follower.state.picture == before
+        assert follower.live.picture(before.url) == "<svg>stack</svg>"
+        assert follower.state.busy == ""
         drawing.write_text("<svg />")
         follower.compile_now()
         follower.hear(picture(3))
-        assert follower.board["trouble"] is None
-        assert follower.board["picture"]["run"] == 3
+        assert follower.state.trouble is None
+        assert follower.state.picture.run == 3
 
     follow(drawing, act)
 
@@ -113,12 +131,12 @@ def test_a_half_written_save_is_never_told(drawing: Path) -> None:
     async def act(follower: Follower, _compiler: Recorder) -> None:
         drawing.write_text("<svg")
         follower.compile_now()
-        follower.hear(Told(1, "broken", {"sentence": "is not XML."}, last=True))
+        follower.hear(broken(1, "is not XML."))
         await asyncio.sleep(SETTLE_S / 3)
         drawing.write_text("<svg/>")
         follower.compile_now()
         await asyncio.sleep(2 * SETTLE_S)
-        assert follower.board["trouble"] is None
+        assert follower.state.trouble is None
 
     follow(drawing, act)
 
@@ -127,13 +145,13 @@ def test_a_drawing_that_looks_the_same_keeps_the_better_picture(drawing: Path) -
     async def act(follower: Follower, _compiler: Recorder) -> None:
         follower.compile_now()
         follower.hear(picture(1))
-        follower.hear(known(1, "sheets"))
-        better = follower.board["picture"]["url"]
+        follower.hear(cut(1))
+        better = follower.state.picture.url
         drawing.with_suffix(".toml").write_text("")
         drawing.write_text("<svg/>")
         follower.compile_now()
         follower.hear(picture(2))
-        assert (follower.board["picture"]["url"], follower.board["picture"]["run"]) == (better, 2)
+        assert (follower.state.picture.url, follower.state.picture.run) == (better, 2)
 
     follow(drawing, act)
 
@@ -141,68 +159,85 @@ def test_a_drawing_that_looks_the_same_keeps_the_better_picture(drawing: Path) -
 def test_an_error_in_the_drawing_takes_the_sheets_away(drawing: Path) -> None:
     async def act(follower: Follower, _compiler: Recorder) -> None:
         follower.compile_now()
-        told = known(1, "sheets")
-        sheet = {"name": "quay", "svg": "<svg>quay</svg>"}
-        follower.hear(Told(1, "sheets", {**told.content, "sheets": [sheet]}))
-        assert follower.board.picture(follower.board["sheets"][0]["svg"]) == "<svg>quay</svg>"
-        bad = {"severity": "error", "code": "island"}
-        follower.hear(Told(1, "stack", {**known(1).content, "findings": [bad]}))
-        assert follower.board["sheets"] == []
+        follower.hear(cut(1, SheetView("quay", "layer", 1, 1, 0, "", 0, 0, "<svg>quay</svg>")))
+        assert follower.live.picture(follower.state.sheets[0].svg) == "<svg>quay</svg>"
+        bad = FindingView("island", "error", "falls out.", "quay", None, 0)
+        follower.hear(known(1, findings=FindingsView((bad,), 0)))
+        assert follower.state.sheets == ()
 
     follow(drawing, act)
 
 
 def test_a_choice_shows_at_once_and_what_it_changed_is_told(drawing: Path) -> None:
     async def act(follower: Follower, _compiler: Recorder) -> None:
-        ways = [{"policy": "tie", "price": "2.0 mm²", "why": ""}]
-        buoy = {"id": "buoy", "policy": "auto", "own": False, "chosen": "tie", "ways": ways}
-        post = {"id": "post", "policy": "auto", "own": True, "chosen": "loose", "ways": ways}
+        ways = (WayView("tie", "2.0 mm²", ""),)
+        buoy, post = island("buoy", ways=ways), island("post", own=True, chosen="loose", ways=ways)
         follower.compile_now()
-        follower.hear(Told(1, "stack", {**known(1).content, "islands": [buoy, post]}))
-        assert follower.board["changes"] == []
+        follower.hear(known(1, buoy, post))
+        assert follower.state.changes == ()
         follower.note_choice("", "tie")
-        assert follower.board["islands"] == [{**buoy, "policy": "tie"}, post]
-        assert follower.board["island_policy"] == "tie"
+        assert follower.state.islands == (replace(buoy, policy="tie"), post)
+        assert follower.state.island_policy == "tie"
         follower.note_choice("post", "tie")
-        now = {**post, "policy": "tie", "chosen": "tie", "ways": []}
-        follower.hear(Told(1, "stack", {**known(1).content, "islands": [buoy, now]}))
+        now = replace(post, policy="tie", chosen="tie", ways=())
+        follower.hear(known(1, buoy, now))
         # Prices that the new run doesn't know yet stay as they were until they follow.
-        assert follower.board["islands"][1]["ways"] == ways
-        assert follower.board["changes"] == ["post was cut loose and is tied now (2.0 mm²)."]
+        assert follower.state.islands[1].ways == ways
+        assert follower.state.changes == ("post was cut loose and is tied now (2.0 mm²).",)
 
     follow(drawing, act)
 
 
-# --- the board
+def test_a_save_whose_proof_fails_is_not_said_to_be_made(drawing: Path) -> None:
+    async def act(follower: Follower, _compiler: Recorder) -> None:
+        follower.compile_now()
+        follower.hear(Event(1, Concluded(NOTHING, "It can be made: 2 sheets.", "Proof: holds."), last=True))
+        assert follower.state.outcome == "It can be made: 2 sheets."
+        drawing.write_text("<svg/>")
+        follower.compile_now()
+        for event in (picture(2), known(2), cut(2), broken(2, "nothing was written.")):
+            follower.hear(event)
+        await asyncio.sleep(2 * SETTLE_S)
+        assert (follower.state.outcome, follower.state.proof) == ("", "")
+        assert follower.state.trouble.sentence == "nothing was written."
+
+    follow(drawing, act)
 
 
-def test_every_follower_hears_of_every_change_until_the_board_closes() -> None:
+# --- the state of the page
+
+
+def first_state() -> State:
+    return State("abc", "harbour.svg", "harbour.toml", ())
+
+
+def test_every_follower_hears_of_every_change_until_it_is_closed() -> None:
     async def run() -> None:
-        board = Board(run=0)
-        heard: dict[str, list[str]] = {"a": [], "b": []}
+        live = LiveState(first_state())
+        heard: dict[str, list[int]] = {"a": [], "b": []}
 
         async def listen(name: str) -> None:
-            async for text in board.follow():
-                heard[name].append(text)
+            async for text in live.follow():
+                heard[name].append(json.loads(text)["run"])
 
         listeners = [asyncio.create_task(listen(name)) for name in heard]
         await asyncio.sleep(0)
         for number in (1, 2):
-            board.change(run=number)
+            live.show(replace(live.now, run=number))
             await asyncio.sleep(0.01)
-        board.close()
+        live.close()
         await asyncio.wait_for(asyncio.gather(*listeners), 1)
-        assert heard == {name: ['{"run": 0}', '{"run": 1}', '{"run": 2}'] for name in heard}
+        assert heard == {name: [0, 1, 2] for name in heard}
 
     run_apart(run())
 
 
 def test_old_pictures_are_let_go() -> None:
     async def run() -> None:
-        board = Board()
-        addresses = [board.add_picture(f"<svg>{number}</svg>") for number in range(KEPT_PICTURES + 1)]
-        assert board.picture(addresses[0]) is None
-        assert board.picture(addresses[1]) == "<svg>1</svg>"
+        live = LiveState(first_state())
+        addresses = [live.add_picture(f"<svg>{number}</svg>") for number in range(KEPT_PICTURES + 1)]
+        assert live.picture(addresses[0]) is None
+        assert live.picture(addresses[1]) == "<svg>1</svg>"
 
     run_apart(run())
 

@@ -20,7 +20,7 @@ from layercut.job import Job, load_job
 from layercut.model import Drawing
 from layercut.pipeline import plan_stack
 from layercut.stack.panel import make_panel
-from layercut.watching.quick_look import MARGIN, quick_svg
+from layercut.watching.quick_look import MARGIN, quick_look
 
 CASES = Path(__file__).parents[1] / "cases"
 PX_PER_MM = 8
@@ -30,7 +30,7 @@ def pixels(drawing: Drawing, job: Job) -> tuple[NDArray[np.uint8], float]:
     """The quick picture, and the wall beside the panel, mm."""
     margin = MARGIN * max(drawing.width_mm, drawing.height_mm)
     width = round(PX_PER_MM * (drawing.width_mm + 2 * margin))
-    png = bytes(resvg_py.svg_to_bytes(svg_string=quick_svg(drawing, job), width=width))
+    png = bytes(resvg_py.svg_to_bytes(svg_string=quick_look(drawing, job).svg, width=width))
     return np.asarray(Image.open(io.BytesIO(png)).convert("RGB")), margin
 
 
@@ -90,7 +90,7 @@ def test_a_blend_runs_from_its_first_colour_at_the_top_to_its_last(tmp_path: Pat
 def test_a_frame_that_leaves_nothing_is_told_as_the_stack_would_tell_it(drawing: Path) -> None:
     job = load_job(None, ["panel.frame=50mm"])
     with pytest.raises(JobError, match="leaves nothing"):
-        quick_svg(read_drawing(drawing, job), job)
+        quick_look(read_drawing(drawing, job), job)
 
 
 @pytest.mark.parametrize("name", PAINT)
@@ -101,7 +101,7 @@ def test_translucent_paint_shows_as_a_renderer_shows_it(name: str, tmp_path: Pat
     drawing = read_drawing(path, job)
     panel, size = make_panel(drawing.width_mm, drawing.height_mm, job), (318, 318)
     found = compare_pictures(
-        drawn(path.read_text(), size), painted_pixels(quick_svg(drawing, job), panel, size), panel
+        drawn(path.read_text(), size), painted_pixels(quick_look(drawing, job).svg, panel, size), panel
     )
     assert found.share <= 0.001, found
     assert found.compared > 20_000

@@ -1,8 +1,8 @@
 """The order of gluing: from the back forwards, every piece after what carries it, spacers and hanger last."""
 
+from builds import spacers_made
 from shapely import Point, box
 
-from layercut.pipeline import cut_spacers
 from layercut.workplan import Step
 from layercut.workshop.assembly import plan_assembly
 from layercut.workshop.paint import plan_paint
@@ -10,7 +10,7 @@ from layercut.workshop.paint import plan_paint
 
 def steps_of(scenes, drawing, *settings: str) -> tuple[Step, ...]:
     made = scenes.make(drawing, *settings)
-    sheets = (*made.sheets, *cut_spacers(made.stack, made.job))
+    sheets = (*made.sheets, *spacers_made(made.stack, made.job))
     paint = plan_paint(drawing, made.stack, len(sheets), made.job, None)
     return plan_assembly(made.stack, sheets, paint.sheets)
 

@@ -14,6 +14,7 @@ from layercut.cli import main
 from layercut.errors import LayercutError
 from layercut.geometry.offsets import rounded_box
 from layercut.job import Job, load_job
+from layercut.sheets.smoothing import smooth_sheets
 from layercut.sheets.svg_out import write_sheet
 from layercut.workshop.coupon import Coupon, coupon_sheet, make_coupon, read_kerf
 
@@ -21,7 +22,8 @@ DEFAULTS = Job.model_validate({})
 
 
 def text_of(coupon: Coupon) -> str:
-    sheet, panel = coupon_sheet(coupon)
+    ordered, panel = coupon_sheet(coupon)
+    (sheet,) = smooth_sheets([ordered], DEFAULTS)
     return write_sheet(sheet, panel, DEFAULTS)
 
 

@@ -3,14 +3,14 @@
 import math
 
 import pytest
+from builds import judged, spacers_made
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely import box
 
 from layercut.errors import JobError
 from layercut.job import load_job
-from layercut.model import Sheet
-from layercut.pipeline import cut_spacers, judge_sheets
+from layercut.model import OrderedSheet
 from layercut.stack.panel import make_panel
 from layercut.workshop.hanging import (
     MOST_SPACERS,
@@ -22,8 +22,8 @@ from layercut.workshop.hanging import (
 )
 
 
-def sheet_of(wood, kind="layer", copies=1) -> Sheet:
-    return Sheet("x", kind, "sheets/x.svg", copies, wood, (), (), (), box(0, 0, 100, 80), 0.0, 0.0)
+def sheet_of(wood, kind="layer", copies=1) -> OrderedSheet:
+    return OrderedSheet("x", kind, "sheets/x.svg", copies, wood, (), (), (), box(0, 0, 100, 80))
 
 
 def spacers_of(*settings: str, layers: int = 4) -> int:
@@ -126,15 +126,15 @@ def test_spacers_weigh_and_lie_behind() -> None:
 def test_the_spacer_sheet_is_cut_in_order_and_proved(scenes) -> None:
     drawing = scenes.drawing([scenes.ground()], [box(20, 20, 100, 80)])
     made = scenes.make(drawing, "hanging.screw=12mm", "panel.pins=true")
-    (spacer,) = cut_spacers(made.stack, made.job)
+    (spacer,) = spacers_made(made.stack, made.job)
     assert (spacer.kind, spacer.file, spacer.copies) == ("spacer", "sheets/spacer.svg", 4)
     assert len(spacer.openings) == 4
     assert spacer.outline.area > spacer.openings[-1].area
-    verdict = judge_sheets((*made.sheets, spacer), made.stack, made.job)
+    verdict = judged((*made.sheets, spacer), made.stack, made.job)
     assert verdict.problems == ()
     assert verdict.proof.pieces_planned == verdict.proof.pieces_found == 3
 
 
 def test_without_a_screw_there_is_no_spacer(scenes) -> None:
     made = scenes.make(scenes.drawing([scenes.ground()]))
-    assert cut_spacers(made.stack, made.job) == ()
+    assert spacers_made(made.stack, made.job) == ()

@@ -1,0 +1,50 @@
+"""Builds from their parts, for tests that need one without a drawing's file, or whose sheets were changed by hand."""
+
+from collections.abc import Sequence
+
+from layercut.findings import Finding, in_order
+from layercut.job import Job
+from layercut.model import Drawing, Made, OrderedSheet, Proof, Sheet, Stack
+from layercut.pipeline import order_sheets, order_spacers
+from layercut.proof.judge import judge
+from layercut.proof.plan import plan_from_stack
+from layercut.proof.problems import Verdict
+from layercut.sheets.smoothing import smooth_sheets
+from layercut.sheets.svg_out import write_sheets
+from layercut.workshop.own_paints import OwnPaints
+from layercut.workshop.work import plan_work
+
+HELD = Proof(0.0, 0, 0)
+"""Stands for what a proof found, where that doesn't matter."""
+
+
+def sheets_made(drawing: Drawing, stack: Stack, job: Job) -> tuple[Sheet, ...]:
+    """The sheets of a stack, islands or not, without spacers."""
+    return smooth_sheets(order_sheets(drawing, stack, job)[0], job)
+
+
+def spacers_made(stack: Stack, job: Job) -> tuple[Sheet, ...]:
+    """The spacers of a stack as one sheet, or none."""
+    return smooth_sheets(order_spacers(stack, job), job)
+
+
+def build_made(
+    drawing: Drawing,
+    stack: Stack,
+    sheets: Sequence[Sheet],
+    job: Job,
+    findings: Sequence[Finding] = (),
+    *,
+    proof: Proof = HELD,
+    own: OwnPaints | None = None,
+) -> Made:
+    """All of a run whose sheets are these."""
+    work = plan_work(drawing, stack, sheets, job, own)
+    told = in_order(findings, drawing.layer_names)
+    return Made(drawing, job, stack, told, tuple(sheets), write_sheets(sheets, stack.panel, job), work.plan, proof)
+
+
+def judged(sheets: Sequence[OrderedSheet], stack: Stack, job: Job) -> Verdict:
+    """The proof of sheets whatever was done to their polylines: their curves are made anew."""
+    smooth = smooth_sheets(sheets, job)
+    return judge(write_sheets(smooth, stack.panel, job), plan_from_stack(stack, smooth, job))

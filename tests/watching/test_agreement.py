@@ -1,0 +1,64 @@
+"""The watch page and `layercut compile` say the same of every known-bad drawing and of every problem of a proof."""
+
+from pathlib import Path
+
+import pytest
+
+import layercut.pipeline
+from layercut import LayercutError, compile_drawing, load_job
+from layercut.model import Made
+from layercut.proof.problems import PROBLEMS, Problem, Verdict
+from layercut.watching.messages import Broken, CompileRequest, Concluded, Event, News, SheetsKnown, StackKnown
+from layercut.watching.view_model import SHOWN_FINDINGS
+from layercut.watching.worker import carry_out
+
+TESTS = Path(__file__).parents[1]
+BAD = sorted((TESTS / "bad_drawings").glob("*.svg"))
+FRONT = "sheets/02-quay.svg"
+SIZES = (None, 0.02, 0.2, 3.0)
+
+
+def said_by_compile(drawing: Path, settings: tuple[str, ...] = ()) -> tuple[bool, object]:
+    """Whether it can be made, and the error's sentence, or the findings."""
+    job = drawing.with_suffix(".toml")
+    try:
+        build = compile_drawing(drawing, load_job(job if job.exists() else None, settings))
+    except LayercutError as error:
+        return False, error.sentence()
+    told = [(finding.code, finding.severity, finding.message, finding.at_mm) for finding in build.findings]
+    return isinstance(build, Made), told[:SHOWN_FINDINGS]
+
+
+def said_by_the_page(drawing: Path, settings: tuple[str, ...] = ()) -> tuple[bool, object]:
+    """The same of the last that the page is told."""
+    job = drawing.with_suffix(".toml")
+    heard: list[Event] = []
+    carry_out(CompileRequest(1, drawing, job if job.exists() else None, settings), heard.append)
+    last: News = [one.news for one in heard if isinstance(one.news, StackKnown | SheetsKnown | Concluded | Broken)][
+        -1
+    ]
+    if isinstance(last, Broken):
+        return False, last.sentence
+    assert isinstance(last, StackKnown | Concluded)
+    told = [(finding.code, finding.severity, finding.message, finding.at) for finding in last.findings.listed]
+    return last.outcome.startswith("It can be made"), told
+
+
+@pytest.mark.parametrize("drawing", BAD, ids=lambda path: path.stem)
+def test_of_every_known_bad_drawing(drawing: Path) -> None:
+    assert said_by_the_page(drawing) == said_by_compile(drawing)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_of_every_problem_of_a_proof(size: float | None, drawing: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A drawing that can be made, as if its proof had found each problem, small and large."""
+    found: list[Verdict] = []
+    monkeypatch.setattr(layercut.pipeline, "judge", lambda _texts, _plan: found[-1])
+    said = set()
+    for code in PROBLEMS:
+        found.append(Verdict((), (Problem(code, "is wrong.", FRONT, (12.0, 34.0), size),), 0.0, 0))
+        compiled = said_by_compile(drawing)
+        assert said_by_the_page(drawing) == compiled
+        said.add(compiled[0])
+    # Dust and scratches can be made; whatever is larger, or has no size, can't.
+    assert said == ({True, False} if size in (0.02, 0.2) else {False})
