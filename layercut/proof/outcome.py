@@ -61,5 +61,5 @@ def require_proof(verdict: Verdict, drawing: str) -> None:
 
 
 def _is_blemish(problem: Problem) -> bool:
-    limit = {"picture-differs": BLEMISH_MM2, "piece-loose": CRUMB_MM2}.get(problem.code, 0.0)
-    return problem.size is not None and problem.size <= limit
+    limits = {"picture-differs": BLEMISH_MM2, "piece-loose": CRUMB_MM2}
+    return problem.code in limits and problem.size is not None and problem.size <= limits[problem.code]
