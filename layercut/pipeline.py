@@ -15,6 +15,10 @@ from layercut.geometry.regions import EMPTY
 from layercut.geometry.threads import both, each
 from layercut.job import Job
 from layercut.model import Build, Cut, Drawing, Made, OrderedSheet, Planned, Stack, StackLayer
+from layercut.planning.hanging import count_spacers, spacer_wood
+from layercut.planning.own_paints import OwnPaints
+from layercut.planning.stain import stain_findings
+from layercut.planning.work import find_own, plan_work
 from layercut.proof.judge import judge
 from layercut.proof.outcome import require_proof, unparted_pieces
 from layercut.proof.plan import plan_from_stack
@@ -30,10 +34,6 @@ from layercut.stack.faces import find_face
 from layercut.stack.naming import tell_apart
 from layercut.stack.painting import paint_sheets
 from layercut.stack.panel import make_panel
-from layercut.workshop.hanging import count_spacers, spacer_wood
-from layercut.workshop.own_paints import OwnPaints
-from layercut.workshop.stain import stain_findings
-from layercut.workshop.work import find_own, plan_work
 
 Progress = Callable[[str], None]
 

@@ -1,7 +1,7 @@
 """The work around the cut, as values: paint, hanging, time, material and the order of gluing.
 
 Enters: geometry's words. Leaves: `Workplan`, frozen, and its parts. Lengths are mm on the panel, areas mm2, times s,
-weights g, forces N. `workshop/` makes it; views show it and decide nothing.
+weights g, forces N. `planning/` makes it; views show it and decide nothing.
 """
 
 from dataclasses import dataclass

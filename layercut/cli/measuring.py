@@ -17,7 +17,7 @@ from layercut.cli.printing import print_result, say, utf8
 from layercut.errors import LayercutError
 
 if TYPE_CHECKING:
-    from layercut.workshop.coupon import Coupon, KerfReading
+    from layercut.setup.coupon import Coupon, KerfReading
 
 _COUPON_HELP = f"""Find the kerf: a test piece to cut, and the kerf from its measure.
 
@@ -68,8 +68,8 @@ def _coupon(
     as_json: JsonOption = False,
 ) -> int:
     from layercut.cli.documents import KerfDocument, print_document
-    from layercut.workshop.coupon import kerf_document, kerf_lines, make_coupon, read_kerf
-    from layercut.workshop.measures import parse_real
+    from layercut.setup.coupon import kerf_document, kerf_lines, make_coupon, read_kerf
+    from layercut.setup.measures import parse_real
 
     coupon = make_coupon(parse_real(length, "--length"), blocks)
     if measured is None:
@@ -96,10 +96,10 @@ def _coupon(
 def _write_coupon(coupon: "Coupon", out: Path, job: Path | None, *, force: bool, as_json: bool) -> int:
     from layercut.cli.documents import CouponDocument, print_document
     from layercut.job import load_job
+    from layercut.setup.coupon import coupon_sheet
     from layercut.sheets.smoothing import smooth_sheets
     from layercut.sheets.svg_out import write_sheet
     from layercut.views.seal import seal_svg
-    from layercut.workshop.coupon import coupon_sheet
 
     ordered, panel = coupon_sheet(coupon)
     loaded = load_job(job)

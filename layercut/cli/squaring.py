@@ -111,9 +111,9 @@ def _rectify(
     progress = Progress()
     from layercut.cli.documents import RectifyDocument, print_document
     from layercut.cli.laying import growth_line, put_picture, ratio_of, read_paper, walls_line, walls_of
+    from layercut.setup.measures import parse_pair, parse_real
+    from layercut.setup.rectify import parse_shot, rectify, report_document, report_lines
     from layercut.views.files import check_file
-    from layercut.workshop.measures import parse_pair, parse_real
-    from layercut.workshop.rectify import parse_shot, rectify, report_document, report_lines
 
     if second is None and (second_corners or second_hidden or second_check):
         raise LayercutError("usage", "--second-corners, --second-hidden and --second-check need --second.")
@@ -164,7 +164,7 @@ def _check_outputs(drawing: Path | None, out: Path | None, photos: list[Path]) -
 
 def _place(at: str) -> tuple[float, float]:
     """A place on the panel, mm."""
-    from layercut.workshop.measures import parse_real
+    from layercut.setup.measures import parse_real
 
     places = at.split(",")
     if len(places) != 2:

@@ -17,8 +17,8 @@ from layercut.cli.printing import print_result, say, utf8
 from layercut.errors import LayercutError
 
 if TYPE_CHECKING:
-    from layercut.workshop.measures import ScaleBar
-    from layercut.workshop.start import House, StartPlan
+    from layercut.setup.measures import ScaleBar
+    from layercut.setup.start import House, StartPlan
 
 _START_HELP = f"""Begin a drawing from a few real measurements: NAME.svg and NAME.toml.
 
@@ -92,13 +92,13 @@ def _start(
     as_json: JsonOption = False,
 ) -> int:
     from layercut.cli.documents import StartDocument, print_document
+    from layercut.setup.guide_layer import drawing_text
+    from layercut.setup.measures import parse_real, parse_scale_bar
+    from layercut.setup.scale import parse_scale
+    from layercut.setup.start import LAYERS, plan_start
+    from layercut.setup.start_report import plan_document
+    from layercut.setup.starter_job import job_text
     from layercut.views.seal import seal_svg, seal_toml
-    from layercut.workshop.guide_layer import drawing_text
-    from layercut.workshop.measures import parse_real, parse_scale_bar
-    from layercut.workshop.proposal import plan_document
-    from layercut.workshop.scale import parse_scale
-    from layercut.workshop.start import LAYERS, plan_start
-    from layercut.workshop.starter_job import job_text
 
     drawing, job = _new_names(name)
     bar = parse_scale_bar(scale_bar, pixel_error) if scale_bar is not None else None
@@ -134,8 +134,8 @@ def _new_names(name: Path) -> tuple[Path, Path]:
 def _house(
     width: str, storeys: int | None, heights: tuple[str | None, str | None, str | None], bar: "ScaleBar | None"
 ) -> "House":
-    from layercut.workshop.measures import measure
-    from layercut.workshop.start import describe_house
+    from layercut.setup.measures import measure
+    from layercut.setup.start import describe_house
 
     names = ("--storey-height", "--foundation", "--roof")
     storey, foundation, roof = (
@@ -146,7 +146,7 @@ def _house(
 
 
 def _panel_size(panel: str | None, width: str | None, height: str | None) -> tuple[float, float]:
-    from layercut.workshop.measures import parse_pair, parse_real
+    from layercut.setup.measures import parse_pair, parse_real
 
     if panel is not None and width is None and height is None:
         return parse_pair(panel, "--panel")
@@ -158,7 +158,7 @@ def _panel_size(panel: str | None, width: str | None, height: str | None) -> tup
 
 
 def _tell_start(plan: "StartPlan") -> None:
-    from layercut.workshop.proposal import plan_lines
+    from layercut.setup.start_report import plan_lines
 
     for line in plan_lines(plan):
         say(line)

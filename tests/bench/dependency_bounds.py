@@ -27,7 +27,7 @@ from packaging.utils import canonicalize_name
 
 ROOT = Path(__file__).parents[2]
 ENDS = ("lowest", "newest")
-PARTS = ("drawing", "colour", "geometry", "stack", "views", "watching", "workshop", "test_*.py")
+PARTS = ("drawing", "colour", "geometry", "stack", "views", "watching", "planning", "setup", "test_*.py")
 """What `--quick` runs, within tests/: the reader, colours, ties, pictures, pages, the local server, every command."""
 
 

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from skimage.transform import ProjectiveTransform, warp
 
-from layercut.workshop.blend import square_up
-from layercut.workshop.homography import area_growth, corner_effects, find_homography, map_points, wall_corners
-from layercut.workshop.photo import make_view
+from layercut.setup.blend import square_up
+from layercut.setup.homography import area_growth, corner_effects, find_homography, map_points, wall_corners
+from layercut.setup.photo import make_view
 
 
 def some_quad(random: np.random.Generator, spread: float = 0.25) -> np.ndarray:

@@ -6,8 +6,8 @@ the foot, doors and metres: arithmetic with 1 in = 25.4 mm exactly (1959 agreeme
 
 import pytest
 
-from layercut.workshop.measures import FOOT_MM, INCH_MM, Measure
-from layercut.workshop.scale import choose_scale, filling_scale, parse_scale, usual_scales
+from layercut.setup.measures import FOOT_MM, INCH_MM, Measure
+from layercut.setup.scale import choose_scale, filling_scale, parse_scale, usual_scales
 
 ISO_REDUCTIONS = (2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000)
 ISO_ENLARGEMENTS = (50, 20, 10, 5, 2)

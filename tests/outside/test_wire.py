@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from layercut.workshop.hanging import GRAVITY, wire_tension_n
+from layercut.planning.hanging import GRAVITY, wire_tension_n
 
 
 @pytest.mark.parametrize(

@@ -9,9 +9,9 @@ from shapely import box
 
 from layercut.job import load_job
 from layercut.model import OrderedSheet
+from layercut.planning.hanging import plan_hanging
+from layercut.planning.wood_density import MOISTURE, density_of, handbook_density
 from layercut.stack.panel import make_panel
-from layercut.workshop.hanging import plan_hanging
-from layercut.workshop.species import MOISTURE, density_of, handbook_density
 
 
 @pytest.mark.parametrize(

@@ -6,13 +6,13 @@ from layercut.findings import Finding, in_order
 from layercut.job import Job
 from layercut.model import Drawing, Made, OrderedSheet, Proof, Sheet, Stack
 from layercut.pipeline import order_sheets, order_spacers
+from layercut.planning.own_paints import OwnPaints
+from layercut.planning.work import plan_work
 from layercut.proof.judge import judge
 from layercut.proof.plan import plan_from_stack
 from layercut.proof.problems import Verdict
 from layercut.sheets.smoothing import smooth_sheets
 from layercut.sheets.svg_out import write_sheets
-from layercut.workshop.own_paints import OwnPaints
-from layercut.workshop.work import plan_work
 
 HELD = Proof(0.0, 0, 0)
 """Stands for what a proof found, where that doesn't matter."""

@@ -16,9 +16,9 @@ from shapely import Point, box
 
 from layercut.geometry.regions import polygons_of
 from layercut.model import Made, PaintedRegion
+from layercut.planning.own_paints import OwnPaints
 from layercut.proof.maps import read_paint
 from layercut.views.paint_map import paint_files, paint_map
-from layercut.workshop.own_paints import OwnPaints
 
 BLEND = downwards(0.0, 100.0)
 

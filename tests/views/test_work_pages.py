@@ -11,11 +11,11 @@ from lxml import html
 from shapely import Point, box
 
 from layercut.model import Made
+from layercut.planning.own_paints import OwnPaints
 from layercut.views.durations import in_words
 from layercut.views.map_notes import Legend
 from layercut.views.traveller import traveller_html
 from layercut.views.work_pages import FRAME_LAST, work_pages_html
-from layercut.workshop.own_paints import OwnPaints
 
 Pages = Callable[..., Made]
 

@@ -14,7 +14,7 @@ from lxml import etree
 from PIL import Image
 from walk import GIVEN, NUMBER, Walk, contours
 
-from layercut.workshop.rectify import parse_shot, rectify
+from layercut.setup.rectify import parse_shot, rectify
 
 EDGE_MM = 20.0
 """How far an edge may come out from its place on the real house, as the page says: half of it is what a click on

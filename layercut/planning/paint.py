@@ -17,14 +17,14 @@ from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, point_on, polygons_of, union
 from layercut.job import Job
 from layercut.model import Drawing, Layer, Paint, Stack, StackLayer
+from layercut.planning.glue import contact_of, glue_zone
+from layercut.planning.looks import Look, coats_of, look_of
+from layercut.planning.own_paints import OwnPaints
+from layercut.planning.paint_overlap import reach_under, share_out
+from layercut.planning.palette import Area, Key, Numbers, coat_key, mix_colours, number_paints
+from layercut.planning.stain import is_stained, stained_part
+from layercut.planning.ways import way_of
 from layercut.workplan import Colour, Finish, OwnMatch, PaintedPart, PaintPlan, Run, SheetPaint, Way
-from layercut.workshop.glue import contact_of, glue_zone
-from layercut.workshop.looks import Look, coats_of, look_of
-from layercut.workshop.own_paints import OwnPaints
-from layercut.workshop.palette import Area, Key, Numbers, coat_key, mix_colours, number_paints
-from layercut.workshop.reach import reach_under, share_out
-from layercut.workshop.stain import is_stained, stained_part
-from layercut.workshop.ways import way_of
 
 MOST_FOLLOWED = 60
 """So many regions of blends on a sheet, the largest, are told where each of their gradients runs."""

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Point, Polygon, box
 
-from layercut.workshop.nesting import HULL_MM, MOST_PARTS, Opening, Part, lay_out, nest_parts
+from layercut.planning.nesting import HULL_MM, MOST_PARTS, Opening, Part, lay_out, nest_parts
 
 
 def brute_force(w: int, h: int, wide: int, high: int) -> int:

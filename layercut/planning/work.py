@@ -10,13 +10,13 @@ from pathlib import Path
 from layercut.findings import Finding
 from layercut.job import Job
 from layercut.model import Drawing, Sheet, Stack
+from layercut.planning.assembly import plan_assembly
+from layercut.planning.hanging import plan_hanging
+from layercut.planning.material import bed_findings, plan_material
+from layercut.planning.own_paints import OwnPaints, read_own
+from layercut.planning.paint import own_findings, plan_paint
+from layercut.planning.times import plan_times
 from layercut.workplan import Workplan
-from layercut.workshop.assembly import plan_assembly
-from layercut.workshop.hanging import plan_hanging
-from layercut.workshop.material import bed_findings, plan_material
-from layercut.workshop.motion import plan_times
-from layercut.workshop.own_paints import OwnPaints, read_own
-from layercut.workshop.paint import own_findings, plan_paint
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from PIL import Image, ImageOps
 
 from layercut.errors import LayercutError
 from layercut.reading import open_plain
-from layercut.workshop.homography import (
+from layercut.setup.homography import (
     Floats,
     corner_effects,
     find_homography,

@@ -9,10 +9,10 @@ from lxml import etree
 from layercut.cli import main
 from layercut.job import Job, load_job
 from layercut.pipeline import compile_drawing
-from layercut.workshop.guide_layer import drawing_text
-from layercut.workshop.measures import Measure
-from layercut.workshop.start import StartPlan, describe_house, plan_start
-from layercut.workshop.starter_job import job_text
+from layercut.setup.guide_layer import drawing_text
+from layercut.setup.measures import Measure
+from layercut.setup.start import StartPlan, describe_house, plan_start
+from layercut.setup.starter_job import job_text
 
 FOOT = 304.8
 SVG = {"s": "http://www.w3.org/2000/svg"}

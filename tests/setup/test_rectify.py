@@ -16,8 +16,8 @@ from layercut.cli import main
 from layercut.errors import LayercutError
 from layercut.job import load_job
 from layercut.pipeline import compile_drawing
-from layercut.workshop.rectify import Shot, parse_corners, rectify
-from layercut.workshop.underlay import find_guide, lay_picture
+from layercut.setup.rectify import Shot, parse_corners, rectify
+from layercut.setup.underlay import find_guide, lay_picture
 
 SIZE = (10972.8, 5486.4)
 LEFT = "112,160 760,225 770,500 100,570"

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from layercut.workshop.homography import Floats, area_growth, map_points
-from layercut.workshop.photo import MAX_PIXELS, View
+from layercut.setup.homography import Floats, area_growth, map_points
+from layercut.setup.photo import MAX_PIXELS, View
 
 FEATHER = 0.004
 """Width of the soft edge around what is hidden, as a part of the photo's longer side."""

@@ -4,8 +4,8 @@ import pytest
 
 from layercut.errors import JobError
 from layercut.job import load_job, parse_length
-from layercut.workshop.measures import Measure, measure, parse_pair, parse_real, parse_scale_bar
-from layercut.workshop.scale import choose_scale, filling_scale, fit_scale, parse_scale, propose_scales, usual_scales
+from layercut.setup.measures import Measure, measure, parse_pair, parse_real, parse_scale_bar
+from layercut.setup.scale import choose_scale, filling_scale, fit_scale, parse_scale, propose_scales, usual_scales
 
 ROOM = (292.1, 215.9)
 

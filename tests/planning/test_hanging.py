@@ -11,8 +11,7 @@ from shapely import box
 from layercut.errors import JobError
 from layercut.job import load_job
 from layercut.model import OrderedSheet
-from layercut.stack.panel import make_panel
-from layercut.workshop.hanging import (
+from layercut.planning.hanging import (
     MOST_SPACERS,
     count_spacers,
     plan_hanging,
@@ -20,6 +19,7 @@ from layercut.workshop.hanging import (
     spacer_width_mm,
     spacer_wood,
 )
+from layercut.stack.panel import make_panel
 
 
 def sheet_of(wood, kind="layer", copies=1) -> OrderedSheet:

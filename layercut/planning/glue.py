@@ -12,7 +12,7 @@ from shapely import GeometryCollection, STRtree
 
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import Region, as_region, polygons_of
-from layercut.workshop.reach import ARC_CHORDS, coarse
+from layercut.planning.paint_overlap import ARC_CHORDS, coarse
 
 SMALLER_SHARES = (0.5, 0.25)
 """Shares of the overlap at which the zone of a small piece is tried, when it would vanish with all of it."""

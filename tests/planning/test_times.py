@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from shapely import box
 
-from layercut.workshop.motion import plan_times
+from layercut.planning.times import plan_times
 
 
 def test_each_sheet_and_all(scenes) -> None:

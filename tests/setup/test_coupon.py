@@ -14,9 +14,9 @@ from layercut.cli import main
 from layercut.errors import LayercutError
 from layercut.geometry.offsets import rounded_box
 from layercut.job import Job, load_job
+from layercut.setup.coupon import Coupon, coupon_sheet, make_coupon, read_kerf
 from layercut.sheets.smoothing import smooth_sheets
 from layercut.sheets.svg_out import write_sheet
-from layercut.workshop.coupon import Coupon, coupon_sheet, make_coupon, read_kerf
 
 DEFAULTS = Job.model_validate({})
 

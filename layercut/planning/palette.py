@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 from layercut.colour.bare import PLYWOOD
 from layercut.job import Job
+from layercut.planning.looks import CoatLook, Look
+from layercut.planning.own_paints import Matcher, OwnPaints
+from layercut.planning.shades import mean_colour, shades_of
 from layercut.workplan import BARE_WOOD, BlendStop, Colour, Finish, LaidCoat, OwnMatch, Shades
-from layercut.workshop.looks import CoatLook, Look
-from layercut.workshop.own_paints import Matcher, OwnPaints
-from layercut.workshop.shades import mean_colour, shades_of
 
 MOST_MATCHED = 200
 """So many colours, those with the most area, are matched with the own paints: each takes some milliseconds."""

@@ -15,8 +15,8 @@ from layercut.geometry.offsets import rounded_box
 from layercut.geometry.regions import Region
 from layercut.job import HangingJob, Job
 from layercut.model import Panel, Sheet
+from layercut.planning.wood_density import density_of
 from layercut.workplan import Hanging
-from layercut.workshop.species import density_of
 
 GRAVITY = 9.80665
 """Standard gravity, m/s2 (third General Conference on Weights and Measures, 1901)."""

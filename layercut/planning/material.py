@@ -12,8 +12,8 @@ from layercut.findings import Finding
 from layercut.geometry.regions import polygons_of
 from layercut.job import Job
 from layercut.model import Panel, Sheet
+from layercut.planning.nesting import MOST_OPENINGS, Opening, Part, lay_out, nest_parts
 from layercut.workplan import Layout, MaterialPlan
-from layercut.workshop.nesting import MOST_OPENINGS, Opening, Part, lay_out, nest_parts
 
 LEAST_WASTE_MM2 = 25.0
 """Waste smaller than this is a crumb nobody lays a part on, mm2."""

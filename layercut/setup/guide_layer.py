@@ -9,8 +9,8 @@ import re
 from dataclasses import dataclass
 from html import escape
 
-from layercut.workshop.measures import INCH_MM, in_feet
-from layercut.workshop.start import StartPlan
+from layercut.setup.measures import INCH_MM, in_feet
+from layercut.setup.start import StartPlan
 
 DOOR_MM = (36 * INCH_MM, 80 * INCH_MM)
 """A door leaf of 36 x 80 in, which meets IRC R311.2."""

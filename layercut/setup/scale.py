@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from layercut.errors import JobError
 from layercut.geometry.precision import GRID_MM
-from layercut.workshop.measures import Measure, parse_real
+from layercut.setup.measures import Measure, parse_real
 
 ISO_5455 = (
     1 / 50, 1 / 20, 1 / 10, 1 / 5, 1 / 2, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0,

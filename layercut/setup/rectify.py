@@ -13,10 +13,10 @@ from typing import Any
 import numpy as np
 
 from layercut.errors import LayercutError
-from layercut.workshop.blend import Overlap, square_up
-from layercut.workshop.homography import CORNER_NAMES, Floats
-from layercut.workshop.measures import in_feet, parse_real
-from layercut.workshop.photo import (
+from layercut.setup.blend import Overlap, square_up
+from layercut.setup.homography import CORNER_NAMES, Floats
+from layercut.setup.measures import in_feet, parse_real
+from layercut.setup.photo import (
     MAX_PIXELS,
     Box,
     check_point,

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from layercut.errors import JobError
 from layercut.geometry.precision import MAX_PANEL_MM
 from layercut.job import Job
-from layercut.workshop.measures import Measure
-from layercut.workshop.scale import Fit, Scale, choose_scale, filling_scale, propose_scales
+from layercut.setup.measures import Measure
+from layercut.setup.scale import Fit, Scale, choose_scale, filling_scale, propose_scales
 
 LAYERS = ("sky", "house", "front", "foreground")
 """The layers of a new drawing, from back to front."""

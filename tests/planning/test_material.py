@@ -4,8 +4,8 @@ import pytest
 from shapely import Point, box
 
 from layercut.job import load_job
+from layercut.planning.material import bed_findings, plan_material
 from layercut.stack.panel import make_panel
-from layercut.workshop.material import bed_findings, plan_material
 
 
 @pytest.fixture(scope="module")

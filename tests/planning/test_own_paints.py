@@ -9,7 +9,7 @@ import pytest
 from coloraide import Color
 
 from layercut.errors import JobError
-from layercut.workshop.own_paints import CANDIDATES, LIMIT_PAINTS, Matcher, OwnPaints, read_own
+from layercut.planning.own_paints import CANDIDATES, LIMIT_PAINTS, Matcher, OwnPaints, read_own
 
 
 def own_of(tmp_path: Path, text: str | bytes) -> OwnPaints:
@@ -90,6 +90,6 @@ def test_a_large_list_gives_the_same_as_comparing_all() -> None:
 
 
 def test_colour_differences_are_imported_for_own_paints_only() -> None:
-    words = "import sys, layercut.pipeline, layercut.workshop.own_paints; print('coloraide' in sys.modules)"
+    words = "import sys, layercut.pipeline, layercut.planning.own_paints; print('coloraide' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", words], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"

@@ -9,8 +9,8 @@ from shapely import Point, box
 
 from layercut.colour.sampling import sample
 from layercut.colour.washes import GradedWash, Gradient
+from layercut.planning.ways import way_of
 from layercut.workplan import Way
-from layercut.workshop.ways import way_of
 
 REGION = box(10, 20, 90, 80)
 

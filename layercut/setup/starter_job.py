@@ -4,8 +4,8 @@ Enters: a `StartPlan`. Leaves: the TOML text, which says where each number comes
 """
 
 from layercut.job import Job
-from layercut.workshop.measures import Measure, in_feet
-from layercut.workshop.start import StartPlan
+from layercut.setup.measures import Measure, in_feet
+from layercut.setup.start import StartPlan
 
 _TEXT = """# The job of {name}.svg: every choice that isn't in the drawing.
 # A line that begins with # says nothing to layercut. Lengths take a unit: "3mm", "0.25in".

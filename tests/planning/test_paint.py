@@ -7,9 +7,9 @@ from shapely import Point, box
 
 from layercut.job import load_job
 from layercut.model import Called
+from layercut.planning.own_paints import OwnPaints
+from layercut.planning.paint import own_findings, plan_paint
 from layercut.workplan import PaintPlan
-from layercut.workshop.own_paints import OwnPaints
-from layercut.workshop.paint import own_findings, plan_paint
 
 SKY, HILL, LAWN, HOUSE = "#88aacc", "#4c7a34", "#7a9a40", "#b0483a"
 BLEND = downwards(0.0, 100.0)

@@ -5,10 +5,10 @@ Enters: a `StartPlan`. Leaves: lines for people, and a document for tools.
 
 from typing import Any
 
-from layercut.workshop.measures import Measure
-from layercut.workshop.scale import Fit
-from layercut.workshop.start import StartPlan
-from layercut.workshop.starter_job import size_story
+from layercut.setup.measures import Measure
+from layercut.setup.scale import Fit
+from layercut.setup.start import StartPlan
+from layercut.setup.starter_job import size_story
 
 
 def plan_lines(plan: StartPlan) -> tuple[str, ...]:

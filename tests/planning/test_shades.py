@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from layercut.planning.shades import BASE_SHARE, LIGHT_SHARE, linear_srgb_of, mean_colour, oklab_of, shades_of
 from layercut.workplan import Shades
-from layercut.workshop.shades import BASE_SHARE, LIGHT_SHARE, linear_srgb_of, mean_colour, oklab_of, shades_of
 
 COLOURS = st.integers(0, 0xFFFFFF).map(lambda value: f"#{value:06x}")
 

@@ -3,9 +3,9 @@
 from builds import spacers_made
 from shapely import Point, box
 
+from layercut.planning.assembly import plan_assembly
+from layercut.planning.paint import plan_paint
 from layercut.workplan import Step
-from layercut.workshop.assembly import plan_assembly
-from layercut.workshop.paint import plan_paint
 
 
 def steps_of(scenes, drawing, *settings: str) -> tuple[Step, ...]:
