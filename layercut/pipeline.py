@@ -50,7 +50,7 @@ def run(path: Path, job: Job, progress: Progress = _quiet) -> Iterator[Drawing |
     """
     progress("reading the drawing")
     drawing = read_drawing(path, job)
-    own = find_own(path.parent, job)
+    own = find_own(path.parent, job.paint.own)
     yield drawing
     planned = plan_drawing(drawing, job, progress)
     yield planned
@@ -85,7 +85,7 @@ def check_drawing(path: Path, job: Job) -> tuple[Finding, ...]:
 def plan_drawing(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Planned:
     """The first half of a run: the stack and what is wrong or doubtful so far, without sheets."""
     stack = plan_stack(drawing, job, progress)
-    told = (*drawing.findings, *depth_findings(drawing), *stack.findings, *stain_findings(drawing, job))
+    told = (*drawing.findings, *depth_findings(drawing), *stack.findings, *stain_findings(drawing, job.paint.stain))
     return Planned(drawing, job, stack, in_order(told, drawing.layer_names))
 
 
@@ -159,7 +159,7 @@ def order_sheets(
 
 def order_spacers(stack: Stack, job: Job) -> tuple[OrderedSheet, ...]:
     """The spacer frames as one sheet with its copies; none where the job needs none."""
-    copies = count_spacers(stack.panel, len(stack.layers), job)
+    copies = count_spacers(stack.panel, len(stack.layers), job.hanging, job.material.thickness)
     if not copies:
         return ()
     wood = spacer_wood(stack.panel, job)

@@ -13,7 +13,7 @@ from shapely import Polygon
 from layercut.errors import JobError
 from layercut.geometry.offsets import rounded_box
 from layercut.geometry.regions import Region
-from layercut.job import HangingJob, Job
+from layercut.job import HangingJob, Job, MaterialJob
 from layercut.model import Panel, Sheet
 from layercut.planning.wood_density import density_of
 from layercut.workplan import Hanging
@@ -42,22 +42,21 @@ def spacer_wood(panel: Panel, job: Job) -> Region:
     return Polygon(panel.outline.exterior, holes)
 
 
-def count_spacers(panel: Panel, layers: int, job: Job) -> int:
+def count_spacers(panel: Panel, layers: int, hanging: HangingJob, thickness_mm: float) -> int:
     """The fewest spacer frames with which no screw comes through: k t + b t >= screw + guard.
 
     t is the thickness of a sheet, b the number of sheets that surely have wood where the screw goes
     (`sheets_behind`). 0 where the job doesn't give the screw. Raises JobError for a screw that needs more than 20.
     """
-    hanging, thickness = job.hanging, job.material.thickness
     if hanging.screw is None:
         return 0
     depth = hanging.screw + hanging.guard
-    missing = depth - sheets_behind(panel, layers, hanging) * thickness
-    count = max(0, math.ceil(round(missing / thickness, 9)))
+    missing = depth - sheets_behind(panel, layers, hanging) * thickness_mm
+    count = max(0, math.ceil(round(missing / thickness_mm, 9)))
     if count > MOST_SPACERS:
         raise JobError(
             "hanging-screw",
-            f"a screw of {hanging.screw:g} mm needs {count} spacer frames of {thickness:g} mm.",
+            f"a screw of {hanging.screw:g} mm needs {count} spacer frames of {thickness_mm:g} mm.",
             "Choose a shorter screw with 'hanging.screw'.",
         )
     return count
@@ -73,15 +72,14 @@ def sheets_behind(panel: Panel, layers: int, job: HangingJob) -> int:
     return layers if inner_edge <= panel.frame_mm + 1e-9 else min(layers, 1)
 
 
-def plan_hanging(panel: Panel, sheets: Sequence[Sheet], job: Job) -> Hanging:
+def plan_hanging(panel: Panel, sheets: Sequence[Sheet], hanging: HangingJob, material: MaterialJob) -> Hanging:
     """Weight, centre of gravity and loads of the whole stack, spacers included; `sheets` are back to front, then
     spacers.
 
     Mass is area times thickness times density, and the weight m g. With the wire at an angle a to the horizontal on
     both sides of one hook, each side bears T = W / (2 sin a) (equilibrium of the hook).
     """
-    hanging, thickness = job.hanging, job.material.thickness
-    density = density_of(job.material)
+    thickness, density = material.thickness, density_of(material)
     layers = [sheet for sheet in sheets if sheet.kind == "layer"]
     spacers = [sheet for sheet in sheets if sheet.kind == "spacer" for _ in range(sheet.copies)]
     behind_first = [*spacers, *layers]  # as they hang, from the wall

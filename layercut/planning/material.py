@@ -10,7 +10,7 @@ from shapely import MultiPolygon, Polygon, STRtree
 
 from layercut.findings import Finding
 from layercut.geometry.regions import polygons_of
-from layercut.job import Job
+from layercut.job import MachineJob, MaterialJob
 from layercut.model import Panel, Sheet
 from layercut.planning.nesting import MOST_OPENINGS, Opening, Part, lay_out, nest_parts
 from layercut.workplan import Layout, MaterialPlan
@@ -19,9 +19,9 @@ LEAST_WASTE_MM2 = 25.0
 """Waste smaller than this is a crumb nobody lays a part on, mm2."""
 
 
-def plan_material(panel: Panel, sheets: Sequence[Sheet], job: Job) -> MaterialPlan:
+def plan_material(panel: Panel, sheets: Sequence[Sheet], material: MaterialJob, machine: MachineJob) -> MaterialPlan:
     """Wood used and left over all sheets and copies, layouts, and spares of the loose pieces laid into the waste."""
-    machine, material = job.machine, job.material
+    size, gap = _cut_size(panel, material.kerf), material.gap
     copies = sum(sheet.copies for sheet in sheets)
     wood = sum(float(sheet.wood.area) * sheet.copies for sheet in sheets)
     parts = [
@@ -36,19 +36,21 @@ def plan_material(panel: Panel, sheets: Sequence[Sheet], job: Job) -> MaterialPl
         panels=copies,
         wood_mm2=wood,
         waste_mm2=max(float(panel.outline.area) * copies - wood, 0.0),
-        bed=_layout(panel, (machine.bed_width, machine.bed_height), job, copies, edge_mm=0.0),
-        stock=_layout(panel, (material.stock_width, material.stock_height), job, copies, edge_mm=material.gap),
+        bed=_layout(size, (machine.bed_width, machine.bed_height), gap, copies, edge_mm=0.0),
+        stock=_layout(
+            size, (material.stock_width, material.stock_height), material.gap, copies, edge_mm=material.gap
+        ),
         nested=nested,
         unplaced=unplaced,
     )
 
 
-def bed_findings(panel: Panel, job: Job) -> list[Finding]:
+def bed_findings(panel: Panel, machine: MachineJob, kerf_mm: float) -> list[Finding]:
     """A word where the rim's cut line leaves the bed, though the panel itself fits, or where it fits turned only."""
-    wide, high = job.machine.bed_width, job.machine.bed_height
+    wide, high = machine.bed_width, machine.bed_height
     if wide is None or high is None:
         return []
-    width, height = _cut_size(panel, job)
+    width, height = _cut_size(panel, kerf_mm)
     size = f"the rim is cut at {width:.2f} x {height:.2f} mm, kerf included, and the bed is {wide:g} x {high:g} mm"
     if width <= wide and height <= high:
         return []
@@ -61,19 +63,19 @@ def bed_findings(panel: Panel, job: Job) -> list[Finding]:
     return [Finding("bed-tight", "warning", message, element="the panel")]
 
 
-def _cut_size(panel: Panel, job: Job) -> tuple[float, float]:
+def _cut_size(panel: Panel, kerf_mm: float) -> tuple[float, float]:
     """Width and height of the rim's centre line, mm."""
-    return panel.width_mm + job.material.kerf, panel.height_mm + job.material.kerf
+    return panel.width_mm + kerf_mm, panel.height_mm + kerf_mm
 
 
 def _layout(
-    panel: Panel, board: tuple[float | None, float | None], job: Job, copies: int, edge_mm: float
+    size: tuple[float, float], board: tuple[float | None, float | None], gap_mm: float, copies: int, edge_mm: float
 ) -> Layout | None:
-    """Panels on a board with the job's gap between them and a margin at its edge; None where its size isn't known."""
+    """Panels on a board with a gap between them and a margin at its edge; None where its size isn't known."""
     wide, high = board
     if wide is None or high is None:
         return None
-    return lay_out(_cut_size(panel, job), (wide, high), job.material.gap, edge_mm, copies)
+    return lay_out(size, (wide, high), gap_mm, edge_mm, copies)
 
 
 def _openings(sheets: Sequence[Sheet]) -> list[Opening]:

@@ -15,7 +15,7 @@ from shapely import MultiPolygon
 from layercut.findings import Finding
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, point_on, polygons_of, union
-from layercut.job import Job
+from layercut.job import PaintJob
 from layercut.model import Drawing, Layer, Paint, Stack, StackLayer
 from layercut.planning.glue import contact_of, glue_zone
 from layercut.planning.looks import Look, coats_of, look_of
@@ -43,22 +43,22 @@ class _SheetParts:
         return float(self.visible[key].area + self.reach[key].area)
 
 
-def plan_paint(drawing: Drawing, stack: Stack, copies: int, job: Job, own: OwnPaints | None) -> PaintPlan:
-    """The whole plan; `copies` counts the sheets with their copies, whose rims are stained together."""
-    overlap = job.paint.overlap
+def plan_paint(drawing: Drawing, stack: Stack, edge_mm2: float, paint: PaintJob, own: OwnPaints | None) -> PaintPlan:
+    """The whole plan; `edge_mm2` is the rim of the glued-up stack, all of whose sheets are stained together."""
+    overlap = paint.overlap
     sheets = [
-        _paint_sheet(layer, planned, stack, place, job)
+        _paint_sheet(layer, planned, stack, place, paint)
         for place, (layer, planned) in enumerate(zip(drawing.layers, stack.layers, strict=True))
     ]
     areas = _areas(sheets)
     numbers = number_paints(areas)
     return PaintPlan(
         overlap_mm=overlap,
-        colours=mix_colours(areas, numbers, job, own),
+        colours=mix_colours(areas, numbers, paint.coats, own),
         sheets=tuple(_sheet_paint(sheet, place, stack, numbers, overlap) for place, sheet in enumerate(sheets)),
-        edge_mm2=float(stack.panel.outline.length) * job.material.thickness * copies,
+        edge_mm2=edge_mm2,
         own=own.file if own else "",
-        own_limit=job.paint.own_limit if own else 0.0,
+        own_limit=paint.own_limit if own else 0.0,
     )
 
 
@@ -134,28 +134,28 @@ def _of_middle(colour: Colour) -> OwnMatch | None:
     return colour.matches[1] if colour.matches else None
 
 
-def _paint_sheet(layer: Layer, planned: StackLayer, stack: Stack, place: int, job: Job) -> _SheetParts:
+def _paint_sheet(layer: Layer, planned: StackLayer, stack: Stack, place: int, paint: PaintJob) -> _SheetParts:
     by_paint: dict[Paint, list[Region]] = {}
     for part in planned.painted:
         by_paint.setdefault(part.paint, []).append(part.region)
-    stain_all = is_stained(layer, job)
-    stained = EMPTY if stain_all else stained_part(layer, job)
+    stain_all = is_stained(layer, paint.stain)
+    stained = EMPTY if stain_all else stained_part(layer, paint.stain)
     runs: dict[Key, list[tuple[Paint, Region]]] = {}
     drawn: dict[Key, list[Region]] = {}
-    for paint, parts in by_paint.items():
+    for look, parts in by_paint.items():
         for finish, face in _split(_joined(parts), stained, stain_all):
             seen = _seen_of(face, planned.visible)
             if seen.area >= AREA_MM2:
-                key = Key(look_of(paint), finish)
-                runs.setdefault(key, []).append((paint, seen))
+                key = Key(look_of(look), finish)
+                runs.setdefault(key, []).append((look, seen))
                 drawn.setdefault(key, []).append(face)
     visible = {key: _joined([region for _, region in parts]) for key, parts in runs.items()}
     # Nothing lies in front of the last sheet, so its paint ends where it is seen to end.
     if place + 1 == len(stack.layers) or not visible:
         return _SheetParts(visible, dict.fromkeys(visible, EMPTY), runs)
-    strip = reach_under(planned.visible, planned.wood, job.paint.overlap)
+    strip = reach_under(planned.visible, planned.wood, paint.overlap)
     seen_of_each, faces = list(visible.values()), [_joined(parts) for parts in drawn.values()]
-    shares = share_out(strip, seen_of_each, faces, planned.face, job.paint.overlap)
+    shares = share_out(strip, seen_of_each, faces, planned.face, paint.overlap)
     return _SheetParts(visible, dict(zip(visible, shares, strict=True)), runs)
 
 

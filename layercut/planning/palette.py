@@ -8,7 +8,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from layercut.colour.bare import PLYWOOD
-from layercut.job import Job
 from layercut.planning.looks import CoatLook, Look
 from layercut.planning.own_paints import Matcher, OwnPaints
 from layercut.planning.shades import mean_colour, shades_of
@@ -51,10 +50,10 @@ def number_paints(areas: Mapping[Key, Area]) -> dict[Key, int]:
     return numbers
 
 
-def mix_colours(areas: Mapping[Key, Area], numbers: Numbers, job: Job, own: OwnPaints | None) -> tuple[Colour, ...]:
-    """Every paint in the order of its number."""
+def mix_colours(areas: Mapping[Key, Area], numbers: Numbers, coats: int, own: OwnPaints | None) -> tuple[Colour, ...]:
+    """Every paint in the order of its number, each laid on in so many coats."""
     matches = _matches(areas, own)
-    return tuple(_colour(key, areas.get(key, Area()), numbers, matches, job) for key in numbers)
+    return tuple(_colour(key, areas.get(key, Area()), numbers, matches, coats) for key in numbers)
 
 
 def coat_key(coat: CoatLook, finish: Finish) -> Key:
@@ -71,7 +70,7 @@ def _beneath(key: Key, under: Look | None) -> Iterator[Key]:
         yield from _beneath(Key(under, key.finish), None)
 
 
-def _colour(key: Key, area: Area, numbers: Numbers, matches: Mapping[str, OwnMatch], job: Job) -> Colour:
+def _colour(key: Key, area: Area, numbers: Numbers, matches: Mapping[str, OwnMatch], coats: int) -> Colour:
     look, middle = key.look, _middle(key.look)
     shades = shades_of(middle) if key.finish == "paint" else Shades(middle, middle, middle)
     three = [matches[shade] for shade in (shades.base, middle, shades.light) if shade in matches]
@@ -80,7 +79,7 @@ def _colour(key: Key, area: Area, numbers: Numbers, matches: Mapping[str, OwnMat
         colour=look.colour,
         finish=key.finish,
         shades=shades,
-        coats=job.paint.coats if key.finish == "paint" else 1,
+        coats=coats if key.finish == "paint" else 1,
         visible_mm2=area.visible_mm2,
         painted_mm2=area.painted_mm2,
         blend=tuple(BlendStop(s.offset, s.colour, matches.get(s.colour), s.opacity) for s in look.blend),

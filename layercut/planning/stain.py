@@ -11,40 +11,39 @@ import shapely
 
 from layercut.findings import Finding, nearest_names
 from layercut.geometry.regions import EMPTY, Region, as_region, union
-from layercut.job import Job
 from layercut.model import Drawing, Layer, Shape
 
 _WORD_END = re.compile(r"(?<=[^\W_])(?![^\W_])")
 
 
-def is_stained(layer: Layer, job: Job) -> bool:
-    """Whether the job stains all of a layer."""
-    return _is_one(layer.name, job.paint.stain)
+def is_stained(layer: Layer, stain: Sequence[str]) -> bool:
+    """Whether all of a layer is among what is stained, by its name."""
+    return _is_one(layer.name, stain)
 
 
-def stained_part(layer: Layer, job: Job) -> Region:
+def stained_part(layer: Layer, stain: Sequence[str]) -> Region:
     """What of a layer is stained where the layer as a whole isn't; what is drawn over it isn't. Empty for nothing."""
     stained: Region = EMPTY
     for shape in layer.shapes:
         if shape.role != "wood":
             continue
-        if any(_is_one(name, job.paint.stain) for name in _names(shape)):
+        if any(_is_one(name, stain) for name in _names(shape)):
             stained = union((stained, as_region(shape.geometry)))
         elif not stained.is_empty and shapely.intersects(stained, shape.geometry):
             stained = as_region(shapely.difference(stained, shape.geometry))
     return stained
 
 
-def stain_findings(drawing: Drawing, job: Job) -> Iterator[Finding]:
+def stain_findings(drawing: Drawing, stain: Sequence[str]) -> Iterator[Finding]:
     """A warning for each name that the job stains and that no layer, group or element with wood has."""
-    if not job.paint.stain:
+    if not stain:
         return
     known = [layer.name for layer in drawing.layers]
     known += [
         name for layer in drawing.layers for shape in layer.shapes if shape.role == "wood" for name in _names(shape)
     ]
     known = list(dict.fromkeys(known))
-    for wanted in job.paint.stain:
+    for wanted in stain:
         if not any(_is_one(name, (wanted,)) for name in known):
             line = (
                 f"paint.stain names {json.dumps(wanted, ensure_ascii=False)}, but no layer, group or element of wood"

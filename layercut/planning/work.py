@@ -27,23 +27,24 @@ class PlannedWork:
     findings: tuple[Finding, ...]
 
 
-def find_own(folder: Path, job: Job) -> OwnPaints | None:
-    """The maker's own paints that the job names, from the drawing's folder; None where it names none. Raises
-    JobError."""
-    return read_own(folder, job.paint.own) if job.paint.own is not None else None
+def find_own(folder: Path, file: str | None) -> OwnPaints | None:
+    """The maker's own paints in a file beside the drawing; None where the job names none. Raises JobError."""
+    return read_own(folder, file) if file is not None else None
 
 
 def plan_work(
     drawing: Drawing, stack: Stack, sheets: Sequence[Sheet], job: Job, own: OwnPaints | None
 ) -> PlannedWork:
     """Paint, hanging, time, material and assembly of a stack whose sheets are cut, spacers included."""
-    paint = plan_paint(drawing, stack, sum(sheet.copies for sheet in sheets), job, own)
+    panel, material = stack.panel, job.material
+    edge_mm2 = float(panel.outline.length) * material.thickness * sum(sheet.copies for sheet in sheets)
+    paint = plan_paint(drawing, stack, edge_mm2, job.paint, own)
     work = Workplan(
         paint=paint,
-        hanging=plan_hanging(stack.panel, sheets, job),
+        hanging=plan_hanging(panel, sheets, job.hanging, material),
         times=plan_times(sheets),
-        material=plan_material(stack.panel, sheets, job),
+        material=plan_material(panel, sheets, material, job.machine),
         # After the paint: it knows where sheets touch.
         steps=plan_assembly(stack, sheets, paint.sheets),
     )
-    return PlannedWork(work, (*own_findings(paint, stack), *bed_findings(stack.panel, job)))
+    return PlannedWork(work, (*own_findings(paint, stack), *bed_findings(panel, job.machine, material.kerf)))

@@ -43,7 +43,9 @@ def test_a_board_of_300_by_200_by_3_mm(name: str, grams: float) -> None:
     job = load_job(None, [f'material.name="{name}"'])
     board = box(0, 0, 300, 200)
     sheet = OrderedSheet("board", "layer", "sheets/01.svg", 1, board, (), (), (), board)
-    assert plan_hanging(make_panel(300, 200, job), [sheet], job).mass_g == pytest.approx(grams, abs=0.05)
+    assert plan_hanging(make_panel(300, 200, job), [sheet], job.hanging, job.material).mass_g == pytest.approx(
+        grams, abs=0.05
+    )
 
 
 @pytest.mark.parametrize(

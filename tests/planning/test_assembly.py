@@ -11,7 +11,7 @@ from layercut.workplan import Step
 def steps_of(scenes, drawing, *settings: str) -> tuple[Step, ...]:
     made = scenes.make(drawing, *settings)
     sheets = (*made.sheets, *spacers_made(made.stack, made.job))
-    paint = plan_paint(drawing, made.stack, len(sheets), made.job, None)
+    paint = plan_paint(drawing, made.stack, 0.0, made.job.paint, None)
     return plan_assembly(made.stack, sheets, paint.sheets)
 
 

@@ -28,7 +28,7 @@ def sheet_of(wood, kind="layer", copies=1) -> OrderedSheet:
 
 def spacers_of(*settings: str, layers: int = 4) -> int:
     job = load_job(None, settings)
-    return count_spacers(make_panel(200, 150, job), layers, job)
+    return count_spacers(make_panel(200, 150, job), layers, job.hanging, job.material.thickness)
 
 
 @pytest.mark.parametrize(
@@ -57,7 +57,7 @@ def test_no_screw_comes_through_and_no_frame_is_too_many(screw: float, guard: fl
     job = load_job(None, settings)
     panel = make_panel(200, 150, job)
     try:
-        count = count_spacers(panel, layers, job)
+        count = count_spacers(panel, layers, job.hanging, job.material.thickness)
     except JobError:
         assert (screw + guard) / t > MOST_SPACERS
         return
@@ -102,7 +102,7 @@ def test_weight_centre_and_loads() -> None:
     job = load_job(None, ["material.density=500kg/m3", "hanging.extra=100g", "hanging.wire_angle=30deg"])
     panel = make_panel(100, 80, job)
     whole, right = box(0, 0, 100, 80), box(50, 0, 100, 80)
-    found = plan_hanging(panel, [sheet_of(whole), sheet_of(right)], job)
+    found = plan_hanging(panel, [sheet_of(whole), sheet_of(right)], job.hanging, job.material)
     assert found.mass_g == pytest.approx(1.5 * (100 * 80 + 50 * 80) * 1e-3)
     assert found.weight_n == pytest.approx((0.018 + 0.1) * 9.80665)
     assert found.centre_mm == pytest.approx(((12 * 50 + 6 * 75) / 18, 40))
@@ -115,11 +115,11 @@ def test_spacers_weigh_and_lie_behind() -> None:
     job = load_job(None, ["material.density=1000kg/m3"])
     panel = make_panel(100, 80, job)
     one = box(0, 0, 100, 80)
-    found = plan_hanging(panel, [sheet_of(one), sheet_of(one, "spacer", 3)], job)
+    found = plan_hanging(panel, [sheet_of(one), sheet_of(one, "spacer", 3)], job.hanging, job.material)
     assert found.spacers == 3
     assert found.mass_g == pytest.approx(4 * 24)
     assert found.depth_of_stack_mm == 12
-    alone = plan_hanging(panel, [sheet_of(one)], job)
+    alone = plan_hanging(panel, [sheet_of(one)], job.hanging, job.material)
     assert (alone.depth_mm, found.depth_mm) == (pytest.approx(1.5), pytest.approx(6))
 
 

@@ -27,7 +27,7 @@ def scene(scenes):
 
 def plan_of(scenes, scene, *settings: str, own: OwnPaints | None = None) -> PaintPlan:
     made = scenes.make(scene, *settings)
-    return plan_paint(scene, made.stack, len(made.sheets), made.job, own)
+    return plan_paint(scene, made.stack, 0.0, made.job.paint, own)
 
 
 def test_seen_and_painted_areas(scenes, scene) -> None:
@@ -48,7 +48,7 @@ def test_seen_and_painted_areas(scenes, scene) -> None:
 
 def test_laws_of_the_parts(scenes, scene) -> None:
     made = scenes.make(scene)
-    plan = plan_paint(scene, made.stack, 3, made.job, None)
+    plan = plan_paint(scene, made.stack, 0.0, made.job.paint, None)
     slack = 0.06  # a brush is exact to a twentieth of a millimetre
     for layer, sheet in zip(made.stack.layers, plan.sheets, strict=True):
         seen = [part.visible for part in sheet.parts]
@@ -66,7 +66,7 @@ def test_where_no_face_is_drawn_the_nearest_paint_goes_on(scenes) -> None:
     house = [scenes.shape(box(30, 20, 100, 100), colour=HOUSE)]
     drawing = scenes.drawing([scenes.shape(scenes.ground(), colour=SKY)], greens, house)
     made = scenes.make(drawing)
-    plan = plan_paint(drawing, made.stack, 3, made.job, None)
+    plan = plan_paint(drawing, made.stack, 0.0, made.job.paint, None)
     upper, lower = plan.sheets[1].parts
     assert (plan.colour(upper.number).colour, plan.colour(lower.number).colour) == (HILL, LAWN)
     # hidden ground keeps the setback from the opening above; the strip beside each green is its own, but for the
@@ -85,7 +85,7 @@ def test_no_overlap_no_reach(scenes, scene) -> None:
 
 def test_glue_zones_lie_in_the_contact_drawn_in(scenes, scene) -> None:
     made = scenes.make(scene, "paint.overlap=1.5mm")
-    plan = plan_paint(scene, made.stack, 3, made.job, None)
+    plan = plan_paint(scene, made.stack, 0.0, made.job.paint, None)
     for place in (0, 1):
         sheet = plan.sheets[place]
         contact = made.stack.layers[place].wood & made.stack.layers[place + 1].wood
@@ -104,16 +104,15 @@ def test_a_small_loose_piece_keeps_a_zone(scenes) -> None:
     drawing = scenes.drawing([scenes.ground()], [box(0, 70, 100, 100), dot])
     made = scenes.make(drawing, "islands.policy=loose", "limits.glue_contact=1mm2")
     assert len(made.sheets[1].loose) == 1
-    plan = plan_paint(drawing, made.stack, 2, made.job, None)
+    plan = plan_paint(drawing, made.stack, 0.0, made.job.paint, None)
     zone = plan.sheets[0].glue.intersection(dot)
     assert 0 < zone.area < dot.area
 
 
 def test_only_the_front_frame_is_stained_and_every_edge(scenes, scene) -> None:
     made = scenes.make(scene)
-    plan = plan_paint(scene, made.stack, 5, made.job, None)
+    plan = plan_paint(scene, made.stack, 0.0, made.job.paint, None)
     assert [sheet.frame_mm2 for sheet in plan.sheets] == [0, 0, pytest.approx(made.stack.panel.frame.area)]
-    assert plan.edge_mm2 == pytest.approx(400 * 3 * 5)
 
 
 def test_one_paint_has_one_number_on_all_sheets(scenes) -> None:
@@ -190,7 +189,7 @@ def test_nothing_drawn_nothing_painted(scenes) -> None:
 def test_own_paints_are_given_to_each_shade_and_what_is_far_is_said(scenes, scene) -> None:
     own = OwnPaints("own.csv", (("sky", SKY), ("moss", "#4e7a36"), ("brick", "#b0483a")))
     made = scenes.make(scene)
-    plan = plan_paint(scene, made.stack, 3, made.job, own)
+    plan = plan_paint(scene, made.stack, 0.0, made.job.paint, own)
     assert [colour.matches[1].name for colour in plan.colours] == ["sky", "moss", "moss", "brick"]
     assert plan.colours[0].matches[1].difference == pytest.approx(0, abs=1e-6)
     assert 0 < plan.colours[1].matches[1].difference < 2
@@ -199,13 +198,16 @@ def test_own_paints_are_given_to_each_shade_and_what_is_far_is_said(scenes, scen
     assert far.message.startswith(f"no paint of own.csv comes near 1 of the 4 colours: {LAWN} is furthest off")
     assert "moss" in far.message
     assert (
-        own_findings(plan_paint(scene, made.stack, 3, load_job(None, ["paint.own_limit=100"]), own), made.stack) == []
+        own_findings(
+            plan_paint(scene, made.stack, 0.0, load_job(None, ["paint.own_limit=100"]).paint, own), made.stack
+        )
+        == []
     )
 
 
 def test_all_far_colours_are_said_in_one_line(scenes, scene) -> None:
     made = scenes.make(scene)
-    plan = plan_paint(scene, made.stack, 3, made.job, OwnPaints("own.csv", (("black", "#000000"),)))
+    plan = plan_paint(scene, made.stack, 0.0, made.job.paint, OwnPaints("own.csv", (("black", "#000000"),)))
     assert all(colour.matches[1].difference > 5 for colour in plan.colours)
     (far,) = own_findings(plan, made.stack)
     assert "comes near any of the 4 colours" in far.message
@@ -217,7 +219,7 @@ def test_a_far_stop_of_a_blend_is_told(scenes) -> None:
     shape = scenes.shape(scenes.ground())
     drawing = scenes.drawing([type(shape)("wood", shape.geometry, BLEND, "path 'x'")])
     made = scenes.make(drawing)
-    plan = plan_paint(drawing, made.stack, 1, made.job, OwnPaints("r.csv", (("red", "#ff0000"),)))
+    plan = plan_paint(drawing, made.stack, 0.0, made.job.paint, OwnPaints("r.csv", (("red", "#ff0000"),)))
     assert plan.colours[0].blend[0].match is not None
     (far,) = own_findings(plan, made.stack)
     assert "#0000ff" in far.message
