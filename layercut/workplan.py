@@ -177,15 +177,18 @@ class PaintedPart:
 class SheetPaint:
     """The paint of one sheet, back to front: its parts in the order of their numbers, and the zones to leave bare.
 
-    `glue` is where the next sheet in front is glued on, drawn in; `contact_mm2` is all of the contact. `frame_mm2`
-    is the face of the frame that is stained, 0 where a sheet in front covers it.
+    `glue` is where the next sheet in front is glued on, drawn in; `contact_mm2` is all of the contact. `bare` is what
+    is seen and has no paint. `guests` are the pieces of sheets in front that are painted here, each by its name with
+    what is seen of it. `frame_mm2` is the face of the frame that is stained, 0 where a sheet in front covers it.
     """
 
     parts: tuple[PaintedPart, ...]
     glue: Region
     glue_mm2: float
     contact_mm2: float
-    frame_mm2: float = 0.0
+    bare: Region
+    guests: tuple[tuple[str, Region], ...]
+    frame_mm2: float
 
 
 @dataclass(frozen=True, slots=True)

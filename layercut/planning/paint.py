@@ -23,6 +23,7 @@ from layercut.planning.own_paints import OwnPaints
 from layercut.planning.paint_overlap import reach_under, share_out
 from layercut.planning.palette import Area, Key, Numbers, coat_key, mix_colours, number_paints
 from layercut.planning.stain import is_stained, stained_part
+from layercut.planning.unpainted import unpainted
 from layercut.planning.ways import way_of
 from layercut.workplan import Colour, Finish, OwnMatch, PaintedPart, PaintPlan, Run, SheetPaint, Way
 
@@ -190,12 +191,18 @@ def _sheet_paint(sheet: _SheetParts, place: int, stack: Stack, numbers: Numbers,
         PaintedPart(numbers[key], seen, sheet.reach[key], runs.get(key, ())) for key, seen in sheet.visible.items()
     ]
     parts.sort(key=lambda part: part.number)
+    layer, frame = stack.layers[place], stack.panel.frame
+    seen = [region for part in parts for region in ([run.region for run in part.runs] or [part.visible])]
+    bare = unpainted(layer.visible, seen)
+    if place == 0 and not stack.bare.is_empty:
+        bare = union((bare, stack.bare))  # where nothing is drawn, the back sheet's wood shows
+    guests = tuple((one.id, as_region(shapely.intersection(one.region, layer.visible))) for one in layer.guests)
     if place + 1 == len(stack.layers):
-        return SheetPaint(tuple(parts), EMPTY, 0.0, 0.0, float(stack.panel.frame.area))
+        return SheetPaint(tuple(parts), EMPTY, 0.0, 0.0, bare, guests, float(frame.area))
     front = stack.layers[place + 1]
-    contact = contact_of(stack.layers[place].wood, front.wood)
+    contact = contact_of(layer.wood, front.wood)
     glue = glue_zone(contact, [piece.region for piece in front.loose], overlap)
-    return SheetPaint(tuple(parts), glue, float(glue.area), float(contact.area))
+    return SheetPaint(tuple(parts), glue, float(glue.area), float(contact.area), bare, guests, 0.0)
 
 
 def _runs(sheet: _SheetParts, numbers: Numbers) -> dict[Key, tuple[Run, ...]]:

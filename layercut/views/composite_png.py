@@ -11,12 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from layercut.geometry.coverage import Pixels, Window
 from layercut.model import Planned
 from layercut.views.composite import captions_svg, compose_svg, faults_svg, render_png
 from layercut.views.flat import Flat, flat_bands, lay, total, wood_masks
 from layercut.views.light import Mask, fallen, parts, rims_of, shadows_on
 from layercut.views.png import png_bytes
-from layercut.views.raster import Pixels, Window
 from layercut.views.scene import (
     APART_COPIES,
     APART_EDGE,

@@ -14,11 +14,11 @@ from shapely import LineString
 from layercut.colour.bare import PLYWOOD
 from layercut.colour.sampling import sample_over
 from layercut.colour.washes import Rgb, Wash
+from layercut.geometry.coverage import Pixels, Window, region_edges, stroke_edges
 from layercut.geometry.thinning import thinned
 from layercut.geometry.threads import each
 from layercut.model import PaintedRegion, Panel
 from layercut.views.light import Mask, parts
-from layercut.views.raster import Pixels, Window, region_edges, stroke_edges
 from layercut.views.scene import (
     AREA_OPACITY,
     BURNT,

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
-from layercut.views.raster import Pixels
+from layercut.geometry.coverage import Pixels
 
 Mask = NDArray[np.uint8]
 

@@ -6,7 +6,6 @@ else is in groups of notes, for the painter's eye. Every part is outlined and nu
 so that a map reads in black and white too.
 """
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -15,13 +14,12 @@ import shapely
 
 from layercut.colour.bare import PLYWOOD
 from layercut.colour.washes import GradedWash, Wash
-from layercut.geometry.precision import AREA_MM2, GRID_MM, OUTPUT_DECIMALS
-from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
+from layercut.geometry.precision import GRID_MM, OUTPUT_DECIMALS
+from layercut.geometry.regions import Region, as_region, polygons_of
 from layercut.geometry.threads import each
-from layercut.model import Made, Sheet, StackLayer
+from layercut.model import Made, Sheet
 from layercut.views.map_notes import INK, Legend, glue_notes, number_notes, reach_notes
 from layercut.views.paint_svg import Definitions, laid_washes
-from layercut.views.raster import Window, region_edges
 from layercut.views.svg_text import lines_path, number, plain, region_path
 from layercut.views.way_notes import stop_words
 from layercut.workplan import PaintPlan, SheetPaint
@@ -34,9 +32,6 @@ FRAME_LINE_MM = 0.2
 
 MARK_LINE_MM = 0.06
 """Width of the marks in the map, mm: half of the lines around the paints, which they mostly are."""
-
-SQUARE_LACKS_MM2 = AREA_MM2 / 4
-"""A square of a millimetre that lacks less paint than this, mm2, lacks none: the least region, across a corner."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,18 +56,15 @@ def paint_map(build: Made, index: int) -> str:
     stack, plan = build.stack, build.work.paint
     layer, sheet = stack.layers[index], plan.sheets[index]
     parts = _planned_parts(plan, sheet)
-    # A tie too small to have a paint of its own, and the ground where nothing is drawn, show their wood.
-    bare = _unpainted(layer, parts)
-    bare = union((bare, stack.bare)) if index == 0 and not stack.bare.is_empty else bare
     blends = Definitions()
     paths = [text for part in parts for text in _painted(part, blends)]
-    bare = _on_grid(bare)
+    bare = _on_grid(sheet.bare)
     if not bare.is_empty:
         paths.append(_path(f'data-paint="bare" fill="{PLYWOOD}"', bare))
     frame = f'data-part="frame" fill="none" stroke="{FRAME_INK}" stroke-width="{number(FRAME_LINE_MM)}"'
     paths.append(_path(frame, stack.panel.frame))
     paths.append(_marks(build.sheets[index]))
-    paths += _guest_paths(build, layer)
+    paths += _guest_paths(build, sheet)
     legend = Legend(plan, sheet, stack.panel)
     # Reach and glue lie where a sheet in front covers, so that they hide nothing of what is seen.
     paths += [reach_notes(plan, sheet, blends), glue_notes(sheet), number_notes(sheet, stack.panel)]
@@ -82,14 +74,13 @@ def paint_map(build: Made, index: int) -> str:
     return _page(build, layer.name, legend.height_mm, [path for path in paths if path])
 
 
-def _guest_paths(build: Made, layer: StackLayer) -> list[str]:
+def _guest_paths(build: Made, sheet: SheetPaint) -> list[str]:
     """The outlines of pieces of sheets in front that are painted on this one: dashed, each with its name."""
-    shown = ((guest.id, as_region(shapely.intersection(guest.region, layer.visible))) for guest in layer.guests)
     marked = "true" if build.job.marks.behind else "false"
     look = f'fill="none" stroke="{FRAME_INK}" stroke-width="{number(FRAME_LINE_MM)}" stroke-dasharray="1 .6"'
     return [
         _path(f'data-behind="{plain(name)}" data-marked="{marked}" {look}', region)
-        for name, region in ((name, _on_grid(region)) for name, region in shown)
+        for name, region in ((name, _on_grid(region)) for name, region in sheet.guests)
         if not region.is_empty
     ]
 
@@ -117,29 +108,6 @@ def _planned_parts(plan: PaintPlan, sheet: SheetPaint) -> list[_Part]:
         else:
             parts.append(_Part(words, colour.colour, part.visible))
     return parts
-
-
-def _unpainted(layer: StackLayer, parts: list[_Part]) -> Region:
-    """What is seen of a layer and has no paint, but for slivers between equal edges."""
-    if layer.visible.area - sum(part.region.area for part in parts) < AREA_MM2:
-        return EMPTY
-    lacking = _lacking_squares(layer.visible, [part.region for part in parts])
-    if lacking.is_empty:
-        return EMPTY
-    # Only around there: overlays of whole foliage take long.
-    seen, *painted = shapely.intersection([layer.visible, *(part.region for part in parts)], lacking)
-    return as_region(shapely.difference(seen, union(painted)))
-
-
-def _lacking_squares(visible: Region, painted: list[Region]) -> Region:
-    """The squares of a millimetre where paint is missing upon what is seen, and those around them."""
-    left, top, right, bottom = map(math.floor, visible.bounds)
-    window = Window(right - left + 1, bottom - top + 1, 1.0, left, top)
-    edges = region_edges([visible, *painted], window)
-    missing = edges.covered(np.array([1.0, *(-1.0 for _ in painted)]))
-    rows, columns = np.nonzero(missing > SQUARE_LACKS_MM2)
-    boxes = shapely.box(left + columns - 1.0, top + rows - 1.0, left + columns + 2.0, top + rows + 2.0)
-    return union(boxes)
 
 
 def _painted(part: _Part, blends: Definitions) -> Iterator[str]:

@@ -15,12 +15,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Geometry, LineString
 
-from layercut.geometry.path_text import curves_path, number, number_words
+from layercut.geometry.path_text import curve_paths, curves_path, number, number_words
 from layercut.geometry.precision import OUTPUT_DECIMALS
 from layercut.geometry.regions import Region, polygons_of
 from layercut.geometry.thinning import thinned
 
 __all__ = [
+    "curve_paths",
     "curves_path",
     "lines_path",
     "number",

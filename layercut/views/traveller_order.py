@@ -14,10 +14,11 @@ import numpy as np
 from layercut.colour.bare import PLYWOOD
 from layercut.model import Panel, Sheet
 from layercut.views.composite import EDGE
-from layercut.views.svg_text import number, plain, region_path, short_path, short_paths
+from layercut.views.svg_text import curve_paths, curves_path, number, plain, region_path
 
 ORDER_STEPS = 1600
-"""The order's drawings leave out detail finer than this part of the panel: half a pixel on a wide screen."""
+"""A step of the order's drawings, as a part of the panel: half a pixel on a wide screen; pens are a few of them
+wide."""
 
 MOST_PASSES = {"areas": 6, "lines": 10, "openings": 24}
 """Marks and contours are bundled into so many passes at most."""
@@ -37,7 +38,7 @@ def order_svg(place: int, sheet: Sheet, panel: Panel) -> str:
     step = max(panel.width_mm, panel.height_mm) / ORDER_STEPS
     passes = "".join(
         f'<path class="pass {part.kind}" pathLength="1" data-words="{plain(part.words)}" d="{part.path}"/>'
-        for part in passes_of(sheet, step)
+        for part in passes_of(sheet)
     )
     margin = 6 * step
     box = (-margin, -margin, panel.width_mm + 2 * margin, panel.height_mm + 2 * margin)
@@ -51,18 +52,19 @@ def order_svg(place: int, sheet: Sheet, panel: Panel) -> str:
     )
 
 
-def passes_of(sheet: Sheet, step_mm: float) -> Iterator[Pass]:
-    """What is burnt, in order: areas, lines, openings, the rim."""
-    for kind, name, shapes in (
-        ("areas", "Marked areas", sheet.mark_areas),
-        ("lines", "Marked lines", sheet.mark_lines),
-        ("openings", "Openings", sheet.openings),
+def passes_of(sheet: Sheet) -> Iterator[Pass]:
+    """What is burnt, in order, as the curves that are written: areas, lines, openings, the rim."""
+    curves = sheet.curves
+    for kind, name, paths in (
+        ("areas", "Marked areas", [curves_path(area) for area in curves.mark_areas]),
+        ("lines", "Marked lines", curve_paths(curves.mark_lines)),
+        ("openings", "Openings", curve_paths(curves.openings)),
     ):
-        for first, bundle in _bundles(short_paths(shapes, step_mm), MOST_PASSES[kind]):
+        for first, bundle in _bundles(paths, MOST_PASSES[kind]):
             last = first + len(bundle) - 1
             which = f"{first}" if first == last else f"{first} to {last}"
-            yield Pass(kind, f"{name}: {which} of {len(shapes)}", "".join(bundle))
-    yield Pass("rim", "The rim, last of all", short_path([sheet.outline], step_mm))
+            yield Pass(kind, f"{name}: {which} of {len(paths)}", "".join(bundle))
+    yield Pass("rim", "The rim, last of all", curves_path([curves.outline]))
 
 
 def _bundles(paths: Sequence[str], most: int) -> Iterator[tuple[int, Sequence[str]]]:

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, MultiPolygon, Polygon, box
 
+from layercut.geometry.coverage import BAND, Window, region_edges, stroke_edges
 from layercut.geometry.regions import EMPTY
-from layercut.views.raster import BAND, Window, region_edges, stroke_edges
 
 WINDOW = Window(20, 12, 2.0, -1.0, -0.5)  # 10 by 6 mm
 
