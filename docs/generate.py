@@ -17,7 +17,8 @@ from layercut.drawing import document, layers, render, sheet_limits, text, tilin
 from layercut.geometry import fill, precision
 from layercut.job import MM_PER_UNIT, Job
 from layercut.job_text import JOB_FILE_LIMIT
-from layercut.planning import own_paints, photo
+from layercut.planning import own_paints
+from layercut.setup import photo
 from layercut.stack import faces, settle
 
 DOCS = Path(__file__).parent

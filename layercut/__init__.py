@@ -1,8 +1,7 @@
 """layercut: from one layered drawing to the sheets of a layered wooden picture.
 
-The library's front door: `compile_drawing` reads a drawing and gives a `Build`, `check_drawing` its findings; the
-public types are those of `layercut.model`, `layercut.findings`, `layercut.job` and `layercut.errors`. Names load when
-first used, so that importing the package costs nothing.
+The library's front door, all that the commands do: docs/library.md shows it in use. Names load when first used, so
+that importing the package costs nothing.
 """
 
 import importlib
@@ -12,53 +11,145 @@ if TYPE_CHECKING:
     from layercut.errors import DrawingError, InternalError, JobError, LayercutError, OutputError
     from layercut.findings import Finding
     from layercut.job import Job, load_job
-    from layercut.model import Build, Drawing, Layer, Paint, Proof, Shape, Sheet, Stack, StackLayer
-    from layercut.pipeline import check_drawing, compile_drawing, sheet_files
+    from layercut.library import (
+        Started,
+        check_picture,
+        set_kerf,
+        write_coupon,
+        write_picture,
+        write_start,
+    )
+    from layercut.model import (
+        Build,
+        Cut,
+        Drawing,
+        Layer,
+        Made,
+        Paint,
+        Planned,
+        Proof,
+        Shape,
+        Sheet,
+        Stack,
+        StackLayer,
+    )
+    from layercut.output.contents import folder_files, sheet_files, write_build
+    from layercut.output.folder import check_folder, write_folder
+    from layercut.output.manifest import manifest, manifest_text
+    from layercut.pipeline import check_drawing, compile_drawing, run
+    from layercut.proof.problems import Problem, Verdict
+    from layercut.proof.verify import verdict_text, verify_folder
+    from layercut.setup.coupon import Coupon, KerfReading, make_coupon, read_kerf
+    from layercut.setup.rectify import Rectified, Shot, parse_shot, rectify
+    from layercut.setup.start import House, StartPlan, describe_house, plan_start
+    from layercut.tracing import Paper, put_picture, read_paper
+    from layercut.views.composite import compose_svg
+    from layercut.views.composite_png import compose_png
+    from layercut.watching.follow import Watched, watched_files
+    from layercut.watching.run import watch
 
 _HOMES = {
     "layercut.errors": ("DrawingError", "InternalError", "JobError", "LayercutError", "OutputError"),
     "layercut.findings": ("Finding",),
     "layercut.job": ("Job", "load_job"),
+    "layercut.library": ("Started", "check_picture", "set_kerf", "write_coupon", "write_picture", "write_start"),
     "layercut.model": (
         "Build",
+        "Cut",
         "Drawing",
         "Layer",
+        "Made",
         "Paint",
+        "Planned",
         "Proof",
         "Shape",
         "Sheet",
         "Stack",
         "StackLayer",
     ),
-    "layercut.pipeline": ("check_drawing", "compile_drawing", "sheet_files"),
+    "layercut.output.contents": ("folder_files", "sheet_files", "write_build"),
+    "layercut.output.folder": ("check_folder", "write_folder"),
+    "layercut.output.manifest": ("manifest", "manifest_text"),
+    "layercut.pipeline": ("check_drawing", "compile_drawing", "run"),
+    "layercut.proof.problems": ("Problem", "Verdict"),
+    "layercut.proof.verify": ("verdict_text", "verify_folder"),
+    "layercut.setup.coupon": ("Coupon", "KerfReading", "make_coupon", "read_kerf"),
+    "layercut.setup.rectify": ("Rectified", "Shot", "parse_shot", "rectify"),
+    "layercut.setup.start": ("House", "StartPlan", "describe_house", "plan_start"),
+    "layercut.tracing": ("Paper", "put_picture", "read_paper"),
+    "layercut.views.composite": ("compose_svg",),
+    "layercut.views.composite_png": ("compose_png",),
+    "layercut.watching.follow": ("Watched", "watched_files"),
+    "layercut.watching.run": ("watch",),
 }
+
+_HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
 
 __all__ = [
     "Build",
+    "Coupon",
+    "Cut",
     "Drawing",
     "DrawingError",
     "Finding",
+    "House",
     "InternalError",
     "Job",
     "JobError",
+    "KerfReading",
     "Layer",
     "LayercutError",
+    "Made",
     "OutputError",
     "Paint",
+    "Paper",
+    "Planned",
+    "Problem",
     "Proof",
+    "Rectified",
     "Shape",
     "Sheet",
+    "Shot",
     "Stack",
     "StackLayer",
+    "StartPlan",
+    "Started",
+    "Verdict",
+    "Watched",
     "check_drawing",
+    "check_folder",
+    "check_picture",
     "compile_drawing",
+    "compose_png",
+    "compose_svg",
+    "describe_house",
+    "folder_files",
     "load_job",
+    "make_coupon",
+    "manifest",
+    "manifest_text",
+    "parse_shot",
+    "plan_start",
+    "put_picture",
+    "read_kerf",
+    "read_paper",
+    "rectify",
+    "run",
+    "set_kerf",
     "sheet_files",
+    "verdict_text",
+    "verify_folder",
+    "watch",
+    "watched_files",
+    "write_build",
+    "write_coupon",
+    "write_folder",
+    "write_picture",
+    "write_start",
 ]
 
 
 def __getattr__(name: str) -> Any:
-    for home, names in _HOMES.items():
-        if name in names:
-            return getattr(importlib.import_module(home), name)
-    raise AttributeError(f"module 'layercut' has no attribute {name!r}")
+    if name not in _HOME_OF:
+        raise AttributeError(f"module 'layercut' has no attribute {name!r}")
+    return getattr(importlib.import_module(_HOME_OF[name]), name)

@@ -114,11 +114,6 @@ def conclude(cut: Cut, own: OwnPaints | None) -> Build:
     return Made(drawing, job, stack, in_order(told, names), cut.sheets, cut.written, work.plan, verdict.proof)
 
 
-def sheet_files(build: Planned) -> dict[str, str]:
-    """The sheets as files: relative name to SVG text. Empty when the drawing can't be made."""
-    return dict(build.written) if isinstance(build, Cut) else {}
-
-
 def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack:
     """From the layers as drawn to what each sheet is made of."""
     panel = make_panel(drawing.width_mm, drawing.height_mm, job)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from layercut import compile_drawing, load_job
-from layercut.views.manifest import manifest_text
+from layercut.output.manifest import manifest_text
 
 CASES = sorted(path.parent for path in (Path(__file__).parent / "cases").glob("*/drawing.svg"))
 

@@ -11,7 +11,8 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-import layercut.cli.making
+import layercut.cli.compile
+import layercut.output.contents
 from layercut.cli import main
 
 ROOT = Path(__file__).parents[1]
@@ -95,13 +96,15 @@ MAKEABLE = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm"
 SUN = '<circle cx="30" cy="15" r="4" fill="#ffff00"/></g>\n</svg>'
 
 
-SMALL = "import sys, layercut.cli as cli, layercut.cli.making as m; m.PICTURE_WIDTH_PX = 200; sys.exit(cli.main())"
+SMALL = (
+    "import sys, layercut.cli as cli, layercut.output.contents as m; m.PICTURE_WIDTH_PX = 200; sys.exit(cli.main())"
+)
 
 
 @pytest.fixture
 def small_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
     """Shadows take seconds to draw at full width."""
-    monkeypatch.setattr(layercut.cli.making, "PICTURE_WIDTH_PX", 200)
+    monkeypatch.setattr(layercut.output.contents, "PICTURE_WIDTH_PX", 200)
 
 
 @pytest.mark.usefixtures("small_pictures")

@@ -11,7 +11,8 @@ import pydantic
 import pytest
 from PIL import Image
 
-import layercut.cli.making
+import layercut.cli.check
+import layercut.output.contents
 from layercut.cli import main
 from layercut.cli.documents import CouponDocument, document_text
 
@@ -39,7 +40,7 @@ def hold(document: object, name: str) -> None:
 def printed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Printed:
     """Run a command with `--json` in a folder of its own, and read what it printed."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(layercut.cli.making, "PICTURE_WIDTH_PX", 100)
+    monkeypatch.setattr(layercut.output.contents, "PICTURE_WIDTH_PX", 100)
 
     def call(*words: str, code: int = 0) -> dict[str, Any]:
         assert main([*words, "--json"]) == code
@@ -189,7 +190,7 @@ def test_a_fault_is_told_in_the_same_document(printed: Printed, monkeypatch: pyt
     def fail(*_: object) -> None:
         raise ZeroDivisionError("division by zero")
 
-    monkeypatch.setattr(layercut.cli.making, "load_job", fail)
+    monkeypatch.setattr(layercut.cli.check, "load_job", fail)
     closed(printed("check", "house.svg", code=70), "error")
 
 

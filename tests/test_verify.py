@@ -16,15 +16,15 @@ import shapely
 from layercut.cli import main
 from layercut.errors import DrawingError
 from layercut.job import Job, load_job
-from layercut.pipeline import compile_drawing, sheet_files
+from layercut.output.contents import map_files, sheet_files
+from layercut.output.folder import write_folder
+from layercut.output.manifest import manifest_text
+from layercut.pipeline import compile_drawing
 from layercut.proof.paths import read_path
 from layercut.proof.plan import colours_of
 from layercut.proof.problems import PROBLEMS
 from layercut.proof.reader import read_sheet
 from layercut.proof.verify import Verdict, verify_folder
-from layercut.views.folder import write_folder
-from layercut.views.manifest import manifest_text
-from layercut.views.paint_map import paint_files
 
 ROOT = Path(__file__).parents[1]
 SMALL = sorted((ROOT / "tests" / "cases").glob("*/drawing.svg")) + sorted(
@@ -54,7 +54,7 @@ def compiled(source: Path, folder: Path, *settings: str) -> bool:
     """Write a drawing's folder without its pictures; False where it can't be made."""
     beside = [path for path in (source.with_suffix(".toml"), source.parent / "job.toml") if path.exists()]
     build = compile_drawing(source, load_job(beside[0] if beside else None, settings))
-    texts = {**sheet_files(build), **paint_files(build)}
+    texts = {**sheet_files(build), **map_files(build)}
     files = {**PAGES, **{name: text.encode() for name, text in texts.items()}}
     write_folder(folder, {**files, "manifest.json": manifest_text(build, files).encode()})
     return build.makeable

@@ -14,15 +14,14 @@ from typing import Any
 import typer
 import typer.main
 
-from layercut.cli import making as _making  # noqa: F401  (its commands join the application)
-from layercut.cli import measuring as _measuring  # noqa: F401
-from layercut.cli import squaring as _squaring  # noqa: F401
-from layercut.cli import starting as _starting  # noqa: F401
-from layercut.cli import watching as _watching  # noqa: F401
+from layercut.cli import check, compile, coupon, preview, rectify, start, verify, watch
 from layercut.cli.app import app
 from layercut.cli.exits import DONE, INTERRUPTED, PIPE_CLOSED
 from layercut.cli.printing import PipeClosedError, guarded_output, say, utf8, write_result
 from layercut.errors import InternalError, LayercutError, OutputError
+
+COMMANDS = (compile, check, preview, verify, watch, start, rectify, coupon)
+"""Each holds one command, which joins the application when it is imported."""
 
 ERROR_FORMAT = 1
 """Version of the JSON document that tells of an error, which has one key, `error`, beside it."""

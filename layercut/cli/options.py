@@ -17,6 +17,10 @@ CAUTION = """layercut writes lines; it never sets a beam's power or starts a mac
 alone, and know how to put out a fire."""
 """What every command's help ends on."""
 
+SAFETY = """Never leave a running laser alone; extract the fumes and keep a fire watch. Never cut PVC or any material
+whose make-up you don't know: its fumes can hold hydrogen chloride. Wear the eye protection that the machine's class
+demands (IEC 60825-1), and follow the machine's manual and local codes."""
+
 
 class Islands(StrEnum):
     """What to do with wood that isn't joined to its frame, as `--islands` spells it."""

@@ -17,7 +17,7 @@ from own_folder import with_manifest
 
 from layercut.cli import main
 from layercut.errors import OutputError
-from layercut.views.folder import write_folder
+from layercut.output.folder import write_folder
 
 OLD = with_manifest({"stack.svg": b"old", "sheets/01-old.svg": b"old"})
 NEW = with_manifest({"stack.svg": b"new", "sheets/01-sky.svg": b"new", "paint/01-sky.svg": b"new"})
@@ -34,7 +34,7 @@ def tree(folder: Path) -> dict[str, bytes]:
 KILLED_AT_A_STEP = """
     import json, os, signal, sys
     from pathlib import Path
-    from layercut.views import folder as module
+    from layercut.output import folder as module
 
     step, target, in_two_steps = int(sys.argv[1]), Path(sys.argv[2]), sys.argv[3] == "two"
     done = 0
@@ -161,7 +161,7 @@ def test_many_runs_into_one_folder_at_once(tmp_path: Path, how: str) -> None:
     code = """
         import sys
         from pathlib import Path
-        from layercut.views import folder as module
+        from layercut.output import folder as module
         from own_folder import with_manifest
         target, mine, how = Path(sys.argv[1]), sys.argv[2].encode(), sys.argv[3]
         if how == "two":

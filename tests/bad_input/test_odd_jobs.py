@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from layercut import JobError, compile_drawing, load_job
-from layercut.cli.making import folder_files
 from layercut.job import known_keys
 from layercut.job_text import MAX_KEY_PARTS, parse_toml
+from layercut.output.contents import folder_files
 
 ODD_FILES = {
     "digits": "[material]\nkerf = " + "9" * 5_000,

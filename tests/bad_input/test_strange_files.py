@@ -70,10 +70,10 @@ def _is_refused(words: list[str], place: Path) -> None:
 FOLLOW = """
 import asyncio, json, sys
 from pathlib import Path
-from layercut.watching.choices import JobFile, show_lengths
-from layercut.watching.saves import look
+from layercut.watching.choices import JobFile, view_lengths
+from layercut.watching.file_watch import look
 files = [Path(name) for name in sys.argv[1:]]
-print(json.dumps([look(files).digest, show_lengths(JobFile(files[0]))[0]["value"]]))
+print(json.dumps([look(files).digest, view_lengths(JobFile(files[0]))[0].value]))
 """
 
 

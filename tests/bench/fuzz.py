@@ -28,8 +28,8 @@ from fuzz_drawings import make_drawing, read_corpus
 from random_scenes import random_settings
 
 from layercut import LayercutError, compile_drawing, load_job, sheet_files
-from layercut.cli.making import folder_files
 from layercut.drawing import read_drawing
+from layercut.output.contents import folder_files
 
 SECONDS, MEGABYTES = 10.0, 1000.0
 HANGS_S = 120.0

@@ -15,7 +15,8 @@ from raster_policies import different_pixels
 
 from layercut.drawing import read_drawing
 from layercut.job import load_job
-from layercut.pipeline import compile_drawing, plan_stack, sheet_files
+from layercut.output.contents import sheet_files
+from layercut.pipeline import compile_drawing, plan_stack
 from layercut.sheets.svg_out import write_sheet
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*/*.svg"))

@@ -24,7 +24,7 @@ from slips import (
 )
 
 from layercut.errors import DrawingError
-from layercut.pipeline import sheet_files
+from layercut.output.contents import sheet_files
 from layercut.proof.judge import judge
 from layercut.proof.problems import PROBLEMS
 from layercut.proof.verify import verify_folder

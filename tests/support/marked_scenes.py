@@ -17,12 +17,13 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.job import Job
 from layercut.model import Build, Drawing, Made, Paint, Shape
-from layercut.pipeline import cut_stack, plan_drawing, sheet_files
+from layercut.output.contents import sheet_files
+from layercut.output.folder import write_folder
+from layercut.output.manifest import manifest_text
+from layercut.pipeline import cut_stack, plan_drawing
 from layercut.proof.judge import judge
 from layercut.proof.plan import plan_from_stack
 from layercut.proof.problems import Verdict
-from layercut.views.folder import write_folder
-from layercut.views.manifest import manifest_text
 from layercut.views.paint_map import paint_files
 
 PAGES = {name: name.encode() for name in ("stack.png", "stack.svg", "traveller.html")}

@@ -8,9 +8,9 @@ from raster import bare_map, compare, repainted
 from layercut import Build, sheet_files
 from layercut.drawing import read_drawing
 from layercut.geometry.regions import union, without
+from layercut.output.contents import map_files
 from layercut.pipeline import plan_stack
 from layercut.sheets.svg_out import write_sheet
-from layercut.views.paint_map import paint_files
 
 
 def different_pixels(dealt: str, path: Path, build: Build, px_per_mm: float) -> int:
@@ -26,7 +26,7 @@ def different_pixels(dealt: str, path: Path, build: Build, px_per_mm: float) -> 
     frame = job.panel.frame, job.panel.corner
     different = compare(dealt, written, *frame, px_per_mm, added=added, given=given).different
     painted = [without(guest.region, added) for layer in stack.layers for guest in layer.guests]
-    if painted and build.makeable:
-        maps = [bare_map(text) for _, text in sorted(paint_files(build).items())]
+    if painted and (written_maps := map_files(build)):
+        maps = [bare_map(text) for _, text in sorted(written_maps.items())]
         different += repainted(dealt, maps, union(painted), px_per_mm)
     return different

@@ -11,7 +11,8 @@ from tampering import GARDEN, HILL, MAP, SETTINGS, SKY, SPACER, THINGS, Change
 
 from layercut.job import load_job
 from layercut.model import Build
-from layercut.pipeline import compile_drawing, sheet_files
+from layercut.output.contents import sheet_files
+from layercut.pipeline import compile_drawing
 from layercut.proof.judge import judge
 from layercut.proof.plan import Plan, plan_from_stack
 from layercut.proof.problems import Problem

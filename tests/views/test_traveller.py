@@ -12,7 +12,9 @@ from lxml import html
 
 from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
+from layercut.job import Job
 from layercut.model import Build, Proof
+from layercut.sheets.smoothing import smooth_sheets
 from layercut.views import traveller
 from layercut.views.composite import RING, compose_svg
 from layercut.views.traveller import COLOURS, TEXT_PAIRS, traveller_html
@@ -132,8 +134,8 @@ def test_the_order_shows_every_mark_and_contour(make_build: MakeBuild) -> None:
 
 def test_passes_are_few_and_keep_the_order(make_build: MakeBuild) -> None:
     openings = tuple(shapely.box(n, 0, n + 0.5, 0.5) for n in range(1000))
-    sheet = dataclasses.replace(make_build().sheets[0], openings=openings)
-    cuts = [part for part in passes_of(sheet, 0.1) if part.kind == "openings"]
+    (sheet,) = smooth_sheets([dataclasses.replace(make_build().sheets[0], openings=openings)], Job())
+    cuts = [part for part in passes_of(sheet) if part.kind == "openings"]
     assert len(cuts) == MOST_PASSES["openings"]
     starts = [float(x) for part in cuts for x in re.findall(r"M([\d.]+) ", part.path)]
     assert len(starts) == 1000

@@ -14,7 +14,7 @@ from typing import Any
 
 from layercut.findings import Finding
 from layercut.model import Choice, LoosePiece, Made, Planned, Proof, Sheet, Tie, sheets_of
-from layercut.views.work_document import work_document
+from layercut.output.work_document import work_document
 
 FORMAT = 1
 """Version of the manifest's format; a reader refuses one it doesn't know."""

@@ -11,9 +11,8 @@ import typer
 
 from layercut.cli.app import app
 from layercut.cli.exits import DONE
-from layercut.cli.new_files import SAFETY, write_new
-from layercut.cli.options import CAUTION, ForceOption, JsonOption
-from layercut.cli.printing import print_result, say, utf8
+from layercut.cli.options import CAUTION, SAFETY, ForceOption, JsonOption
+from layercut.cli.printing import print_result, say
 from layercut.errors import LayercutError
 
 if TYPE_CHECKING:
@@ -91,19 +90,17 @@ def _start(
     force: ForceOption = False,
     as_json: JsonOption = False,
 ) -> int:
+    from layercut import plan_start, write_start
     from layercut.cli.documents import StartDocument, print_document
-    from layercut.setup.guide_layer import drawing_text
     from layercut.setup.measures import parse_real, parse_scale_bar
     from layercut.setup.scale import parse_scale
-    from layercut.setup.start import LAYERS, plan_start
+    from layercut.setup.start import LAYERS
     from layercut.setup.start_report import plan_document
-    from layercut.setup.starter_job import job_text
-    from layercut.views.seal import seal_svg, seal_toml
 
-    drawing, job = _new_names(name)
+    stem = _stem_of(name)
     bar = parse_scale_bar(scale_bar, pixel_error) if scale_bar is not None else None
     plan = plan_start(
-        drawing.stem,
+        stem,
         _house(width, storeys, (storey_height, foundation, roof), bar),
         _panel_size(panel, panel_width, panel_height),
         frame_mm=parse_real(frame, "--frame") if frame is not None else None,
@@ -111,24 +108,23 @@ def _start(
         scale=parse_scale(scale) if scale is not None else None,
         layers=LAYERS if layers is None else layers.split(","),
     )
-    files = {drawing: seal_svg(utf8(drawing_text(plan))), job: seal_toml(utf8(job_text(plan)))}
-    write_new(files, force=force)
+    files = write_start(plan, name.parent, stem, force=force)
     _tell_start(plan)
     if as_json:
-        print_document(StartDocument, {"drawing": str(drawing), "job": str(job), **plan_document(plan)})
+        print_document(StartDocument, {"drawing": str(files.drawing), "job": str(files.job), **plan_document(plan)})
     else:
-        print_result(str(drawing))
+        print_result(str(files.drawing))
     return DONE
 
 
-def _new_names(name: Path) -> tuple[Path, Path]:
-    """The drawing and the job file of NAME, which may already end in .svg."""
+def _stem_of(name: Path) -> str:
+    """NAME without its folder and its ending, as it may already end in .svg."""
     stem = name.name
     for ending in (".svg", ".toml"):
         stem = stem.removesuffix(ending)
     if not stem or stem.startswith("."):
         raise LayercutError("usage", f"'{name}' is no name for a drawing.")
-    return name.parent / f"{stem}.svg", name.parent / f"{stem}.toml"
+    return stem
 
 
 def _house(

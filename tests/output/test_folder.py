@@ -8,8 +8,8 @@ import pytest
 from own_folder import with_manifest
 
 from layercut.errors import InternalError, OutputError
-from layercut.views.files import write_file
-from layercut.views.folder import check_folder, write_folder
+from layercut.output.files import write_file
+from layercut.output.folder import check_folder, write_folder
 
 FILES = with_manifest({"stack.svg": b"<svg/>", "sheets/01-sky.svg": b"<svg/>"})
 
@@ -196,7 +196,7 @@ def test_a_failing_swap_restores_the_old_folder(
     write_folder(tmp_path / "out", with_manifest({"stack.svg": b"the old one"}))
     before = tree(tmp_path)
     real = Path.rename
-    monkeypatch.setattr("layercut.views.folder.exchange", lambda *_: False)  # as where the system has no such step
+    monkeypatch.setattr("layercut.output.folder.exchange", lambda *_: False)  # as where the system has no such step
 
     def failing(self: Path, target: Path) -> Path:
         if self.name == "new":

@@ -13,8 +13,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from layercut.errors import OutputError
+from layercut.output.seal import is_sealed
 from layercut.reading import TooLargeError, read_plain
-from layercut.views.seal import is_sealed
 
 OWN_LIMIT = 2**30
 """A file larger than this, bytes, isn't layercut's."""

@@ -20,13 +20,13 @@ from layercut.drawing.transforms import compose, inverse
 from layercut.errors import DrawingError, LayercutError
 from layercut.geometry.curves import Affine
 from layercut.job import Job
+from layercut.output.files import check_file, write_file
+from layercut.output.seal import seal_png
 from layercut.reading import read_plain
 from layercut.setup.measures import in_feet
 from layercut.setup.rectify import Rectified
 from layercut.setup.scale import parse_scale
 from layercut.setup.underlay import GuideLayer, find_guide, image_element, lay_picture, matrix_text
-from layercut.views.files import check_file, write_file
-from layercut.views.seal import seal_png
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,8 +19,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path, PurePosixPath
 
 from layercut.errors import InternalError, OutputError
-from layercut.views.files import NAME_PART, as_output_error, keep_rights, resolved
-from layercut.views.old_folder import find_stranger, is_empty
+from layercut.output.files import NAME_PART, as_output_error, keep_rights, resolved
+from layercut.output.old_folder import find_stranger, is_empty
 
 _ATTEMPTS = 50  # at putting a folder in its place while other runs do the same
 _OVERTAKEN = {errno.ENOENT, errno.ENOTEMPTY, errno.EEXIST}  # what a rename says when another run was quicker

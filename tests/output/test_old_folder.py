@@ -11,8 +11,8 @@ from own_folder import with_manifest
 
 from layercut.cli import main
 from layercut.errors import OutputError
-from layercut.views import folder as folder_module
-from layercut.views.folder import write_folder
+from layercut.output import folder as folder_module
+from layercut.output.folder import write_folder
 
 FILES = with_manifest({"stack.svg": b"<svg/>", "sheets/01-sky.svg": b"<svg/>", "paint/01-sky.svg": b"<svg/>"})
 NEW = with_manifest({"stack.svg": b"<svg>new</svg>"})

@@ -8,9 +8,9 @@ import pytest
 
 from layercut.cli import main
 from layercut.errors import OutputError
-from layercut.views import files
-from layercut.views.files import check_file, write_file
-from layercut.views.seal import is_sealed, seal_svg
+from layercut.output import files
+from layercut.output.files import check_file, write_file
+from layercut.output.seal import is_sealed, seal_svg
 
 DRAWING = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="90mm" viewBox="0 0 90 90">'

@@ -11,13 +11,12 @@ import typer
 
 from layercut.cli.app import app
 from layercut.cli.exits import DONE
-from layercut.cli.new_files import SAFETY, write_new
-from layercut.cli.options import CAUTION, ForceOption, JsonOption
-from layercut.cli.printing import print_result, say, utf8
+from layercut.cli.options import CAUTION, SAFETY, ForceOption, JsonOption
+from layercut.cli.printing import print_result, say
 from layercut.errors import LayercutError
 
 if TYPE_CHECKING:
-    from layercut.setup.coupon import Coupon, KerfReading
+    from layercut.setup.coupon import Coupon
 
 _COUPON_HELP = f"""Find the kerf: a test piece to cut, and the kerf from its measure.
 
@@ -67,8 +66,9 @@ def _coupon(
     force: ForceOption = False,
     as_json: JsonOption = False,
 ) -> int:
+    from layercut import make_coupon, read_kerf, set_kerf
     from layercut.cli.documents import KerfDocument, print_document
-    from layercut.setup.coupon import kerf_document, kerf_lines, make_coupon, read_kerf
+    from layercut.setup.coupon import kerf_document, kerf_lines
     from layercut.setup.measures import parse_real
 
     coupon = make_coupon(parse_real(length, "--length"), blocks)
@@ -83,7 +83,7 @@ def _coupon(
         parse_real(whole, "--whole") if whole is not None else None,
     )
     if write is not None:
-        _write_kerf(write, reading)
+        set_kerf(write, reading)
     for line in (*kerf_lines(reading), *((f"material.kerf in {write} is set",) if write is not None else ())):
         say(line)
     if as_json:
@@ -94,17 +94,10 @@ def _coupon(
 
 
 def _write_coupon(coupon: "Coupon", out: Path, job: Path | None, *, force: bool, as_json: bool) -> int:
+    from layercut import load_job, write_coupon
     from layercut.cli.documents import CouponDocument, print_document
-    from layercut.job import load_job
-    from layercut.setup.coupon import coupon_sheet
-    from layercut.sheets.smoothing import smooth_sheets
-    from layercut.sheets.svg_out import write_sheet
-    from layercut.views.seal import seal_svg
 
-    ordered, panel = coupon_sheet(coupon)
-    loaded = load_job(job)
-    (sheet,) = smooth_sheets([ordered], loaded)
-    write_new({out: seal_svg(utf8(write_sheet(sheet, panel, loaded)))}, force=force)
+    write_coupon(coupon, out, load_job(job), force=force)
     say(
         f"{coupon.blocks} blocks of {coupon.block_mm:g} mm, {coupon.length_mm:g} mm in all, and one bar of that "
         "length; cut it from your own wood, push the blocks together, and enter what they measure with --measured"
@@ -116,17 +109,3 @@ def _write_coupon(coupon: "Coupon", out: Path, job: Path | None, *, force: bool,
     else:
         print_result(str(out))
     return DONE
-
-
-def _write_kerf(path: Path, reading: "KerfReading") -> None:
-    """Set the kerf in a job file that is there and right, and keep everything else of it."""
-    from layercut.job import load_job
-    from layercut.job_edit import set_key
-    from layercut.job_text import JOB_FILE_LIMIT
-    from layercut.reading import read_plain
-    from layercut.views.files import write_file
-
-    kerf = f"{reading.kerf_mm:.3f}mm"
-    load_job(path, [f"material.kerf={kerf}"])  # names what is wrong with the file, or with the kerf
-    text = read_plain(path, JOB_FILE_LIMIT).decode("utf-8")
-    write_file(path, set_key(text, "material.kerf", kerf, file=path.name).encode("utf-8"))

@@ -13,9 +13,9 @@ from shapely import LineString, Point, Polygon, box
 from layercut.findings import Finding, in_order
 from layercut.job import Job, load_job
 from layercut.model import Drawing, Layer, Made, OrderedSheet, Panel, Planned, Proof, Stack, StackLayer
+from layercut.output.manifest import manifest, manifest_text
 from layercut.planning.own_paints import OwnPaints
 from layercut.sheets.smoothing import smooth_sheets
-from layercut.views.manifest import manifest, manifest_text
 from layercut.workplan import BurnTimes
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "manifest.schema.json").read_text())

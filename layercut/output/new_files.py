@@ -1,4 +1,4 @@
-"""What the commands around the drawing share: files written whole and all or none, cautions.
+"""Several new files on the disk, all or none, each whole.
 
 Enters: bytes by path. Leaves: whole files, or none.
 """
@@ -10,10 +10,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from layercut.errors import OutputError
-
-SAFETY = """Never leave a running laser alone; extract the fumes and keep a fire watch. Never cut PVC or any material
-whose make-up you don't know: its fumes can hold hydrogen chloride. Wear the eye protection that the machine's class
-demands (IEC 60825-1), and follow the machine's manual and local codes."""
+from layercut.output.files import check_file, write_file
 
 
 def write_new(files: dict[Path, bytes], *, force: bool = False) -> None:
@@ -22,8 +19,6 @@ def write_new(files: dict[Path, bytes], *, force: bool = False) -> None:
 
     All are written under other names first, so that a run that is killed leaves no half of one.
     """
-    from layercut.views.files import check_file
-
     for path in files:
         check_file(path, force=force)
     made: list[Path] = []
@@ -54,8 +49,6 @@ def _prepared(path: Path, data: bytes, holders: list[Path]) -> Path:
 
 def _place(path: Path, ready: Path, replaced: dict[Path, bytes], made: list[Path], *, force: bool) -> None:
     """Give a prepared file its name, or an old file its content; what was done is noted, to be taken back."""
-    from layercut.views.files import check_file, write_file
-
     try:
         if path.exists():
             check_file(path, force=force)  # again: another may have put it there meanwhile
@@ -72,8 +65,6 @@ def _place(path: Path, ready: Path, replaced: dict[Path, bytes], made: list[Path
 
 
 def _take_back(made: list[Path], replaced: dict[Path, bytes]) -> None:
-    from layercut.views.files import write_file
-
     for path in made:
         with suppress(OSError):
             path.unlink()

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from layercut.cli.new_files import write_new
 from layercut.errors import OutputError
+from layercut.output.new_files import write_new
 
 
 def names(folder: Path) -> list[str]:
@@ -49,7 +49,7 @@ def test_on_a_disk_without_second_names(tmp_path: Path, monkeypatch: pytest.Monk
 KILLED = """
 import sys, time
 from pathlib import Path
-from layercut.cli.new_files import write_new
+from layercut.output.new_files import write_new
 plain = Path.write_bytes
 def slow(path, data):
     with path.open("wb") as stream:
@@ -78,7 +78,7 @@ def test_a_run_that_is_killed_midway_leaves_no_part_of_a_file(tmp_path: Path) ->
 
 def test_of_two_runs_at_once_one_finds_it_taken(tmp_path: Path) -> None:
     code = (
-        "import sys; from pathlib import Path; from layercut.cli.new_files import write_new\n"
+        "import sys; from pathlib import Path; from layercut.output.new_files import write_new\n"
         "sys.stdin.readline()\n"
         "try: write_new({Path('a'): sys.argv[1].encode() * 100000}); print('won')\n"
         "except Exception as error: print(type(error).__name__)\n"

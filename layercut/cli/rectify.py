@@ -110,10 +110,10 @@ def _rectify(
 ) -> int:
     progress = Progress()
     from layercut.cli.documents import RectifyDocument, print_document
-    from layercut.cli.laying import growth_line, put_picture, ratio_of, read_paper, walls_line, walls_of
+    from layercut.output.files import check_file
     from layercut.setup.measures import parse_pair, parse_real
     from layercut.setup.rectify import parse_shot, rectify, report_document, report_lines
-    from layercut.views.files import check_file
+    from layercut.tracing import growth_line, put_picture, ratio_of, read_paper, walls_line, walls_of
 
     if second is None and (second_corners or second_hidden or second_check):
         raise LayercutError("usage", "--second-corners, --second-hidden and --second-check need --second.")

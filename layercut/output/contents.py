@@ -1,0 +1,58 @@
+"""What a compiled folder holds, and writing it.
+
+Enters: a build. Leaves: all files by their names in the folder, or the folder itself, whole or not at all.
+"""
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from layercut.geometry.threads import both
+from layercut.model import Cut, Made, Planned
+from layercut.output.folder import check_folder, write_folder
+from layercut.output.manifest import manifest_text
+from layercut.views.composite import compose_svg
+from layercut.views.composite_png import compose_png
+from layercut.views.paint_map import paint_files
+from layercut.views.traveller import traveller_html
+
+PICTURE_WIDTH_PX = 1400
+"""Width of stack.png: sharp on a screen and on a page."""
+
+
+def write_build(build: Planned, folder: Path, *, inputs: Iterable[Path] = (), keep_old: bool = False) -> Path | None:
+    """Write the folder of a build, whole or not at all; that of a drawing that can't be made holds no sheets.
+
+    `inputs` are files that must not lie in it. A folder that layercut wrote and nobody changed is replaced, any other
+    refused, or with `keep_old` set aside with a number; returns where, None where nothing was. Raises OutputError.
+    """
+    check_folder(folder, inputs=inputs, keep_old=keep_old)
+    return write_folder(folder, folder_files(build), keep_old=keep_old)
+
+
+def folder_files(build: Planned) -> dict[str, bytes]:
+    """All files of a compiled folder: relative name to content."""
+    # The texts and the picture need nothing of each other, and the picture is mostly numpy, which shares processors.
+    texts, picture = both(lambda: _texts(build), lambda: compose_png(build, PICTURE_WIDTH_PX))
+    files = {**{name: text.encode("utf-8", "replace") for name, text in texts.items()}, "stack.png": picture}
+    # Last, because it names all the others with their hashes.
+    return {**files, "manifest.json": manifest_text(build, files).encode("utf-8", "replace")}
+
+
+def sheet_files(build: Planned) -> dict[str, str]:
+    """The sheets as files: relative name to SVG text. Empty when the drawing can't be made."""
+    return dict(build.written) if isinstance(build, Cut) else {}
+
+
+def map_files(build: Planned) -> dict[str, str]:
+    """The paint maps as files: relative name to SVG text. Empty when the drawing can't be made."""
+    return paint_files(build) if isinstance(build, Made) else {}
+
+
+def _texts(build: Planned) -> dict[str, str]:
+    picture = compose_svg(build)
+    return {
+        "stack.svg": picture,
+        "traveller.html": traveller_html(build, picture),
+        **sheet_files(build),
+        **map_files(build),
+    }
