@@ -267,7 +267,7 @@ class LoosePiece:
 
 @dataclass(frozen=True, slots=True)
 class StackLayer:
-    """What one sheet is made of, as regions of the one cell map (DESIGN: the core idea).
+    """What one sheet is made of, as regions of the one cell map (docs/design.md, 1).
 
     `wood` holds the frame, the face and the hidden ground that is kept; `visible` what nobody covers;
     `opening` what must be cut away so that something deeper shows. `islands` are those that nothing is done about;

@@ -1,7 +1,7 @@
 """The commands. The only package that prints or exits.
 
 Enters: the command line. Leaves: results on standard output, all that is for people's eyes on standard error, and
-an exit code (DESIGN, section 5).
+an exit code (`cli/exits.py`).
 """
 
 from layercut.cli.entry import main

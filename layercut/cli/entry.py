@@ -1,6 +1,6 @@
 """The command line: every command, run, and what its end means.
 
-Enters: the words of a command line. Leaves: an exit code (DESIGN, section 5).
+Enters: the words of a command line. Leaves: an exit code (`cli/exits.py`).
 """
 
 import json

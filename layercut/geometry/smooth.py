@@ -4,7 +4,7 @@ Enters: closed and open polylines, mm. Leaves: a `Path` of lines and cubics, a s
 polyline are nowhere further apart than allowed (Fréchet distance, so both ways), corners stay corners, straight
 stretches stay straight, curves go on in the same direction but where the line was drawn with a bend, and they meet
 only where their polylines do. Equal stretches give equal curves, wherever their lines begin and whichever way they
-run. How it was found: DESIGN, section 8.
+run. docs/design.md, 4 has the reasons.
 """
 
 from collections.abc import Sequence

@@ -21,7 +21,7 @@ from layercut.stack.cells import CellMap
 
 @dataclass(frozen=True, slots=True)
 class SheetWood:
-    """One sheet's regions (DESIGN: the core idea): what shows, what is opened, what is wood.
+    """One sheet's regions (docs/design.md, 1): what shows, what is opened, what is wood.
 
     `unseen` is the ground behind what lies in front, and `hidden` what of it the setback leaves;
     `hairlines` are gaps that the beam can't cut and that were filled.

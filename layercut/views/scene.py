@@ -106,7 +106,7 @@ Box = tuple[float, float, float, float]
 
 
 def rgb(colour: str) -> tuple[int, int, int]:
-    """The three numbers of a colour such as `#dcbc8c`."""
+    """The three numbers of a colour such as `#88aacc`."""
     red, green, blue = bytes.fromhex(colour.removeprefix("#"))
     return red, green, blue
 
