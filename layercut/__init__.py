@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from layercut.proof.problems import Problem, Verdict
     from layercut.proof.verify import verdict_text, verify_folder
     from layercut.setup.coupon import Coupon, KerfReading, make_coupon, read_kerf
+    from layercut.setup.measures import Measure
     from layercut.setup.rectify import Rectified, Shot, parse_shot, rectify
     from layercut.setup.start import House, StartPlan, describe_house, plan_start
     from layercut.tracing import Paper, put_picture, read_paper
@@ -74,6 +75,7 @@ _HOMES = {
     "layercut.proof.problems": ("Problem", "Verdict"),
     "layercut.proof.verify": ("verdict_text", "verify_folder"),
     "layercut.setup.coupon": ("Coupon", "KerfReading", "make_coupon", "read_kerf"),
+    "layercut.setup.measures": ("Measure",),
     "layercut.setup.rectify": ("Rectified", "Shot", "parse_shot", "rectify"),
     "layercut.setup.start": ("House", "StartPlan", "describe_house", "plan_start"),
     "layercut.tracing": ("Paper", "put_picture", "read_paper"),
@@ -100,6 +102,7 @@ __all__ = [
     "Layer",
     "LayercutError",
     "Made",
+    "Measure",
     "OutputError",
     "Paint",
     "Paper",
