@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from layercut.output.folder import check_folder, write_folder
     from layercut.output.manifest import manifest, manifest_text
     from layercut.pipeline import check_drawing, compile_drawing, run
-    from layercut.proof.problems import Problem, Verdict
+    from layercut.proof.failures import ProofFailure, Verdict
     from layercut.proof.verify import verdict_text, verify_folder
     from layercut.setup.coupon import Coupon, KerfReading, make_coupon, read_kerf
     from layercut.setup.measures import Measure
@@ -72,7 +72,7 @@ _HOMES = {
     "layercut.output.folder": ("check_folder", "write_folder"),
     "layercut.output.manifest": ("manifest", "manifest_text"),
     "layercut.pipeline": ("check_drawing", "compile_drawing", "run"),
-    "layercut.proof.problems": ("Problem", "Verdict"),
+    "layercut.proof.failures": ("ProofFailure", "Verdict"),
     "layercut.proof.verify": ("verdict_text", "verify_folder"),
     "layercut.setup.coupon": ("Coupon", "KerfReading", "make_coupon", "read_kerf"),
     "layercut.setup.measures": ("Measure",),
@@ -107,8 +107,8 @@ __all__ = [
     "Paint",
     "Paper",
     "Planned",
-    "Problem",
     "Proof",
+    "ProofFailure",
     "Rectified",
     "Shape",
     "Sheet",

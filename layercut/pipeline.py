@@ -11,22 +11,22 @@ from pathlib import Path
 from layercut.drawing import read_drawing
 from layercut.drawing.depth import depth_findings
 from layercut.findings import Finding, in_order
+from layercut.geometry.parallel import both, each
 from layercut.geometry.regions import EMPTY
-from layercut.geometry.threads import both, each
 from layercut.job import Job
 from layercut.model import Build, Cut, Drawing, Made, OrderedSheet, Planned, Stack, StackLayer
 from layercut.planning.hanging import count_spacers, spacer_wood
 from layercut.planning.own_paints import OwnPaints
 from layercut.planning.stain import stain_findings
 from layercut.planning.work import find_own, plan_work
-from layercut.proof.judge import judge
+from layercut.proof.check import check_sheets
 from layercut.proof.outcome import require_proof, unparted_pieces
 from layercut.proof.plan import plan_from_stack
-from layercut.sheets.cut import order_sheet
 from layercut.sheets.kerf import find_cut_lines, kerf_findings
 from layercut.sheets.marks import Marks, drawn_marks, find_marks, mark_findings
 from layercut.sheets.smoothing import smooth_sheets
 from layercut.sheets.svg_out import write_sheets
+from layercut.sheets.toolpath import order_sheet
 from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
 from layercut.stack.decide import decide
@@ -105,7 +105,7 @@ def conclude(cut: Cut, own: OwnPaints | None) -> Build:
     drawing, stack, job, names = cut.drawing, cut.stack, cut.job, cut.drawing.layer_names
     work, verdict = both(
         lambda: plan_work(drawing, stack, cut.sheets, job, own),
-        lambda: judge(cut.written, plan_from_stack(stack, cut.sheets, job)),
+        lambda: check_sheets(cut.written, plan_from_stack(stack, cut.sheets, job)),
     )
     told = (*cut.findings, *work.findings)
     if unparted := unparted_pieces(verdict, {sheet.file: sheet.name for sheet in cut.sheets}):

@@ -17,7 +17,7 @@ from layercut.geometry.regions import Region
 from layercut.job import Job, load_job
 from layercut.model import NAMELESS, Called, Drawing, Layer, Paint, Proof, Role, Shape, Sheet, Stack, StackLayer
 from layercut.pipeline import order_sheets, plan_stack
-from layercut.proof.judge import judge
+from layercut.proof.check import check_sheets
 from layercut.proof.plan import plan_from_stack
 from layercut.sheets.smoothing import smooth_sheets
 from layercut.sheets.svg_out import write_sheets
@@ -88,7 +88,7 @@ class Scenes:
         ordered, findings = order_sheets(drawing, stack, job)
         sheets = smooth_sheets(ordered, job)
         files = write_sheets(sheets, stack.panel, job)
-        proof = judge(files, plan_from_stack(stack, sheets, job)).proof
+        proof = check_sheets(files, plan_from_stack(stack, sheets, job)).proof
         told = (*stack.findings, *findings)
         return SceneRun(drawing, job, stack, sheets, told, proof, tuple(files.values()))
 

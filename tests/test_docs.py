@@ -15,7 +15,7 @@ import pytest
 from layercut import errors
 from layercut.findings import CODES
 from layercut.job import Job, known_keys
-from layercut.proof.problems import PROBLEMS
+from layercut.proof.failures import FAILURES
 
 ROOT = Path(__file__).parents[1]
 MESSAGES = (ROOT / "docs" / "messages.md").read_text(encoding="utf-8")
@@ -76,7 +76,7 @@ def test_every_code_is_explained_and_none_that_is_not_used() -> None:
     raised = raised_codes()
     explained = explained_codes(MESSAGES)
     assert len(explained) == len(set(explained))
-    used = set(raised) | set(CODES) | set(PROBLEMS)
+    used = set(raised) | set(CODES) | set(FAILURES)
     missing = {code: raised.get(code, "findings.py or problems.py") for code in used - set(explained)}
     assert not missing, "docs/messages.md doesn't explain these"
     assert not set(explained) - used, "docs/messages.md explains codes that nothing uses"
@@ -84,13 +84,13 @@ def test_every_code_is_explained_and_none_that_is_not_used() -> None:
 
 def test_no_code_means_two_things() -> None:
     """A code is a finding, an error or what verify says."""
-    codes = [*set(raised_codes()), *CODES, *PROBLEMS]
+    codes = [*set(raised_codes()), *CODES, *FAILURES]
     assert len(codes) == len(set(codes))
 
 
 def test_what_verify_says_has_a_section_of_its_own() -> None:
     section = MESSAGES.partition("## What verify says\n")[2].partition("\n## ")[0]
-    assert explained_codes(section) == list(PROBLEMS)
+    assert explained_codes(section) == list(FAILURES)
 
 
 @pytest.mark.parametrize("code", explained_codes(MESSAGES))

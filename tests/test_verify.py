@@ -20,9 +20,9 @@ from layercut.output.contents import map_files, sheet_files
 from layercut.output.folder import write_folder
 from layercut.output.manifest import manifest_text
 from layercut.pipeline import compile_drawing
+from layercut.proof.failures import FAILURES
 from layercut.proof.paths import read_path
 from layercut.proof.plan import colours_of
-from layercut.proof.problems import PROBLEMS
 from layercut.proof.reader import read_sheet
 from layercut.proof.verify import Verdict, verify_folder
 
@@ -109,7 +109,7 @@ class Folder:
         (self.path / "manifest.json").write_text(json.dumps(document))
 
     def codes(self) -> set[str]:
-        return {problem.code for problem in self.verdict().problems}
+        return {problem.code for problem in self.verdict().failures}
 
     def verdict(self) -> Verdict:
         return verify_folder(self.path)
@@ -173,7 +173,7 @@ def largest(text: str, role: str = "cut-opening") -> str:
 @pytest.mark.parametrize("policy", ["tie", "loose"])
 def test_an_honest_folder_holds(folder: Callable[[str], Folder], policy: str) -> None:
     verdict = folder(policy).verdict()
-    assert verdict.problems == ()
+    assert verdict.failures == ()
     assert verdict.holds
     assert [sheet.pieces_on_frame for sheet in verdict.sheets] == [1, 1, 1]
     loose = [piece.id for sheet in verdict.sheets for piece in sheet.loose]
@@ -185,7 +185,7 @@ def test_an_honest_folder_holds(folder: Callable[[str], Folder], policy: str) ->
 @pytest.mark.parametrize("source", SMALL, ids=lambda path: f"{path.parent.name}-{path.stem}")
 def test_small_drawings_hold_under_every_policy(source: Path, policy: str, tmp_path: Path) -> None:
     made = compiled(source, tmp_path / "out", f"islands.policy={policy}")
-    problems = verify_folder(tmp_path / "out").problems
+    problems = verify_folder(tmp_path / "out").failures
     assert [problem.code for problem in problems] == ([] if made else ["no-sheets"])
 
 
@@ -195,7 +195,7 @@ def test_small_drawings_hold_under_every_policy(source: Path, policy: str, tmp_p
 def test_the_samples_hold_under_every_policy(sample: str, policy: str, tmp_path: Path) -> None:
     assert compiled(ROOT / "samples" / sample / f"{sample}.svg", tmp_path / "out", f"islands.policy={policy}")
     verdict = verify_folder(tmp_path / "out")
-    assert verdict.problems == ()
+    assert verdict.failures == ()
 
 
 # --- tampered folders
@@ -267,7 +267,7 @@ def test_a_sheet_that_is_missing(folder: Callable[[str], Folder]) -> None:
     made = folder("loose")
     made.file(1).unlink()
     verdict = made.verdict()
-    assert [(problem.code, problem.file) for problem in verdict.problems] == [("sheet-missing", "sheets/02-hill.svg")]
+    assert [(problem.code, problem.file) for problem in verdict.failures] == [("sheet-missing", "sheets/02-hill.svg")]
     assert len(verdict.sheets) == 2
 
 
@@ -275,7 +275,7 @@ def test_a_file_too_many(folder: Callable[[str], Folder]) -> None:
     made = folder("loose")
     shutil.copy(made.file(1), made.path / "sheets" / "09-copy.svg")
     shutil.copy(made.file(1), made.path / "paint" / "09-copy.svg")
-    found = [(problem.code, problem.file) for problem in made.verdict().problems]
+    found = [(problem.code, problem.file) for problem in made.verdict().failures]
     assert found == [("sheet-unknown", "sheets/09-copy.svg"), ("sheet-unknown", "paint/09-copy.svg")]
 
 
@@ -475,7 +475,7 @@ def test_the_commands_json(run: Run, folder: Callable[[str], Folder]) -> None:
     }
     for problem in document["problems"]:
         assert set(problem) == {"code", "message", "file", "at_mm", "size"}
-        assert problem["code"] in PROBLEMS
+        assert problem["code"] in FAILURES
     (seen,) = [problem for problem in document["problems"] if problem["code"] == "picture-differs"]
     assert 20 < seen["at_mm"][0] < 24
     assert seen["size"] == pytest.approx(8 + (8 + 32**0.5) * 0.075, abs=0.1)
@@ -524,7 +524,7 @@ def test_a_piece_painted_behind_whose_paint_was_forgotten(painted_behind: Path, 
     shutil.copytree(painted_behind, tmp_path / "made")
     file = tmp_path / "made" / "paint" / "01-sky.svg"
     file.write_text(file.read_text().replace('data-paint="#ffffff"', 'data-paint="bare"'))
-    assert {problem.code for problem in verify_folder(tmp_path / "made").problems} == {
+    assert {problem.code for problem in verify_folder(tmp_path / "made").failures} == {
         "behind-unpainted",
         "file-changed",
     }

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
 from layercut.cli.printing import utf8, write_result
-from layercut.proof.problems import PROBLEMS
+from layercut.proof.failures import FAILURES
 
 FORMAT = 1
 """Version of the JSON documents of these commands. A change that could break a reader raises it."""
@@ -47,7 +47,7 @@ class SheetFound(_Document):
 class ProblemTold(_Document):
     """One thing that doesn't hold."""
 
-    code: str = Field(json_schema_extra={"enum": list(PROBLEMS)}, description="docs/messages.md explains each.")
+    code: str = Field(json_schema_extra={"enum": list(FAILURES)}, description="docs/messages.md explains each.")
     message: str
     file: str = Field(description="within the folder; empty where it is the folder itself")
     at_mm: Place

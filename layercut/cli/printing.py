@@ -83,9 +83,9 @@ def _place(finding: "Finding") -> str:
 
 def show_problems(verdict: "Verdict") -> None:
     """One line a problem; beyond a dozen of one code, only how many more."""
-    counts = Counter(problem.code for problem in verdict.problems)
+    counts = Counter(problem.code for problem in verdict.failures)
     shown: Counter[str] = Counter()
-    for problem in verdict.problems:
+    for problem in verdict.failures:
         shown[problem.code] += 1
         if shown[problem.code] <= SHOWN_PER_CODE:
             file = f"{problem.file} " if problem.file else "the folder "
@@ -99,7 +99,7 @@ def show_problems(verdict: "Verdict") -> None:
 def verdict_line(verdict: "Verdict") -> str:
     """What came of a proof, in one line."""
     if not verdict.holds:
-        counts = Counter(problem.code for problem in verdict.problems)
+        counts = Counter(problem.code for problem in verdict.failures)
         return "doesn't hold: " + ", ".join(f"{count} {code}" for code, count in sorted(counts.items()))
     sheets, framed = len(verdict.sheets), sum(sheet.pieces_on_frame for sheet in verdict.sheets)
     loose = sum(len(sheet.loose) for sheet in verdict.sheets)

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from shapely import MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import AREA_MM2, FLATTEN_MM, SIGHT_MM
+from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import Region, as_region, polygons_of, union
 
 COARSE_SEGMENTS = 8
@@ -87,7 +87,7 @@ def can_be_seen(region: Region) -> bool:
     return region.area >= AREA_MM2 and not shrink(region, SIGHT_MM / 2).is_empty
 
 
-def are_seen(parts: Sequence[Region], visible: Patchwork) -> NDArray[np.bool_]:
+def are_seen(parts: Sequence[Region], visible: QuadtreeRegion) -> NDArray[np.bool_]:
     """For each part, (n,), whether what is visible of it `can_be_seen`."""
     shown = visible.shared_with_each(parts)
     wide = shapely.buffer(shown, -SIGHT_MM / 2, quad_segs=ROUND_SEGMENTS)

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely import STRtree
 
-from layercut.geometry.patchwork import Patchwork
+from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import Region, edges_of
 from layercut.geometry.widths.mesh import Floats, Ints, Shapes
 
@@ -36,7 +36,7 @@ def lengths_within(lines: Shapes, region: Region) -> Floats:
     lengths = np.clip(shares, 0.0, 1.0) * np.hypot(*(ends[:, 1] - ends[:, 0]).T)
     unclear = (inside != touching).any(axis=1) | ((inside[:, 0] ^ inside[:, 1]) != (np.diff(first) % 2 == 1))
     unclear[along_edges] = True
-    lengths[unclear] = shapely.length(Patchwork(region).shared_with_each(list(lines[unclear])))
+    lengths[unclear] = shapely.length(QuadtreeRegion(region).shared_with_each(list(lines[unclear])))
     return np.asarray(lengths)
 
 

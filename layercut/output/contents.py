@@ -6,7 +6,7 @@ Enters: a build. Leaves: all files by their names in the folder, or the folder i
 from collections.abc import Iterable
 from pathlib import Path
 
-from layercut.geometry.threads import both
+from layercut.geometry.parallel import both
 from layercut.model import Cut, Made, Planned
 from layercut.output.folder import check_folder, write_folder
 from layercut.output.manifest import manifest_text

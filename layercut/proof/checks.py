@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from shapely import MultiLineString, Point, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
+from layercut.proof.failures import FoundPiece, ProofFailure, SheetVerdict
 from layercut.proof.looks import ROLES
 from layercut.proof.picture import DUST_MM2, visible_parts
 from layercut.proof.plan import Plan, PlannedPiece, PlannedSheet
-from layercut.proof.problems import FoundPiece, Problem, SheetVerdict
 from layercut.proof.reader import ReadSheet
 from layercut.proof.regions import lines_of, polygons, spot, without
 from layercut.proof.simulate import APART_MM
@@ -32,25 +32,25 @@ CREVICES = 1 / 8
 """A loose piece may keep this part of a kerf along its outline, on the average: crevices that no beam gets into."""
 
 
-def check_size(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[Problem]:
+def check_size(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[ProofFailure]:
     """Whether the page is as large as the panel, and cuts and marks as long as the manifest says."""
     beside = max(abs(read.width_mm - plan.width_mm), abs(read.height_mm - plan.height_mm))
     if beside > PAGE_DIGIT_MM:
         size = f"{read.width_mm:g} x {read.height_mm:g} mm, where the panel is {plan.width_mm:g} x {plan.height_mm:g}"
-        yield Problem("size-differs", f"is {size} mm.", sheet.file)
+        yield ProofFailure("size-differs", f"is {size} mm.", sheet.file)
     found = {"cuts": _length(read, "cut-opening", "cut-outline"), "marked lines": _length(read, "mark-line")}
     for what, planned in (("cuts", sheet.cut_mm), ("marked lines", sheet.mark_mm)):
         off = found[what] - planned
         if abs(off) > LENGTH_MM + LENGTH_SHARE * planned:
             more = "longer" if off > 0 else "shorter"
             message = f"has {what} of {found[what]:.1f} mm, {abs(off):.1f} mm {more} than the manifest says."
-            yield Problem("length-differs", message, sheet.file, size=round(abs(off), 3))
+            yield ProofFailure("length-differs", message, sheet.file, size=round(abs(off), 3))
 
 
-def check_order(read: ReadSheet, file: str) -> Iterator[Problem]:
+def check_order(read: ReadSheet, file: str) -> Iterator[ProofFailure]:
     """Whether marks come before openings and these before the rim, and no contour before one inside it."""
     if read.roles_in_order != ROLES:
-        yield Problem("order-roles", f"burns {', '.join(read.roles_in_order)}, in that order.", file)
+        yield ProofFailure("order-roles", f"burns {', '.join(read.roles_in_order)}, in that order.", file)
     burnt = [role for role in read.roles_in_order if role.startswith("cut-")]
     rings = [Polygon(ring) for ring in read.contours(*burnt) if len(ring) >= 4]
     early = _holding_later_ones(np.array(rings, dtype=object))
@@ -59,10 +59,10 @@ def check_order(read: ReadSheet, file: str) -> Iterator[Problem]:
     if wrong:
         x, y = rings[wrong[0][0]].exterior.coords[0]
         message = f"cuts a contour before one inside it, {len(wrong)} times in all; the inner piece would have moved."
-        yield Problem("order-inside", message, file, (round(x, 2), round(y, 2)), len(wrong))
+        yield ProofFailure("order-inside", message, file, (round(x, 2), round(y, 2)), len(wrong))
     if same:
         x, y = rings[min(same)[0]].exterior.coords[0]
-        yield Problem("sheet-damaged", "cuts the same contour twice.", file, (round(x, 2), round(y, 2)))
+        yield ProofFailure("sheet-damaged", "cuts the same contour twice.", file, (round(x, 2), round(y, 2)))
 
 
 def _holding_later_ones(rings: NDArray[np.object_]) -> list[tuple[int, int]]:
@@ -79,7 +79,7 @@ def _holding_later_ones(rings: NDArray[np.object_]) -> list[tuple[int, int]]:
     return sorted(zip(ring[holds].tolist(), other[holds].tolist(), strict=True))
 
 
-def check_ties(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[Problem]:
+def check_ties(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[ProofFailure]:
     """Whether the wood is as wide as the tie in the middle of each."""
     for tie in sheet.ties:
         disc = shapely.buffer(Point(tie.at_mm), tie.width_mm / 2 - plan.tolerance_mm, quad_segs=16)
@@ -89,12 +89,12 @@ def check_ties(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[
         if gone:
             area = sum(part.area for part in gone)
             message = f"lacks {area:.2f} mm2 of a tie that should be {tie.width_mm:g} mm wide."
-            yield Problem("tie-missing", message, sheet.file, tie.at_mm, round(area, 3))
+            yield ProofFailure("tie-missing", message, sheet.file, tie.at_mm, round(area, 3))
 
 
 def sort_pieces(
     read: ReadSheet, sheet: PlannedSheet, wood: BaseGeometry, plan: Plan
-) -> tuple[SheetVerdict, list[Problem]]:
+) -> tuple[SheetVerdict, list[ProofFailure]]:
     """Which piece holds the frame, which others come loose, and whether those are the planned ones."""
     pieces = [piece for piece in polygons(wood) if piece.area >= DUST_MM2]
     framed = _framed(pieces, read, plan)
@@ -106,14 +106,14 @@ def sort_pieces(
         if mine is None:
             message = f"doesn't let {planned.id} come loose, a piece of {planned.area_mm2:.1f} mm2."
             at = (round(planned.at_mm[0], 2), round(planned.at_mm[1], 2))
-            problems.append(Problem("piece-missing", message, sheet.file, at, round(planned.area_mm2, 3)))
+            problems.append(ProofFailure("piece-missing", message, sheet.file, at, round(planned.area_mm2, 3)))
             continue
         loose.append(FoundPiece(planned.id, round(mine.area, 3), spot(mine)))
         problems += _compare(planned, mine, sheet.file, plan)
     for piece in left.values():
         message = f"lets a piece of {piece.area:.2f} mm2 come loose that the manifest doesn't name."
         loose.append(FoundPiece("", round(piece.area, 3), spot(piece)))
-        problems.append(Problem("piece-loose", message, sheet.file, spot(piece), round(piece.area, 3)))
+        problems.append(ProofFailure("piece-loose", message, sheet.file, spot(piece), round(piece.area, 3)))
     return SheetVerdict(sheet.file, int(framed is not None), tuple(loose)), problems
 
 
@@ -135,12 +135,12 @@ def _framed(pieces: Sequence[Polygon], read: ReadSheet, plan: Plan) -> Polygon |
     return next((piece for piece in by_size if shapely.dwithin(piece, rim, reach)), None)
 
 
-def _compare(planned: PlannedPiece, piece: Polygon, file: str, plan: Plan) -> Iterator[Problem]:
+def _compare(planned: PlannedPiece, piece: Polygon, file: str, plan: Plan) -> Iterator[ProofFailure]:
     off = piece.area - planned.area_mm2
     slack = plan.tolerance_mm * piece.length + AREA_SHARE * planned.area_mm2
     if not -slack <= off <= slack + CREVICES * plan.kerf_mm * piece.length:
         message = f"cuts {planned.id} with {piece.area:.2f} mm2 where {planned.area_mm2:.2f} are planned."
-        yield Problem("piece-differs", message, file, spot(piece), round(abs(off), 3))
+        yield ProofFailure("piece-differs", message, file, spot(piece), round(abs(off), 3))
 
 
 def _length(read: ReadSheet, *roles: str) -> float:

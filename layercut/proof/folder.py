@@ -14,6 +14,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import DrawingError
+from layercut.proof.failures import ProofFailure
 from layercut.proof.ledger import NAME, Manifest, check_manifest, map_name, read_manifest
 from layercut.proof.maps import ReadPaint, read_paint
 from layercut.proof.picture import visible_parts
@@ -29,7 +30,6 @@ from layercut.proof.plan import (
     deeper_parts,
     unpainted_mm2,
 )
-from layercut.proof.problems import Problem
 from layercut.proof.regions import EMPTY, both, grown, polygons, union, without
 from layercut.reading import TooLargeError, read_plain
 
@@ -49,25 +49,25 @@ class Folder:
 
     texts: dict[str, str]
     plan: Plan
-    problems: tuple[Problem, ...]
+    failures: tuple[ProofFailure, ...]
 
 
 def read_folder(folder: Path) -> Folder:
     """Read a compiled folder. Raises DrawingError when it isn't one, or can't be read."""
     manifest = _open_manifest(folder)
     files = [sheet.file for sheet in manifest.sheets]
-    problems = [] if files else [Problem("no-sheets", "has no sheet: the drawing can't be made as drawn.")]
-    problems += check_manifest(manifest)
-    problems += _strangers(folder, files, manifest.layers)
-    problems += _replaced(folder, manifest)
+    failures = [] if files else [ProofFailure("no-sheets", "has no sheet: the drawing can't be made as drawn.")]
+    failures += check_manifest(manifest)
+    failures += _strangers(folder, files, manifest.layers)
+    failures += _replaced(folder, manifest)
     maps, unread = _read_maps(folder, manifest.layers)
-    problems += unread
+    failures += unread
     plan = _make_plan(manifest, maps)
-    problems += _map_problems(plan, manifest.layers, maps)
-    problems += _marks_told_otherwise(manifest, maps)
-    problems += _frame_told_otherwise(manifest, plan)
+    failures += _map_problems(plan, manifest.layers, maps)
+    failures += _marks_told_otherwise(manifest, maps)
+    failures += _frame_told_otherwise(manifest, plan)
     texts = {file: text for file in files if (text := _read_text(folder, file)) is not None}
-    return Folder(texts, plan, tuple(problems))
+    return Folder(texts, plan, tuple(failures))
 
 
 def _open_manifest(folder: Path) -> Manifest:
@@ -101,7 +101,7 @@ def _read_text(folder: Path, file: str) -> str | None:
     return None if content is None else content.decode("utf-8", "replace")
 
 
-def _strangers(folder: Path, files: Sequence[str], layers: Sequence[str]) -> list[Problem]:
+def _strangers(folder: Path, files: Sequence[str], layers: Sequence[str]) -> list[ProofFailure]:
     """Sheets and paint maps that the manifest doesn't name: someone would cut them."""
     known = {*files, *map(map_name, layers)}
     found = [
@@ -112,37 +112,37 @@ def _strangers(folder: Path, files: Sequence[str], layers: Sequence[str]) -> lis
         if path.suffix.lower() == ".svg"
     ]
     strangers = [name for name in found if name not in known]
-    return [Problem("sheet-unknown", "is not named by the manifest.", name) for name in strangers]
+    return [ProofFailure("sheet-unknown", "is not named by the manifest.", name) for name in strangers]
 
 
-def _replaced(folder: Path, manifest: Manifest) -> Iterator[Problem]:
+def _replaced(folder: Path, manifest: Manifest) -> Iterator[ProofFailure]:
     """The files that aren't those that were written: each has its hash in the manifest."""
     told = {sheet.file for sheet in manifest.sheets} | set(map(map_name, manifest.layers))
     for one in manifest.files:
         content = _read_bytes(folder, one.file)
         if content is None and one.file not in told:  # a missing sheet or map is told where it is read
-            yield Problem("file-missing", "is not there.", one.file)
+            yield ProofFailure("file-missing", "is not there.", one.file)
         elif content is not None and hashlib.sha256(content).hexdigest() != one.sha256:
             message = "is not the file that was written: its SHA-256 isn't the manifest's."
-            yield Problem("file-changed", message, one.file)
+            yield ProofFailure("file-changed", message, one.file)
 
 
-def _read_maps(folder: Path, layers: Sequence[str]) -> tuple[dict[str, ReadPaint], list[Problem]]:
+def _read_maps(folder: Path, layers: Sequence[str]) -> tuple[dict[str, ReadPaint], list[ProofFailure]]:
     maps: dict[str, ReadPaint] = {}
-    problems = []
+    failures = []
     for file in layers:
         name = map_name(file)
         text = _read_text(folder, name)
         if text is None:
-            problems.append(
-                Problem("paint-missing", "is not there, so nothing says what its sheet should show.", name)
+            failures.append(
+                ProofFailure("paint-missing", "is not there, so nothing says what its sheet should show.", name)
             )
             continue
         try:
             maps[file] = read_paint(text, name)
         except DrawingError as error:
-            problems.append(Problem("paint-damaged", error.message, name))
-    return maps, problems
+            failures.append(ProofFailure("paint-damaged", error.message, name))
+    return maps, failures
 
 
 def _make_plan(manifest: Manifest, maps: dict[str, ReadPaint]) -> Plan:
@@ -187,16 +187,16 @@ def _joined(shown: BaseGeometry) -> BaseGeometry:
     return grown(shapely.buffer(shown, SNAP_MM, join_style="mitre"), -SNAP_MM)
 
 
-def _map_problems(plan: Plan, layers: Sequence[str], maps: dict[str, ReadPaint]) -> list[Problem]:
+def _map_problems(plan: Plan, layers: Sequence[str], maps: dict[str, ReadPaint]) -> list[ProofFailure]:
     """Whether the maps are of one panel, and together are one picture, without gaps and nothing twice."""
     size = (plan.width_mm, plan.height_mm)
-    problems = []
+    failures = []
     for file, read in maps.items():
         same = (read.width_mm, read.height_mm) == size and read.frame.equals(plan.frame)
         if not same or plan.outline.bounds != (0, 0, *size):
-            problems.append(Problem("paint-damaged", "is of another panel than the manifest.", map_name(file)))
-    if len(maps) < len(layers) or problems or not maps:
-        return problems
+            failures.append(ProofFailure("paint-damaged", "is of another panel than the manifest.", map_name(file)))
+    if len(maps) < len(layers) or failures or not maps:
+        return failures
     window = union([Polygon(hole) for part in polygons(plan.frame) for hole in part.interiors])
     seen = [sheet.shown for sheet in plan.sheets]
     wrong = [("leave {} mm2 unsaid", without(without(window, plan.pins), union(seen)))]
@@ -205,11 +205,13 @@ def _map_problems(plan: Plan, layers: Sequence[str], maps: dict[str, ReadPaint])
         for part in visible_parts(region, plan)[:1]:
             at = shapely.point_on_surface(part)
             message = what.format(f"{part.area:.2f}") + " of the picture."
-            problems.append(Problem("paint-damaged", message, "paint", (round(at.x, 2), round(at.y, 2)), part.area))
-    return problems
+            failures.append(
+                ProofFailure("paint-damaged", message, "paint", (round(at.x, 2), round(at.y, 2)), part.area)
+            )
+    return failures
 
 
-def _marks_told_otherwise(manifest: Manifest, maps: dict[str, ReadPaint]) -> Iterator[Problem]:
+def _marks_told_otherwise(manifest: Manifest, maps: dict[str, ReadPaint]) -> Iterator[ProofFailure]:
     """Whether the maps' marked areas are as large as the manifest says; lines are measured on the sheets."""
     for sheet in manifest.sheets:
         areas = maps[sheet.file].marks.areas if sheet.file in maps else ()
@@ -218,10 +220,10 @@ def _marks_told_otherwise(manifest: Manifest, maps: dict[str, ReadPaint]) -> Ite
             message = (
                 f"shows marked areas that differ from the {sheet.mark_mm2:g} mm2 of the manifest by {off:.2f} mm2."
             )
-            yield Problem("paint-damaged", message, map_name(sheet.file), size=round(off, 3))
+            yield ProofFailure("paint-damaged", message, map_name(sheet.file), size=round(off, 3))
 
 
-def _frame_told_otherwise(manifest: Manifest, plan: Plan) -> Iterator[Problem]:
+def _frame_told_otherwise(manifest: Manifest, plan: Plan) -> Iterator[ProofFailure]:
     """Whether the maps' frame is as wide as the manifest says."""
     if plan.frame.is_empty:
         return
@@ -229,7 +231,7 @@ def _frame_told_otherwise(manifest: Manifest, plan: Plan) -> Iterator[Problem]:
     told, found = manifest.panel.frame_mm, float(window[0])
     if abs(told - found) > SNAP_MM:
         message = f"says a frame {told:g} mm wide, where the paint maps show {found:g}."
-        yield Problem("manifest-differs", message, NAME)
+        yield ProofFailure("manifest-differs", message, NAME)
 
 
 def _extent(bounds: tuple[float, ...]) -> float:

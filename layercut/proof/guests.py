@@ -9,9 +9,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from layercut.proof.failures import ProofFailure
 from layercut.proof.picture import DUST_MM2
 from layercut.proof.plan import Plan, PlannedGuest, PlannedSheet
-from layercut.proof.problems import Problem
 from layercut.proof.reader import ReadSheet
 from layercut.proof.regions import inner, spot
 
@@ -22,14 +22,16 @@ LACKING_MM = 1.0
 """So much of an outline may go without a mark, mm: no one sees less, and dots are not burnt."""
 
 
-def check_guests(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[Problem]:
+def check_guests(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[ProofFailure]:
     """Whether each guest is painted, and outlined where the job wants that."""
     if not sheet.guests:
         return
     for guest in sheet.guests:
         if guest.unpainted_mm2 > DUST_MM2 + plan.tolerance_mm * guest.region.length:
             message = f"paints {guest.unpainted_mm2:.2f} mm2 of {guest.id} with nothing."
-            yield Problem("behind-unpainted", message, sheet.file, spot(guest.region), round(guest.unpainted_mm2, 3))
+            yield ProofFailure(
+                "behind-unpainted", message, sheet.file, spot(guest.region), round(guest.unpainted_mm2, 3)
+            )
     marked = [guest for guest in sheet.guests if guest.marked]
     if not marked:
         return
@@ -41,11 +43,11 @@ def check_guests(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[P
         yield from _outline(guest, shapely.difference(outline, burnt), sheet.file)
 
 
-def _outline(guest: PlannedGuest, lacking: BaseGeometry, file: str) -> Iterator[Problem]:
+def _outline(guest: PlannedGuest, lacking: BaseGeometry, file: str) -> Iterator[ProofFailure]:
     if lacking.length > LACKING_MM:
         message = f"doesn't mark {lacking.length:.1f} mm of the outline of {guest.id}."
         at = shapely.line_interpolate_point(shapely.get_parts(lacking)[0], 0.5, normalized=True)
-        yield Problem(
+        yield ProofFailure(
             "behind-unmarked", message, file, (round(at.x, 2), round(at.y, 2)), round(float(lacking.length), 3)
         )
 

@@ -11,8 +11,8 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, Field, ValidationError
 
 from layercut.errors import DrawingError
+from layercut.proof.failures import ProofFailure
 from layercut.proof.looks import Colours, rgb
-from layercut.proof.problems import Problem
 
 NAME = "manifest.json"
 
@@ -158,10 +158,10 @@ def map_name(sheet_file: str) -> str:
     return f"paint/{sheet_file.rpartition('/')[2]}"
 
 
-def check_manifest(manifest: Manifest) -> Iterator[Problem]:
+def check_manifest(manifest: Manifest) -> Iterator[ProofFailure]:
     """Whether the manifest agrees with itself."""
     for message in _disagreements(manifest):
-        yield Problem("manifest-differs", f"{message}.", NAME)
+        yield ProofFailure("manifest-differs", f"{message}.", NAME)
 
 
 def _disagreements(manifest: Manifest) -> Iterator[str]:

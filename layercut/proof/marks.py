@@ -14,9 +14,9 @@ from shapely import MultiLineString, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from layercut.proof.beside import run_beside
+from layercut.proof.failures import ProofFailure
 from layercut.proof.picture import DUST_MM2
 from layercut.proof.plan import Plan, PlannedSheet
-from layercut.proof.problems import Problem
 from layercut.proof.reader import ReadSheet
 from layercut.proof.regions import area_of, lines_of, polygons, spot, union, wider_than, without
 from layercut.proof.simulate import APART_MM
@@ -39,7 +39,7 @@ QUAD_SEGS = 2
 """Chords in the quarter of a circle around a mark: they keep within 8 % of its reach."""
 
 
-def check_marks(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[Problem]:
+def check_marks(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[ProofFailure]:
     """Whether what is marked is what was planned: areas by region, lines by length along them."""
     if sheet.marks is None:
         return
@@ -49,13 +49,13 @@ def check_marks(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[Pr
         size = sum(one.area for one in part)
         if size > DUST_MM2:
             place = spot(max(part, key=lambda one: float(one.area)))
-            yield Problem(code, f"{what} {size:.2f} mm2 of marked areas.", sheet.file, place, round(size, 3))
+            yield ProofFailure(code, f"{what} {size:.2f} mm2 of marked areas.", sheet.file, place, round(size, 3))
     lines = _unpaired(_array(sheet.marks.lines), _array(lines_of(read.contours("mark-line"))), _as_long, reach)
     for code, what, part in _differing_lines(*lines, reach):
         size = float(shapely.length(part).sum())
         if size > STROKE_MM:
             message = f"{what} {size:.1f} mm of marked lines."
-            yield Problem(code, message, sheet.file, _middle(part), round(size, 3))
+            yield ProofFailure(code, message, sheet.file, _middle(part), round(size, 3))
     yield from _burnt_twice(*lines, reach, sheet.file)
 
 
@@ -79,7 +79,7 @@ def _differing_lines(planned: Shapes, written: Shapes, reach_mm: float) -> Itera
             yield code, what, shapely.get_parts(shapely.difference(these, beside))
 
 
-def _burnt_twice(planned: Shapes, written: Shapes, reach_mm: float, file: str) -> Iterator[Problem]:
+def _burnt_twice(planned: Shapes, written: Shapes, reach_mm: float, file: str) -> Iterator[ProofFailure]:
     """Lines that lie where they should, but run to and fro: the beam would follow each way."""
     if not len(planned) or not len(written):
         return
@@ -87,7 +87,7 @@ def _burnt_twice(planned: Shapes, written: Shapes, reach_mm: float, file: str) -
     if abs(off) > STROKE_MM + float(_slack(planned, reach_mm).sum()):
         code, more, at = ("mark-added", "longer", written) if off > 0 else ("mark-missing", "shorter", planned)
         message = f"has marked lines {abs(off):.1f} mm {more} than planned."
-        yield Problem(code, message, file, _middle(at), round(abs(off), 3))
+        yield ProofFailure(code, message, file, _middle(at), round(abs(off), 3))
 
 
 def _slack(lines: Shapes, reach_mm: float) -> NDArray[np.float64]:
@@ -141,7 +141,7 @@ def _as_long(planned: Shapes, written: Shapes, reach_mm: float) -> NDArray[np.bo
     return beside
 
 
-def check_marks_on_wood(read: ReadSheet, wood: BaseGeometry, file: str, plan: Plan) -> Iterator[Problem]:
+def check_marks_on_wood(read: ReadSheet, wood: BaseGeometry, file: str, plan: Plan) -> Iterator[ProofFailure]:
     """Whether marks keep off the cuts, and lie on wood."""
     marks = _array(lines_of(read.contours("mark-line")))
     cuts = MultiLineString(lines_of(read.contours("cut-opening", "cut-outline")))
@@ -162,13 +162,13 @@ def check_marks_on_wood(read: ReadSheet, wood: BaseGeometry, file: str, plan: Pl
     for part in wider_than(without(union(areas[~shapely.covers(wood, areas)]), wood), slit):
         if part.area >= MARK_MM**2:
             message = f"engraves {part.area:.2f} mm2 where no wood is."
-            yield Problem("mark-in-air", message, file, spot(part), round(part.area, 3))
+            yield ProofFailure("mark-in-air", message, file, spot(part), round(part.area, 3))
 
 
-def _long(code: str, what: str, lines: BaseGeometry, file: str) -> Iterator[Problem]:
+def _long(code: str, what: str, lines: BaseGeometry, file: str) -> Iterator[ProofFailure]:
     if lines.length > MARK_MM:
         place = _middle(shapely.get_parts(lines))
-        yield Problem(code, f"{lines.length:.1f} mm {what}.", file, place, round(lines.length, 3))
+        yield ProofFailure(code, f"{lines.length:.1f} mm {what}.", file, place, round(lines.length, 3))
 
 
 def _middle(lines: Shapes) -> tuple[float, float]:

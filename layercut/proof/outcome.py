@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 from layercut.errors import InternalError
 from layercut.findings import Finding
-from layercut.proof.problems import Problem, Verdict
+from layercut.proof.failures import ProofFailure, Verdict
 
 BLEMISH_MM2 = 1.0
 """So much of the picture may show wrong at one place, mm2, before nothing is written: a scratch, not a fault of the
@@ -36,7 +36,7 @@ def unparted_pieces(verdict: Verdict, names: Mapping[str, str]) -> tuple[Finding
             names[problem.file],
             at_mm=problem.at_mm,
         )
-        for problem in verdict.problems
+        for problem in verdict.failures
         if problem.code == "piece-missing" and problem.size is not None and problem.size < FINE_MM2
     )
 
@@ -46,7 +46,7 @@ def require_proof(verdict: Verdict, drawing: str) -> None:
 
     `drawing` is the drawing's file, for the message. Raises InternalError with the first problem.
     """
-    problems = [problem for problem in verdict.problems if not _is_blemish(problem)]
+    problems = [problem for problem in verdict.failures if not _is_blemish(problem)]
     if not problems:
         return
     first, *rest = problems
@@ -60,6 +60,6 @@ def require_proof(verdict: Verdict, drawing: str) -> None:
     )
 
 
-def _is_blemish(problem: Problem) -> bool:
+def _is_blemish(problem: ProofFailure) -> bool:
     limits = {"picture-differs": BLEMISH_MM2, "piece-loose": CRUMB_MM2}
     return problem.code in limits and problem.size is not None and problem.size <= limits[problem.code]

@@ -14,8 +14,8 @@ import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from layercut.proof.failures import ProofFailure
 from layercut.proof.plan import Plan, PlannedSheet
-from layercut.proof.problems import Problem
 from layercut.proof.reader import ReadSheet
 from layercut.proof.regions import around, both, grown, inner, outer, polygons, spot, union, wider_than, without
 from layercut.proof.simulate import REACH, out_of_reach, slits
@@ -27,7 +27,7 @@ PLACES = 5
 """So many places of one kind of difference on a sheet are told one by one, the largest first."""
 
 
-def check_picture(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[Problem]:
+def check_picture(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[ProofFailure]:
     """Where the sheet covers what should be seen behind it, and where it lacks what should be seen of it."""
     stray = _stray(sheet.deeper, wood, plan)
     yield from _differences("picture-differs", "covers {} mm2 of what should be seen behind it", stray, sheet.file)
@@ -35,11 +35,11 @@ def check_picture(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterat
     yield from _differences("picture-differs", "lacks {} mm2 of wood that should be seen", lost, sheet.file)
 
 
-def check_rim(read: ReadSheet, file: str, plan: Plan) -> Iterator[Problem]:
+def check_rim(read: ReadSheet, file: str, plan: Plan) -> Iterator[ProofFailure]:
     """Whether one contour, the last, cuts out the panel."""
     rims = read.contours("cut-outline")
     if len(rims) != 1:
-        yield Problem("rim-differs", f"has {len(rims)} rims where it needs one.", file)
+        yield ProofFailure("rim-differs", f"has {len(rims)} rims where it needs one.", file)
         return
     if plan.frame.is_empty:  # no paint map could be read, which is told already
         return
@@ -48,7 +48,7 @@ def check_rim(read: ReadSheet, file: str, plan: Plan) -> Iterator[Problem]:
     yield from _differences("rim-differs", "has a rim that differs from the panel by {} mm2", parts, file)
 
 
-def check_frame(wood: BaseGeometry, file: str, plan: Plan) -> Iterator[Problem]:
+def check_frame(wood: BaseGeometry, file: str, plan: Plan) -> Iterator[ProofFailure]:
     """Whether the frame is whole, and its pin holes are open."""
     lost = _lost(both(plan.frame, grown(plan.outline, -plan.tolerance_mm)), wood, plan)
     yield from _differences("frame-differs", "lacks {} mm2 of its frame", lost, file)
@@ -118,11 +118,11 @@ def _near(planned: BaseGeometry, parts: Sequence[Polygon], margin_mm: float) -> 
     return both(planned, union(boxes))
 
 
-def _differences(code: str, what: str, parts: Sequence[Polygon], file: str) -> Iterator[Problem]:
+def _differences(code: str, what: str, parts: Sequence[Polygon], file: str) -> Iterator[ProofFailure]:
     for part in islice(parts, PLACES):
-        yield Problem(code, what.format(f"{part.area:.2f}") + ".", file, spot(part), round(part.area, 3))
+        yield ProofFailure(code, what.format(f"{part.area:.2f}") + ".", file, spot(part), round(part.area, 3))
     rest = parts[PLACES:]
     if rest:
         area = sum(part.area for part in rest)
         message = what.format(f"{area:.2f}") + f" in {len(rest)} more places."
-        yield Problem(code, message, file, spot(rest[0]), round(area, 3))
+        yield ProofFailure(code, message, file, spot(rest[0]), round(area, 3))

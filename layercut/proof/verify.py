@@ -7,14 +7,14 @@ import json
 from dataclasses import asdict, replace
 from pathlib import Path
 
+from layercut.proof.check import check_sheets
+from layercut.proof.failures import FAILURES, FoundPiece, ProofFailure, SheetVerdict, Verdict
 from layercut.proof.folder import read_folder
-from layercut.proof.judge import judge
-from layercut.proof.problems import PROBLEMS, FoundPiece, Problem, SheetVerdict, Verdict
 
 FORMAT = 1
 """Version of the JSON document that tells a verdict."""
 
-__all__ = ["PROBLEMS", "FoundPiece", "Problem", "SheetVerdict", "Verdict", "verdict_text", "verify_folder"]
+__all__ = ["FAILURES", "FoundPiece", "ProofFailure", "SheetVerdict", "Verdict", "verdict_text", "verify_folder"]
 
 
 def verify_folder(folder: Path) -> Verdict:
@@ -23,8 +23,8 @@ def verify_folder(folder: Path) -> Verdict:
     Raises DrawingError when the folder isn't one that layercut wrote, or can't be read.
     """
     found = read_folder(folder)
-    verdict = judge(found.texts, found.plan)
-    return replace(verdict, problems=(*found.problems, *verdict.problems))
+    verdict = check_sheets(found.texts, found.plan)
+    return replace(verdict, failures=(*found.failures, *verdict.failures))
 
 
 def verdict_text(verdict: Verdict, folder: str) -> str:
@@ -34,6 +34,6 @@ def verdict_text(verdict: Verdict, folder: str) -> str:
         "folder": folder,
         "holds": verdict.holds,
         "sheets": [asdict(sheet) for sheet in verdict.sheets],
-        "problems": [asdict(problem) for problem in verdict.problems],
+        "problems": [asdict(problem) for problem in verdict.failures],
     }
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"

@@ -17,13 +17,13 @@ from numpy.typing import NDArray
 from shapely import LineString, Polygon
 
 from layercut.geometry.curves import Path, path_length
+from layercut.geometry.fitting.smooth import smooth_lines
 from layercut.geometry.precision import FLATTEN_MM, GRID_MM
-from layercut.geometry.smooth import smooth_lines
 from layercut.job import Job, MachineJob
 from layercut.model import OrderedSheet, Sheet, SheetCurves
-from layercut.sheets.cut import end_of_areas
 from layercut.sheets.order import Stop, choose_starts
 from layercut.sheets.timing import time_sheet, travel_ways
+from layercut.sheets.toolpath import end_of_areas
 
 Line = NDArray[np.float64]
 

@@ -11,8 +11,8 @@ import shapely
 from shapely import MultiPolygon, Polygon, STRtree
 
 from layercut.geometry.offsets import dilate
-from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import AREA_MM2, GRID_MM
+from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 from layercut.model import Island, Panel
 from layercut.stack.islands import Hold, without_grown
@@ -38,7 +38,7 @@ def set_apart(hold: Hold, ids: frozenset[str], panel: Panel, gap_mm: float) -> t
     if not free:
         return hold.wood, ()
     rest = without(hold.wood, [basin for _, basin in free], panel.frame)
-    pieces = _shaved([basin for _, basin in free], Patchwork(rest), gap_mm)
+    pieces = _shaved([basin for _, basin in free], QuadtreeRegion(rest), gap_mm)
     cut = tuple(
         replace(island, region=piece, area_mm2=float(piece.area), neck_mm=None, across=())
         for (island, _), piece in zip(free, pieces, strict=True)
@@ -62,7 +62,7 @@ def without(wood: Region, basins: Sequence[Region], frame: Polygon) -> Region:
     return as_region(MultiPolygon(left))
 
 
-def _shaved(basins: Sequence[Region], rest: Patchwork, gap_mm: float) -> list[Region]:
+def _shaved(basins: Sequence[Region], rest: QuadtreeRegion, gap_mm: float) -> list[Region]:
     """Each basin without what lies nearer than the gap to the rest of the wood, or to another basin: of two that are
     near each other the one is shaved that loses less."""
     one, other = STRtree(basins).query(basins, predicate="dwithin", distance=gap_mm)

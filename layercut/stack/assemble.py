@@ -9,7 +9,7 @@ from dataclasses import replace
 import shapely
 
 from layercut.findings import Finding
-from layercut.geometry.patchwork import Patchwork
+from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import as_region, point_on, widest_mm
 from layercut.job import Job
 from layercut.model import Layer, LoosePiece, PaintedRegion, Panel, Stack, StackLayer
@@ -124,6 +124,6 @@ def _painted_ties(settled: Settled) -> list[PaintedRegion]:
     seen = [tie for tie in settled.ties if tie.paint is not None]
     if not seen:
         return []
-    face = Patchwork(settled.sheet.face)
+    face = QuadtreeRegion(settled.sheet.face)
     bare = shapely.difference([tie.region for tie in seen], [face.around(tie.region.bounds) for tie in seen])
     return [PaintedRegion(tie.paint, as_region(region)) for tie, region in zip(seen, bare, strict=True) if tie.paint]

@@ -13,8 +13,8 @@ import shapely
 from shapely import MultiPolygon, Polygon, STRtree
 
 from layercut.geometry.offsets import dilate
-from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import AREA_MM2, GRID_MM
+from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 from layercut.model import Guest, Island, PaintedRegion
 from layercut.stack.cells import CellMap
@@ -34,8 +34,8 @@ class Behind:
     def __init__(self, cell_map: CellMap) -> None:
         """Hold the map; nothing is found before it is asked for."""
         self._map = cell_map
-        self._shown: dict[int, Patchwork] = {}
-        self._faces: dict[int, Patchwork] = {}
+        self._shown: dict[int, QuadtreeRegion] = {}
+        self._faces: dict[int, QuadtreeRegion] = {}
 
     def homes_of(self, region: Region, index: int, guests: Sequence[Guest] = ()) -> tuple[tuple[int, Region], ...]:
         """Where a region of the sheet at `index` can be painted: places of sheets behind it, with what goes on each.
@@ -65,7 +65,7 @@ class Behind:
         rest = region
         for place in range(index - 1, 0, -1):
             if place not in self._faces:
-                self._faces[place] = Patchwork(self._map.region(self._map.covered[place]))
+                self._faces[place] = QuadtreeRegion(self._map.region(self._map.covered[place]))
             part = as_region(self._faces[place].shared_with(rest))
             if part.area >= AREA_MM2:
                 yield place, part
@@ -78,7 +78,7 @@ class Behind:
         if place not in self._shown:
             owner, inside = self._map.owner, ~self._map.in_frame
             mine = (owner == place) | (owner < 0) if place == 0 else owner == place
-            self._shown[place] = Patchwork(self._map.region(mine & inside))
+            self._shown[place] = QuadtreeRegion(self._map.region(mine & inside))
         seen = float(self._shown[place].shared_with(rim).area)
         near = [guest for guest in guests if guest.home == place and guest.source > index]
         return seen + sum(float(shapely.intersection(guest.region, rim).area) for guest in near)

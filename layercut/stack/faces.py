@@ -14,9 +14,9 @@ from shapely import MultiPolygon, Polygon, STRtree
 from layercut.errors import DrawingError
 from layercut.geometry.noding import cells_between, inner_points, on_grid, open_outlines, put_together
 from layercut.geometry.offsets import can_be_seen
+from layercut.geometry.parallel import each
 from layercut.geometry.precision import SIGHT_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, bar_width, polygons_of, union
-from layercut.geometry.threads import each
 from layercut.model import Layer, Paint, PaintedRegion, Shape
 
 MAX_MEETINGS = 300_000

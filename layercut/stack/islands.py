@@ -15,8 +15,8 @@ import shapely
 from shapely import LineString, MultiPolygon, Polygon
 
 from layercut.geometry.offsets import are_seen
-from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import GRID_MM, NECK_SLACK_MM
+from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import Region, as_region, point_on, polygons_of, union
 from layercut.geometry.widths.graph import find_widths
 from layercut.geometry.widths.levels import Level, level_at, strips_at
@@ -90,7 +90,7 @@ class Hold:
     prongs: tuple[Prong, ...]
 
 
-def check_hold(layer: Layer, wood: Region, visible: Patchwork, panel: Panel, limits: LimitsJob) -> Hold:
+def check_hold(layer: Layer, wood: Region, visible: QuadtreeRegion, panel: Panel, limits: LimitsJob) -> Hold:
     """Find what would fall out or snap off; hidden wood that would is left out, visible wood is an island."""
     look = _Look(wood, visible, panel, limits)
     look.split()
@@ -111,7 +111,7 @@ def check_hold(layer: Layer, wood: Region, visible: Patchwork, panel: Panel, lim
 class _Look:
     """One look at a sheet: its width graph, and which triangles are still there, in one piece with the frame."""
 
-    def __init__(self, wood: Region, visible: Patchwork, panel: Panel, limits: LimitsJob) -> None:
+    def __init__(self, wood: Region, visible: QuadtreeRegion, panel: Panel, limits: LimitsJob) -> None:
         """Triangulate the wood; nothing is asked yet."""
         # What overlays leave along edges that are shared but for rounding is no wood.
         self.pieces = [piece for piece in polygons_of(wood) if piece.area > GRID_MM**2]

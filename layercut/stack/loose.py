@@ -14,8 +14,8 @@ import shapely
 from shapely import LineString, MultiLineString, Polygon, STRtree
 
 from layercut.geometry.offsets import dilate, shrink
-from layercut.geometry.patchwork import Box, Patchwork
 from layercut.geometry.precision import AREA_MM2
+from layercut.geometry.quadtree import Box, QuadtreeRegion
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 
 CONTACT_SHARE = 0.4
@@ -93,8 +93,8 @@ class _Carriers:
     """What can carry so far, found by place: the sheet's own framed wood, then its loose pieces and its risers."""
 
     name: str
-    framed: Patchwork
-    aside: Patchwork
+    framed: QuadtreeRegion
+    aside: QuadtreeRegion
     loads: list[Load] = field(default_factory=list)
     boxes: list[Box] = field(default_factory=list)
 
@@ -121,7 +121,10 @@ class _Carriers:
 
 def carry(loads: Sequence[Load], offer: Offer, contact_mm2: float, room: Room) -> Carried:
     """Find a rest for every load: framed wood or a loose piece where one serves, else a riser."""
-    carriers, unseen = _Carriers(offer.name, Patchwork(offer.framed), Patchwork(offer.aside)), Patchwork(offer.unseen)
+    carriers, unseen = (
+        _Carriers(offer.name, QuadtreeRegion(offer.framed), QuadtreeRegion(offer.aside)),
+        QuadtreeRegion(offer.unseen),
+    )
     for piece in offer.loose:
         carriers.add(piece)
     rests: list[Rest] = []
@@ -183,7 +186,9 @@ def _spare_pieces(load: Load, spare: STRtree, need: float, carriers: _Carriers, 
     return [most] if touch >= need else []
 
 
-def _made_risers(load: Load, others: Sequence[Region], unseen: Patchwork, need: float, room: Room) -> list[Polygon]:
+def _made_risers(
+    load: Load, others: Sequence[Region], unseen: QuadtreeRegion, need: float, room: Room
+) -> list[Polygon]:
     """The fewest parts of the ground behind a load that carry it, drawn back less where they would vanish."""
     around = _box_around(load.region, 2 * room.setback_mm)
     ground = as_region(shapely.intersection(unseen.around(around), shapely.box(*around)))

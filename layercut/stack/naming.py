@@ -18,8 +18,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon, STRtree
 
-from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import AREA_MM2, GRID_MM
+from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import Region, as_region, point_on
 from layercut.model import NAMELESS, Called, Island, Layer, Shape
 from layercut.stack.outlines import digest_of, looks_of, parts_together, spelt
@@ -262,7 +262,7 @@ def _most_shared(region: Region, shapes: NDArray[np.object_]) -> int:
     # A shape that isn't larger than one that lies in the region as a whole can't share more.
     larger = ~whole & (shared > np.max(shared[whole], initial=0.0))
     shared[~whole] = 0.0
-    shared[larger] = shapely.area(Patchwork(region).shared_with_each(shapes[larger]))
+    shared[larger] = shapely.area(QuadtreeRegion(region).shared_with_each(shapes[larger]))
     return int(np.argmax(shared))
 
 

@@ -19,9 +19,9 @@ from layercut.colour.shown import most_opaque
 from layercut.findings import Finding
 from layercut.geometry.lines import lines_of
 from layercut.geometry.noding import cells_between, inner_points, on_grid, open_outlines, outlines, put_together
+from layercut.geometry.parallel import each
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
-from layercut.geometry.threads import each
 from layercut.model import Layer, Paint, PaintedRegion, Panel
 from layercut.stack.coats import Coats, gather_coats
 from layercut.stack.composing import MOST_COATS, CellPaint, Composer, find_lying

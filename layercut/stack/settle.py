@@ -12,10 +12,10 @@ import shapely
 from shapely import Polygon
 
 from layercut.errors import DrawingError
-from layercut.geometry.patchwork import Patchwork
+from layercut.geometry.parallel import each
 from layercut.geometry.precision import CUT_APART_MM
+from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
-from layercut.geometry.threads import each
 from layercut.job import Job
 from layercut.model import Guest, Island, Layer, Panel, Tie
 from layercut.stack.apart import set_apart, without, without_dust
@@ -88,7 +88,7 @@ class Seen:
     """One sheet as it was looked at: its regions, what shows of it in patches, and how it holds."""
 
     sheet: SheetWood
-    visible: Patchwork
+    visible: QuadtreeRegion
     hold: Hold
 
 
@@ -178,7 +178,7 @@ class Settler:
 def look_at_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job) -> Seen:
     """What holds as drawn, but for gaps that the beam can't cut."""
     closed = close_hairlines(sheet, job.material.kerf)
-    visible = Patchwork(closed.visible)
+    visible = QuadtreeRegion(closed.visible)
     return Seen(closed, visible, check_hold(layer, closed.wood, visible, panel, job.limits))
 
 
@@ -259,14 +259,14 @@ def _give(layer: Layer, seen: Seen, panel: Panel, job: Job, away: Away) -> tuple
         # Nobody saw the rest of it, so a riser may lie there.
         unseen = union((sheet.unseen, as_region(shapely.difference(leaving, shown))))
         sheet = replace(_without(sheet, shown), unseen=unseen)
-        visible = Patchwork(sheet.visible)
+        visible = QuadtreeRegion(sheet.visible)
         again = _look_again(layer, seen.hold, wood, visible, panel, job)
         seen = Seen(sheet, visible, again)
     return seen, tuple(given)
 
 
 def _look_again(  # noqa: PLR0917 - what a sheet is looked at with
-    layer: Layer, before: Hold, wood: Region, visible: Patchwork, panel: Panel, job: Job
+    layer: Layer, before: Hold, wood: Region, visible: QuadtreeRegion, panel: Panel, job: Job
 ) -> Hold:
     """How a sheet holds with other wood than at the last look; what fell away before may still carry something."""
     again = check_hold(layer, wood, visible, panel, job.limits)
@@ -333,7 +333,7 @@ def _tie(
     if not tied:
         return sheet, hold, (), EMPTY
     placed = tuple(chosen) or _find_strips(sheet, hold, tied, panel, job)
-    patches = Patchwork(hold.wood), Patchwork(sheet.opening)
+    patches = QuadtreeRegion(hold.wood), QuadtreeRegion(sheet.opening)
     ties = tuple(_as_tie(one, *patches, panel, tie_width(job)) for one in placed)
     added = _on_panel(union(one.strip.region for one in placed), panel)
     shown = as_region(shapely.intersection(added, sheet.opening))
@@ -343,7 +343,7 @@ def _tie(
         opening=as_region(shapely.difference(sheet.opening, added)),
         wood=union((hold.wood, added)),
     )
-    return joined, _look_again(layer, hold, joined.wood, Patchwork(joined.visible), panel, job), ties, shown
+    return joined, _look_again(layer, hold, joined.wood, QuadtreeRegion(joined.visible), panel, job), ties, shown
 
 
 def wood_to_tie(hold: Hold, tied: Sequence[Island], panel: Panel) -> Region:
@@ -365,7 +365,7 @@ def _find_strips(
     return tuple(PlacedStrip(strip, held) for strip, held in zip(strips, holds, strict=True))
 
 
-def _as_tie(placed: PlacedStrip, wood: Patchwork, opening: Patchwork, panel: Panel, width_mm: float) -> Tie:
+def _as_tie(placed: PlacedStrip, wood: QuadtreeRegion, opening: QuadtreeRegion, panel: Panel, width_mm: float) -> Tie:
     strip = placed.strip
     new = shapely.difference(strip.region, wood.around(strip.region.bounds))
     added = as_region(shapely.intersection(new, panel.interior))

@@ -12,9 +12,9 @@ from shapely import LineString, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.offsets import shrink
+from layercut.geometry.parallel import each
 from layercut.geometry.precision import AREA_MM2, SIGHT_MM
 from layercut.geometry.regions import Region, as_region, edges_of, union, without
-from layercut.geometry.threads import each
 from layercut.model import Stack, StackLayer
 
 

@@ -15,8 +15,8 @@ import shapely
 from shapely import LineString, Point, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
-from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import GRID_MM
+from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import Region, as_region, edges_of, polygons_of, union
 from layercut.geometry.transects import areas_within, lengths_within
 from layercut.geometry.widths.feet import with_feet
@@ -328,7 +328,7 @@ def _square_lines(
     found = [(axis, sign, *sight.ways(places, axis, sign > 0)) for axis in (0, 1) for sign in (1, -1)]
     steps = np.stack([way[2] for way in found])
     cost = np.where(steps < 0, np.inf, np.stack([way[3] for way in found]) + LENGTH_COST_MM2_PER_MM * steps)
-    patches = Patchwork(as_region(cores[root]))
+    patches = QuadtreeRegion(as_region(cores[root]))
     for mine, index in zip(np.split(np.arange(len(points)), np.flatnonzero(np.diff(owner)) + 1), wanted, strict=True):
         least = cost[:, mine].min()
         # The map can't tell lines apart that differ by less than a step: the price does.
@@ -341,7 +341,7 @@ def _square_lines(
                 yield (index, root), line
 
 
-def _to_root(point: Floats, way: tuple[int, int], steps: int, root: Patchwork) -> LineString:
+def _to_root(point: Floats, way: tuple[int, int], steps: int, root: QuadtreeRegion) -> LineString:
     """The line from a point on a core along a way of so many steps, as far as the root's core; empty if it misses
     it."""
     axis, sign = way

@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.offsets import shrink
-from layercut.geometry.patchwork import Patchwork
+from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import Region, as_region, widest_mm
 from layercut.job import Job
 from layercut.model import Island, Layer, Panel, WayOut
@@ -108,9 +108,9 @@ class WaysOut:
         """Hold the sheets, back to front, as they are with nothing done about any piece."""
         self._layers, self._settled, self._picture = layers, settled, picture
         self._behind, self._panel, self._job = behind, panel, job
-        self._wood = [Patchwork(one.hold.wood) for one in settled]
-        self._visible = [Patchwork(one.sheet.visible) for one in settled]
-        self._ground = [Patchwork(one.sheet.unseen) for one in settled]
+        self._wood = [QuadtreeRegion(one.hold.wood) for one in settled]
+        self._visible = [QuadtreeRegion(one.sheet.visible) for one in settled]
+        self._ground = [QuadtreeRegion(one.sheet.unseen) for one in settled]
 
     def pieces(self, sheet: int) -> list[Piece]:
         """The pieces of a sheet about which something may be done, each with its ways out but for ties."""

@@ -15,8 +15,8 @@ from layercut.colour.bare import PLYWOOD
 from layercut.colour.sampling import sample_over
 from layercut.colour.washes import Rgb, Wash
 from layercut.geometry.coverage import Pixels, Window, region_edges, stroke_edges
+from layercut.geometry.parallel import each
 from layercut.geometry.thinning import thinned
-from layercut.geometry.threads import each
 from layercut.model import PaintedRegion, Panel
 from layercut.views.light import Mask, parts
 from layercut.views.scene import (

@@ -14,9 +14,9 @@ import shapely
 
 from layercut.colour.bare import PLYWOOD
 from layercut.colour.washes import GradedWash, Wash
+from layercut.geometry.parallel import each
 from layercut.geometry.precision import GRID_MM, OUTPUT_DECIMALS
 from layercut.geometry.regions import Region, as_region, polygons_of
-from layercut.geometry.threads import each
 from layercut.model import Made, Sheet
 from layercut.views.map_notes import INK, Legend, glue_notes, number_notes, reach_notes
 from layercut.views.paint_svg import Definitions, laid_washes

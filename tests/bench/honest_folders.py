@@ -25,7 +25,7 @@ from layercut import LayercutError, load_job
 from layercut.drawing import read_drawing
 from layercut.job import Job
 from layercut.model import Drawing
-from layercut.proof.problems import Problem
+from layercut.proof.failures import ProofFailure
 from layercut.proof.verify import verify_folder
 
 GEOMETRY = {"picture-differs", "frame-differs", "piece-loose", "piece-missing", "piece-differs", "tie-missing"}
@@ -52,7 +52,7 @@ def drawings(count: int, folder: Path) -> Iterator[tuple[str, Drawing, Job]]:
             continue
 
 
-def try_one(drawing: Drawing, job: Job, folder: Path) -> tuple[str, list[Problem], list[Problem]]:
+def try_one(drawing: Drawing, job: Job, folder: Path) -> tuple[str, list[ProofFailure], list[ProofFailure]]:
     """What came of it, and what the compile's proof and `verify` found wrong."""
     try:
         build, verdict = made_build(drawing, job)
@@ -62,7 +62,7 @@ def try_one(drawing: Drawing, job: Job, folder: Path) -> tuple[str, list[Problem
         return "can't be made", [], []
     write_build(build, folder)
     marks = sum(len(sheet.mark_areas) + len(sheet.mark_lines) for sheet in build.sheets)
-    return f"made, {'with' if marks else 'without'} marks", [*verdict.problems], [*verify_folder(folder).problems]
+    return f"made, {'with' if marks else 'without'} marks", [*verdict.failures], [*verify_folder(folder).failures]
 
 
 def main() -> int:

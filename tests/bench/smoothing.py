@@ -30,9 +30,9 @@ from layercut.drawing import read_drawing, render
 from layercut.errors import LayercutError
 from layercut.geometry import curves
 from layercut.geometry.curves import Path as Curves
+from layercut.geometry.fitting.smooth import smooth_lines
 from layercut.geometry.precision import FLATTEN_MM, GRID_MM
 from layercut.geometry.regions import polygons_of
-from layercut.geometry.smooth import smooth_lines
 from layercut.job import load_job
 from layercut.sheets.smoothing import deviation_mm
 from layercut.stack.faces import find_face

@@ -48,7 +48,8 @@ CASES = {
     "a colour in percent": f'{BOX} fill="rgb(20%, 40%, 60%)"/>',
     "the current colour of where it is used": f'<g color="#22aa44">{BOX} fill="currentColor"/></g>',
     "no fill": f'{BOX} fill="none"/>',
-    "a switch takes the first that passes": f'<switch><g systemLanguage="xx">{BOX}/></g><g>{BOX} fill="#22aa44"/></g><g>{BOX} fill="#1144aa"/></g></switch>',
+    "a switch takes the first that passes": f'<switch><g systemLanguage="xx">{BOX}/></g>'
+    f'<g>{BOX} fill="#22aa44"/></g><g>{BOX} fill="#1144aa"/></g></switch>',
     "a symbol isn't drawn where it stands": f'<symbol id="s">{BOX} fill="#aa2211"/></symbol>',
     "a symbol is drawn where it is used": f'<symbol id="s">{BOX} fill="#aa2211"/></symbol><use href="#s"/>',
     "what is used inherits from its use": f'<defs>{BOX} id="b"/></defs><use xlink:href="#b" fill="#22aa44"/>',

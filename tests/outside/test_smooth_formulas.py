@@ -13,8 +13,8 @@ from shapely import LineString
 
 from layercut.drawing.fonts import Fonts, Wish
 from layercut.geometry.curves import Path, PathBuilder, chord_counts, flatten, place
+from layercut.geometry.fitting.smooth import smooth_lines
 from layercut.geometry.precision import FLATTEN_MM
-from layercut.geometry.smooth import smooth_lines
 
 DEVIATION = 0.015
 TOTAL = 0.02

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from builds import judged, spacers_made
+from builds import checked, spacers_made
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely import box
@@ -130,8 +130,8 @@ def test_the_spacer_sheet_is_cut_in_order_and_proved(scenes) -> None:
     assert (spacer.kind, spacer.file, spacer.copies) == ("spacer", "sheets/spacer.svg", 4)
     assert len(spacer.openings) == 4
     assert spacer.outline.area > spacer.openings[-1].area
-    verdict = judged((*made.sheets, spacer), made.stack, made.job)
-    assert verdict.problems == ()
+    verdict = checked((*made.sheets, spacer), made.stack, made.job)
+    assert verdict.failures == ()
     assert verdict.proof.pieces_planned == verdict.proof.pieces_found == 3
 
 

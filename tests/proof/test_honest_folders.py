@@ -19,11 +19,11 @@ def test_a_good_folder_holds(seed: int, tmp_path: Path) -> None:
     drawing, settings = marked_scene(chance), ["panel.pins=false", "islands.policy=loose"]
     build, verdict = made_build(drawing, load_job(None, [*marked_settings(chance), *settings]))
     write_build(build, tmp_path / "folder")
-    codes = [problem.code for problem in verify_folder(tmp_path / "folder").problems]
+    codes = [problem.code for problem in verify_folder(tmp_path / "folder").failures]
     if verdict is None:
         assert codes == ["no-sheets"]
     else:
-        assert verdict.problems == ()
+        assert verdict.failures == ()
         assert codes == []
 
 

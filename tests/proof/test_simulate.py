@@ -6,13 +6,13 @@ import re
 import numpy as np
 import pytest
 import shapely
-from builds import judged
+from builds import checked
 from shapely import Point, Polygon, box
 
 from layercut.model import Proof
-from layercut.proof.judge import judge
+from layercut.proof.check import check_sheets
+from layercut.proof.failures import ProofFailure, Verdict
 from layercut.proof.plan import plan_from_stack
-from layercut.proof.problems import Problem, Verdict
 from layercut.proof.reader import ReadSheet
 from layercut.proof.simulate import out_of_reach, remaining_wood, slits
 
@@ -69,7 +69,7 @@ def _verdict(made, number: int, change) -> Verdict:
     changed = change(texts[file])
     assert changed != texts[file], "the change must change something"
     texts[file] = changed
-    return judge(texts, plan_from_stack(made.stack, made.sheets, made.job))
+    return check_sheets(texts, plan_from_stack(made.stack, made.sheets, made.job))
 
 
 def _proved(made, number: int, change) -> Proof:
@@ -77,7 +77,7 @@ def _proved(made, number: int, change) -> Proof:
 
 
 def _codes(verdict: Verdict) -> set[str]:
-    return {problem.code for problem in verdict.problems}
+    return {problem.code for problem in verdict.failures}
 
 
 def test_an_untouched_stack_passes(made) -> None:
@@ -133,14 +133,14 @@ def test_a_kerf_made_up_for_on_the_wrong_side(scenes) -> None:
         made.sheets[1],
         openings=tuple(Polygon(ring.exterior).buffer(0.3, join_style="mitre") for ring in made.sheets[1].openings),
     )
-    assert judged((made.sheets[0], wrong), made.stack, made.job).proof.stack_mismatch_mm2 > 0
+    assert checked((made.sheets[0], wrong), made.stack, made.job).proof.stack_mismatch_mm2 > 0
 
 
 def test_a_rim_that_is_not_the_panels(made) -> None:
     """A rim cut short is a sheet that doesn't line up, though the picture looks right."""
     sheet = made.sheets[2]
     short = dataclasses.replace(sheet, outline=box(-0.075, -0.075, 97, 100.075))
-    proof = judged((*made.sheets[:2], short), made.stack, made.job).proof
+    proof = checked((*made.sheets[:2], short), made.stack, made.job).proof
     assert proof.stack_mismatch_mm2 > 0
 
 
@@ -157,7 +157,7 @@ def test_a_sheet_without_any_cut_does_not_break_the_proof(made) -> None:
 
 def test_sheets_in_the_wrong_order(made) -> None:
     swapped = (made.sheets[0], made.sheets[2], made.sheets[1])
-    assert judged(swapped, made.stack, made.job).proof.stack_mismatch_mm2 > 100
+    assert checked(swapped, made.stack, made.job).proof.stack_mismatch_mm2 > 100
 
 
 @pytest.mark.parametrize("kerf", [0.0, 0.05, 0.15, 0.3])
@@ -187,7 +187,7 @@ def test_a_cut_line_off_by_more_than_the_tolerance_is_caught(scenes, kerf: float
     made = scenes.make(scenes.drawing([scenes.ground()], [box(0, 40, 100, 100)]), f"material.kerf={kerf}mm")
     moved = tuple(Polygon(ring.exterior).buffer(by, join_style="mitre") for ring in made.sheets[1].openings)
     wrong = dataclasses.replace(made.sheets[1], openings=moved)
-    assert "picture-differs" in _codes(judged((made.sheets[0], wrong), made.stack, made.job))
+    assert "picture-differs" in _codes(checked((made.sheets[0], wrong), made.stack, made.job))
 
 
 @pytest.mark.parametrize("by", [0.01, -0.01])
@@ -195,7 +195,7 @@ def test_a_cut_line_within_the_tolerance_passes(scenes, by: float) -> None:
     made = scenes.make(scenes.drawing([scenes.ground()], [box(0, 40, 100, 100)]))
     moved = tuple(Polygon(ring.exterior).buffer(by, join_style="mitre") for ring in made.sheets[1].openings)
     wrong = dataclasses.replace(made.sheets[1], openings=moved)
-    assert judged((made.sheets[0], wrong), made.stack, made.job).proof.stack_mismatch_mm2 == 0
+    assert checked((made.sheets[0], wrong), made.stack, made.job).proof.stack_mismatch_mm2 == 0
 
 
 def test_a_beam_leaves_the_corners_and_the_crevices_of_an_opening() -> None:
@@ -224,7 +224,7 @@ def parted(scenes):
 
 def test_slits_of_loose_pieces_are_no_mismatch(parted) -> None:
     assert len(parted.sheets[1].loose) == 2
-    assert judged(parted.sheets, parted.stack, parted.job).problems == ()
+    assert checked(parted.sheets, parted.stack, parted.job).failures == ()
 
 
 def test_a_shifted_loose_piece_is_caught(parted) -> None:
@@ -249,7 +249,7 @@ def test_a_loose_piece_of_another_size(parted) -> None:
         sheet, pieces=tuple(dataclasses.replace(p, area_mm2=p.area_mm2 * 1.1) for p in sheet.pieces)
     )
     texts = {s.file: text for s, text in zip(parted.sheets, parted.files, strict=True)}
-    verdict = judge(texts, dataclasses.replace(plan, sheets=(plan.sheets[0], wrong)))
+    verdict = check_sheets(texts, dataclasses.replace(plan, sheets=(plan.sheets[0], wrong)))
     assert _codes(verdict) == {"piece-differs"}
     assert planned.loose
 
@@ -296,7 +296,7 @@ def test_a_mark_in_the_air_and_one_on_a_cut(made) -> None:
     on_cut = _verdict(made, 2, _with_mark("M30 74.9L38 74.9"))
     assert _codes(in_air) == {"length-differs", "mark-added", "mark-in-air"}
     assert _codes(on_cut) == {"length-differs", "mark-added", "mark-on-cut"}
-    (found,) = [problem for problem in in_air.problems if problem.code == "mark-in-air"]
+    (found,) = [problem for problem in in_air.failures if problem.code == "mark-in-air"]
     assert found.at_mm == (25, 30)
     assert found.size == pytest.approx(30, abs=0.1)
 
@@ -321,4 +321,4 @@ def test_a_hole_in_the_frame_and_a_pin_hole_that_is_missing(scenes) -> None:
 
 def test_a_problem_needs_a_known_code() -> None:
     with pytest.raises(ValueError, match="unknown problem code"):
-        Problem("nonsense", "x")
+        ProofFailure("nonsense", "x")

@@ -25,8 +25,8 @@ from slips import (
 
 from layercut.errors import DrawingError
 from layercut.output.contents import sheet_files
-from layercut.proof.judge import judge
-from layercut.proof.problems import PROBLEMS
+from layercut.proof.check import check_sheets
+from layercut.proof.failures import FAILURES
 from layercut.proof.verify import verify_folder
 
 Document = dict[str, Any]
@@ -231,8 +231,8 @@ def test_the_folder_has_everything_and_holds(honest: Honest) -> None:
     assert things.ties
     assert things.loose
     assert spacer.copies >= 2
-    assert verify_folder(honest.folder).problems == ()
-    assert judge(sheet_files(honest.build), honest.plan).problems == ()
+    assert verify_folder(honest.folder).failures == ()
+    assert check_sheets(sheet_files(honest.build), honest.plan).failures == ()
 
 
 @pytest.mark.parametrize(
@@ -244,7 +244,7 @@ def test_a_manifest_that_was_changed_is_told(
     before = (folder / MANIFEST).read_text()
     change_manifest(folder, how)
     assert json.loads((folder / MANIFEST).read_text()) != json.loads(before)
-    problems = verify_folder(folder).problems
+    problems = verify_folder(folder).failures
     assert told(problems, Slip("", file, str, code, says)), problems
 
 
@@ -262,7 +262,7 @@ def test_a_file_that_was_replaced_is_told(name: str, folder: Path) -> None:
     """One byte is enough, and here it changes nothing that the proof looks at."""
     path = folder / name
     path.write_bytes(path.read_bytes() + b"\n")
-    (problem,) = verify_folder(folder).problems
+    (problem,) = verify_folder(folder).failures
     assert (problem.code, problem.file) == ("file-changed", name)
 
 
@@ -270,7 +270,7 @@ def test_a_file_that_was_replaced_is_told(name: str, folder: Path) -> None:
 def test_a_file_that_is_missing_is_told(name: str, folder: Path) -> None:
     (folder / name).unlink()
     codes = {"sheets": "sheet-missing", "paint": "paint-missing"}
-    (problem,) = verify_folder(folder).problems
+    (problem,) = verify_folder(folder).failures
     assert (problem.code, problem.file) == (codes.get(name.partition("/")[0], "file-missing"), name)
 
 
@@ -278,14 +278,14 @@ def test_sheets_in_each_others_place_are_told(folder: Path) -> None:
     hill, things = (folder / HILL).read_bytes(), (folder / THINGS).read_bytes()
     (folder / HILL).write_bytes(things)
     (folder / THINGS).write_bytes(hill)
-    found = {(problem.code, problem.file) for problem in verify_folder(folder).problems}
+    found = {(problem.code, problem.file) for problem in verify_folder(folder).failures}
     assert {(code, file) for code in ("file-changed", "picture-differs") for file in (HILL, THINGS)} <= found
 
 
 def test_a_file_too_many_is_told(folder: Path) -> None:
     for name in ("sheets/09-copy.svg", "paint/09-copy.svg"):
         shutil.copy(folder / HILL, folder / name)
-    found = [(problem.code, problem.file) for problem in verify_folder(folder).problems]
+    found = [(problem.code, problem.file) for problem in verify_folder(folder).failures]
     assert found == [("sheet-unknown", "sheets/09-copy.svg"), ("sheet-unknown", "paint/09-copy.svg")]
 
 
@@ -299,4 +299,4 @@ def test_a_manifest_without_what_it_needs_is_none(key: str, folder: Path) -> Non
 def test_every_slip_is_counted() -> None:
     """The table of tamperings, with those of sheets, in the tests beside this one."""
     assert len(MANIFESTS) + len(MAPS) + 2 * len(FILES) >= 55
-    assert {row[2] for row in MANIFESTS} | {slip.code for slip in MAPS} <= set(PROBLEMS)
+    assert {row[2] for row in MANIFESTS} | {slip.code for slip in MAPS} <= set(FAILURES)

@@ -8,9 +8,9 @@ from layercut.model import Drawing, Made, OrderedSheet, Proof, Sheet, Stack
 from layercut.pipeline import order_sheets, order_spacers
 from layercut.planning.own_paints import OwnPaints
 from layercut.planning.work import plan_work
-from layercut.proof.judge import judge
+from layercut.proof.check import check_sheets
+from layercut.proof.failures import Verdict
 from layercut.proof.plan import plan_from_stack
-from layercut.proof.problems import Verdict
 from layercut.sheets.smoothing import smooth_sheets
 from layercut.sheets.svg_out import write_sheets
 
@@ -44,7 +44,7 @@ def build_made(
     return Made(drawing, job, stack, told, tuple(sheets), write_sheets(sheets, stack.panel, job), work.plan, proof)
 
 
-def judged(sheets: Sequence[OrderedSheet], stack: Stack, job: Job) -> Verdict:
+def checked(sheets: Sequence[OrderedSheet], stack: Stack, job: Job) -> Verdict:
     """The proof of sheets whatever was done to their polylines: their curves are made anew."""
     smooth = smooth_sheets(sheets, job)
-    return judge(write_sheets(smooth, stack.panel, job), plan_from_stack(stack, smooth, job))
+    return check_sheets(write_sheets(smooth, stack.panel, job), plan_from_stack(stack, smooth, job))

@@ -16,15 +16,14 @@ from shapely import LineString, MultiLineString, Point, affinity, box
 from shapely.geometry.base import BaseGeometry
 
 from layercut.job import Job
-from layercut.model import Build, Drawing, Made, Paint, Shape
-from layercut.output.contents import sheet_files
+from layercut.model import Build, Drawing, Paint, Shape
+from layercut.output.contents import map_files, sheet_files
 from layercut.output.folder import write_folder
 from layercut.output.manifest import manifest_text
 from layercut.pipeline import cut_stack, plan_drawing
-from layercut.proof.judge import judge
+from layercut.proof.check import check_sheets
+from layercut.proof.failures import Verdict
 from layercut.proof.plan import plan_from_stack
-from layercut.proof.problems import Verdict
-from layercut.views.paint_map import paint_files
 
 PAGES = {name: name.encode() for name in ("stack.png", "stack.svg", "traveller.html")}
 """Stand for the picture and the page, which take long to draw: only their hashes count here."""
@@ -61,13 +60,13 @@ def made_build(drawing: Drawing, job: Job) -> tuple[Build, Verdict | None]:
     if not planned.makeable:
         return planned, None
     cut = cut_stack(planned)
-    verdict = judge(cut.written, plan_from_stack(cut.stack, cut.sheets, job))
+    verdict = check_sheets(cut.written, plan_from_stack(cut.stack, cut.sheets, job))
     return build_made(drawing, cut.stack, cut.sheets, job, cut.findings, proof=verdict.proof), verdict
 
 
-def write_build(build: Made, folder: Path) -> None:
+def write_build(build: Build, folder: Path) -> None:
     """The folder of a build, its picture and page stood for."""
-    texts = {**sheet_files(build), **paint_files(build)}
+    texts = {**sheet_files(build), **map_files(build)}
     files = {**PAGES, **{name: text.encode() for name, text in texts.items()}}
     write_folder(folder, {**files, "manifest.json": manifest_text(build, files).encode()})
 

@@ -6,7 +6,7 @@
 from collections.abc import Iterator
 
 import shapely
-from builds import judged, sheets_made
+from builds import checked, sheets_made
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
@@ -38,9 +38,9 @@ def broken_laws(drawing: Drawing, job: Job, twice: bool = True) -> list[str]:
         return [*broken, *_names(stack)]
     broken += [*_names(stack), *_holding(stack, job), *_carrying(stack, job), *_chosen(stack, job)]
     sheets = sheets_made(drawing, stack, job)
-    verdict = judged(sheets, stack, job)
+    verdict = checked(sheets, stack, job)
     broken += [
-        f"proof: {problem.code} {problem.file} {problem.at_mm} {problem.message}" for problem in verdict.problems
+        f"proof: {problem.code} {problem.file} {problem.at_mm} {problem.message}" for problem in verdict.failures
     ]
     if verdict.proof.pieces_found != verdict.proof.pieces_planned:
         broken.append(f"pieces: {verdict.proof.pieces_found} found, {verdict.proof.pieces_planned} planned")

@@ -13,9 +13,9 @@ from layercut.job import load_job
 from layercut.model import Build
 from layercut.output.contents import sheet_files
 from layercut.pipeline import compile_drawing
-from layercut.proof.judge import judge
+from layercut.proof.check import check_sheets
+from layercut.proof.failures import ProofFailure
 from layercut.proof.plan import Plan, plan_from_stack
-from layercut.proof.problems import Problem
 from layercut.proof.verify import verify_folder
 
 MANIFEST = "manifest.json"
@@ -66,21 +66,21 @@ def assert_told(slip: Slip, honest: Honest, folder: Path) -> None:
     has the hash of the wrong sheet."""
     texts = sheet_files(honest.build)
     texts[slip.file] = changed(texts[slip.file], slip.change)
-    for problems in (judge(texts, honest.plan).problems, verified(folder, {slip.file: texts[slip.file]})):
+    for problems in (check_sheets(texts, honest.plan).failures, verified(folder, {slip.file: texts[slip.file]})):
         assert told(problems, slip), problems
 
 
-def told(problems: tuple[Problem, ...], slip: Slip) -> bool:
+def told(problems: tuple[ProofFailure, ...], slip: Slip) -> bool:
     """Whether a problem says what and where."""
     return any((one.code, one.file) == (slip.code, slip.file) and slip.says in one.message for one in problems)
 
 
-def verified(folder: Path, texts: Mapping[str, str]) -> tuple[Problem, ...]:
+def verified(folder: Path, texts: Mapping[str, str]) -> tuple[ProofFailure, ...]:
     """What `verify` says once some files were written otherwise, and their hashes into the manifest."""
     for name, text in texts.items():
         (folder / name).write_text(text)
     change_manifest(folder, lambda document: rehash(document, folder))
-    return verify_folder(folder).problems
+    return verify_folder(folder).failures
 
 
 def change_manifest(folder: Path, how: Callable[[dict], object]) -> None:

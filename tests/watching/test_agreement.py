@@ -7,7 +7,7 @@ import pytest
 import layercut.pipeline
 from layercut import LayercutError, compile_drawing, load_job
 from layercut.model import Made
-from layercut.proof.problems import PROBLEMS, Problem, Verdict
+from layercut.proof.failures import FAILURES, ProofFailure, Verdict
 from layercut.watching.messages import Broken, CompileRequest, Concluded, Event, News, SheetsKnown, StackKnown
 from layercut.watching.view_model import SHOWN_FINDINGS
 from layercut.watching.worker import carry_out
@@ -53,10 +53,10 @@ def test_of_every_known_bad_drawing(drawing: Path) -> None:
 def test_of_every_problem_of_a_proof(size: float | None, drawing: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A drawing that can be made, as if its proof had found each problem, small and large."""
     found: list[Verdict] = []
-    monkeypatch.setattr(layercut.pipeline, "judge", lambda _texts, _plan: found[-1])
+    monkeypatch.setattr(layercut.pipeline, "check_sheets", lambda _texts, _plan: found[-1])
     said = set()
-    for code in PROBLEMS:
-        found.append(Verdict((), (Problem(code, "is wrong.", FRONT, (12.0, 34.0), size),), 0.0, 0))
+    for code in FAILURES:
+        found.append(Verdict((), (ProofFailure(code, "is wrong.", FRONT, (12.0, 34.0), size),), 0.0, 0))
         compiled = said_by_compile(drawing)
         assert said_by_the_page(drawing) == compiled
         said.add(compiled[0])

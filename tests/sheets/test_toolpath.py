@@ -4,9 +4,9 @@ import pytest
 from shapely import LineString, Point, Polygon, box
 
 from layercut.model import OrderedSheet
-from layercut.sheets.cut import order_sheet, sheet_stem
 from layercut.sheets.kerf import CutLines
 from layercut.sheets.marks import Marks
+from layercut.sheets.toolpath import order_sheet, sheet_stem
 
 PANEL = box(0, 0, 100, 80)
 

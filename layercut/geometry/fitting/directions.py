@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 
-from layercut.geometry.cubic_fit import Flags, Floats, Indices, Places
+from layercut.geometry.fitting.cubic_fit import Flags, Floats, Indices, Places
 from layercut.geometry.precision import GRID_MM
 
 BEND_RAD = math.radians(1)

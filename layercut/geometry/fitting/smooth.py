@@ -14,12 +14,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layercut.geometry.corners import Tracks, find_tracks
-from layercut.geometry.crossing import find_crossings
-from layercut.geometry.cubic_fit import Flags, Floats, Indices
 from layercut.geometry.curves import Path
+from layercut.geometry.fitting.corners import Tracks, find_tracks
+from layercut.geometry.fitting.crossing import find_crossings
+from layercut.geometry.fitting.cubic_fit import Flags, Floats, Indices
+from layercut.geometry.fitting.greedy import Pieces, Runs, fit_runs
 from layercut.geometry.precision import FLATTEN_MM, GRID_MM, OUTPUT_DECIMALS
-from layercut.geometry.smooth_greedy import Pieces, Runs, fit_runs
 
 THIN_SHARE = 1 / 48
 """Part of the deviation that is spent on leaving out vertices before fitting, which is less work then."""

@@ -13,9 +13,9 @@ import shapely
 from numpy.typing import NDArray
 from shapely import STRtree
 
-from layercut.geometry.cubic_fit import Flags, Indices, Places
-from layercut.geometry.directions import find_directions
-from layercut.geometry.smooth_greedy import Runs
+from layercut.geometry.fitting.cubic_fit import Flags, Indices, Places
+from layercut.geometry.fitting.directions import find_directions
+from layercut.geometry.fitting.greedy import Runs
 from layercut.geometry.thinning import thinned
 
 SHARPEST_RAD = math.radians(60)

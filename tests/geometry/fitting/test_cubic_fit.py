@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from layercut.geometry.cubic_fit import certify
+from layercut.geometry.fitting.cubic_fit import certify
 
 
 def _discrete_frechet(curve: np.ndarray, line: np.ndarray) -> float:

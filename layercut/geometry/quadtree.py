@@ -1,4 +1,4 @@
-"""Patchwork: a large region that is asked about many small places.
+"""QuadtreeRegion: a large region that is asked about many small places.
 
 Enters: a region. Leaves: the part of it around a box, cut out of smaller and smaller patches that are kept, so that
 an overlay with something small costs as much as what lies near it. Holds: within the box the part is the region.
@@ -58,7 +58,7 @@ def _clipped(region: Region, box: Box) -> Region:
     return as_region(shapely.intersection(region, shapely.box(*box)))
 
 
-class Patchwork:
+class QuadtreeRegion:
     """A region in patches. Only what is asked for is cut."""
 
     def __init__(self, region: Region) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from layercut.geometry.cubic_fit import Flags, Floats, Indices, Places, Stretches, fit_cubics, lines_up
+from layercut.geometry.fitting.cubic_fit import Flags, Floats, Indices, Places, Stretches, fit_cubics, lines_up
 
 MOST_TURN = 4.5
 """A cubic isn't tried around more than this turn, radians (258 degrees): few would do, at any useful tolerance."""

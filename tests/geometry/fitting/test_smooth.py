@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, STRtree
 
-from layercut.geometry.cubic_fit import find_loops
 from layercut.geometry.curves import Path
-from layercut.geometry.directions import find_directions
-from layercut.geometry.smooth import smooth_lines
+from layercut.geometry.fitting.cubic_fit import find_loops
+from layercut.geometry.fitting.directions import find_directions
+from layercut.geometry.fitting.smooth import smooth_lines
 
 DEVIATION = 0.015
 ROUNDING = 1e-9

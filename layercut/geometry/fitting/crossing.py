@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import STRtree
 
-from layercut.geometry.cubic_fit import Flags, Floats, Indices, Places, find_loops
+from layercut.geometry.fitting.cubic_fit import Flags, Floats, Indices, Places, find_loops
 from layercut.geometry.precision import GRID_MM
 
 SMALLEST_MM = GRID_MM / 2

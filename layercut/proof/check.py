@@ -9,13 +9,13 @@ from collections.abc import Mapping
 import shapely
 
 from layercut.errors import DrawingError
-from layercut.geometry.threads import each
+from layercut.geometry.parallel import each
 from layercut.proof.checks import check_order, check_size, check_ties, sort_pieces
+from layercut.proof.failures import ProofFailure, SheetVerdict, Verdict
 from layercut.proof.guests import check_guests
 from layercut.proof.marks import check_marks, check_marks_on_wood
 from layercut.proof.picture import check_frame, check_picture, check_rim
 from layercut.proof.plan import Plan, PlannedSheet
-from layercut.proof.problems import Problem, SheetVerdict, Verdict
 from layercut.proof.reader import ReadSheet, read_sheet
 from layercut.proof.simulate import remaining_wood
 
@@ -23,28 +23,28 @@ SEEN = {"picture-differs", "frame-differs", "rim-differs"}
 """The problems whose sizes add up to the mismatch."""
 
 
-def judge(texts: Mapping[str, str], plan: Plan) -> Verdict:
+def check_sheets(texts: Mapping[str, str], plan: Plan) -> Verdict:
     """Read each sheet back, cut it in thought, and compare. `texts` has a text for each of the plan's files."""
-    judged = each(lambda sheet: _judge_text(texts.get(sheet.file), sheet, plan), plan.sheets)
-    sheets = tuple(verdict for verdict, _ in judged if verdict is not None)
-    problems = tuple(problem for _, found in judged for problem in found)
-    mismatch = sum(problem.size or 0.0 for problem in problems if problem.code in SEEN)
+    checked = each(lambda sheet: _check_text(texts.get(sheet.file), sheet, plan), plan.sheets)
+    sheets = tuple(verdict for verdict, _ in checked if verdict is not None)
+    failures = tuple(failure for _, found in checked for failure in found)
+    mismatch = sum(failure.size or 0.0 for failure in failures if failure.code in SEEN)
     planned = sum(1 + len(sheet.pieces) for sheet in plan.sheets)
-    return Verdict(sheets, problems, mismatch, planned)
+    return Verdict(sheets, failures, mismatch, planned)
 
 
-def _judge_text(text: str | None, sheet: PlannedSheet, plan: Plan) -> tuple[SheetVerdict | None, list[Problem]]:
+def _check_text(text: str | None, sheet: PlannedSheet, plan: Plan) -> tuple[SheetVerdict | None, list[ProofFailure]]:
     if text is None:
-        return None, [Problem("sheet-missing", "is not there.", sheet.file)]
+        return None, [ProofFailure("sheet-missing", "is not there.", sheet.file)]
     try:
         read = read_sheet(text, sheet.file, plan.colours)
     except DrawingError as error:
         code = "role-differs" if error.code == "sheet-miscoloured" else "sheet-damaged"
-        return None, [Problem(code, error.message, sheet.file)]
-    return judge_sheet(read, sheet, plan)
+        return None, [ProofFailure(code, error.message, sheet.file)]
+    return check_sheet(read, sheet, plan)
 
 
-def judge_sheet(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> tuple[SheetVerdict, list[Problem]]:
+def check_sheet(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> tuple[SheetVerdict, list[ProofFailure]]:
     """Everything about one sheet: what holds, what comes loose, and what is wrong."""
     wood = remaining_wood(read, plan.kerf_mm)
     shapely.prepare(wood)  # most checks only ask whether it covers something

@@ -2,7 +2,7 @@
 
 import pytest
 
-from layercut.geometry.threads import both, each
+from layercut.geometry.parallel import both, each
 
 
 def test_results_come_in_the_order_of_the_items() -> None:

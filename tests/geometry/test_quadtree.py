@@ -5,11 +5,11 @@ import pytest
 import shapely
 from shapely import Point, box
 
-from layercut.geometry.patchwork import FEW_VERTICES, Patchwork
+from layercut.geometry.quadtree import FEW_VERTICES, QuadtreeRegion
 from layercut.geometry.regions import EMPTY, union
 
 LEAVES = union(Point(7 * (i % 20), 7 * (i // 20)).buffer(4, quad_segs=8) for i in range(400) if i % 3)
-PATCHES = Patchwork(LEAVES)
+PATCHES = QuadtreeRegion(LEAVES)
 
 
 @pytest.mark.parametrize("x", [-3, 0, 20.5, 66.5, 80, 131])
@@ -41,5 +41,5 @@ def test_what_is_shared_is_that_of_an_overlay():
 
 def test_nothing_lies_outside_the_region_or_in_an_empty_one():
     assert PATCHES.around((300, 300, 301, 301)).is_empty
-    assert Patchwork(EMPTY).around((0, 0, 1, 1)).is_empty
+    assert QuadtreeRegion(EMPTY).around((0, 0, 1, 1)).is_empty
     assert len(PATCHES.shared_with_each([])) == 0

@@ -1,14 +1,14 @@
 """What a proof can find wrong, and what it says in the end.
 
-Enters: nothing. Leaves: `Problem`, `SheetVerdict` and `Verdict`, frozen, and `PROBLEMS`, the meaning of each code.
-docs/messages.md explains every code, and a test holds the two together.
+Enters: nothing. Leaves: `ProofFailure`, `SheetVerdict` and `Verdict`, frozen, and `FAILURES`, the meaning of each
+code. docs/messages.md explains every code, and a test holds the two together.
 """
 
 from dataclasses import dataclass
 
 from layercut.model import Proof
 
-PROBLEMS: dict[str, str] = {
+FAILURES: dict[str, str] = {
     "no-sheets": "the folder is that of a drawing that can't be made: it holds no sheet",
     "manifest-differs": "figures of the manifest that hang together don't agree",
     "file-missing": "a picture or a page that the manifest names is not in the folder",
@@ -40,7 +40,7 @@ PROBLEMS: dict[str, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Problem:
+class ProofFailure:
     """One thing that doesn't hold: a code, a sentence, the file, a place on the panel (mm) and a size.
 
     `size` is an area in mm2 or a length in mm, as the message says; place and size are None where there is none.
@@ -53,7 +53,7 @@ class Problem:
     size: float | None = None
 
     def __post_init__(self) -> None:
-        if self.code not in PROBLEMS:
+        if self.code not in FAILURES:
             raise ValueError(f"unknown problem code {self.code!r}")
 
 
@@ -83,14 +83,14 @@ class Verdict:
     """
 
     sheets: tuple[SheetVerdict, ...]
-    problems: tuple[Problem, ...]
+    failures: tuple[ProofFailure, ...]
     mismatch_mm2: float
     pieces_planned: int
 
     @property
     def holds(self) -> bool:
         """True when nothing is wrong."""
-        return not self.problems
+        return not self.failures
 
     @property
     def proof(self) -> Proof:
