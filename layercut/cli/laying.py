@@ -11,11 +11,11 @@ from pathlib import Path
 
 from lxml import etree
 
+from layercut.drawing.css.styles import Style, read_styles
+from layercut.drawing.diagnostics import Remarks
 from layercut.drawing.document import MAX_BYTES, Document, load_document
 from layercut.drawing.page import Page, read_page
 from layercut.drawing.placement import own_transform
-from layercut.drawing.remarks import Remarks
-from layercut.drawing.styles import Style, read_styles
 from layercut.drawing.transforms import compose, inverse
 from layercut.errors import DrawingError, LayercutError
 from layercut.geometry.curves import Affine

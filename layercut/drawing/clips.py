@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from lxml import etree
 
+from layercut.drawing.display_list import Context, Item
 from layercut.drawing.document import local_name
 from layercut.drawing.gradients import box_map
-from layercut.drawing.items import Context, Item
 from layercut.drawing.paints import parse_url
 from layercut.drawing.placement import own_transform
 from layercut.drawing.render import flat_items, item_regions

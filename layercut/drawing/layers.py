@@ -10,17 +10,17 @@ from pathlib import Path
 from lxml import etree
 
 from layercut.drawing.conditions import DRAWN, chosen, passes
+from layercut.drawing.css.styles import read_styles
+from layercut.drawing.diagnostics import Remarks
+from layercut.drawing.display_list import Item
 from layercut.drawing.document import Document, load_document, local_name
-from layercut.drawing.fonts import Fonts
-from layercut.drawing.items import Item
-from layercut.drawing.line_layers import render_lines
+from layercut.drawing.lettering.fonts import Fonts
+from layercut.drawing.lettering.text import Lettering
+from layercut.drawing.linework.layers import render_lines
 from layercut.drawing.names import Places, drawn_in_lines, is_guide_name, layer_name, word_of
 from layercut.drawing.page import Page, read_page
 from layercut.drawing.references import read_references
-from layercut.drawing.remarks import Remarks
 from layercut.drawing.render import Rules, render
-from layercut.drawing.styles import read_styles
-from layercut.drawing.text import Lettering
 from layercut.drawing.walk import Walker
 from layercut.errors import DrawingError
 from layercut.job import Job, LayerJob

@@ -16,11 +16,11 @@ from layercut.colour.coats import Coat, Mask, Veil
 from layercut.colour.folding import constant_value
 from layercut.colour.laying import Part, lay_out
 from layercut.drawing.clips import items_box
+from layercut.drawing.diagnostics import Remarks
+from layercut.drawing.display_list import Context, Item
 from layercut.drawing.document import local_name
 from layercut.drawing.gradients import Box, box_map
-from layercut.drawing.items import Context, Item
 from layercut.drawing.paints import parse_url
-from layercut.drawing.remarks import Remarks
 from layercut.drawing.render import render, within_reach
 from layercut.drawing.transforms import compose
 from layercut.drawing.units import Viewport, parse_length

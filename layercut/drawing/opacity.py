@@ -13,7 +13,7 @@ from layercut.colour.coats import Coat, Veil
 from layercut.colour.folding import is_opaque
 from layercut.colour.shown import is_even, most_opaque, shown_region
 from layercut.colour.washes import GradedWash, Wash
-from layercut.drawing.remarks import Remarks
+from layercut.drawing.diagnostics import Remarks
 from layercut.geometry.lines import lines_of, together
 from layercut.geometry.regions import as_region
 from layercut.model import Paint, Shape

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 from lxml import etree
 
+from layercut.drawing.display_list import Context, Item, Tiles
 from layercut.drawing.document import local_name
 from layercut.drawing.gradients import Place, box_map, chain
-from layercut.drawing.inks import Use
-from layercut.drawing.items import Context, Item, Tiles
 from layercut.drawing.page import parse_viewbox, viewbox_map
+from layercut.drawing.paint_servers import Use
 from layercut.drawing.transforms import IDENTITY, compose, determinant, parse_transform
 from layercut.drawing.units import Viewport, parse_length
 from layercut.geometry.curves import Affine

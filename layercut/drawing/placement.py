@@ -7,7 +7,7 @@ import re
 
 from lxml import etree
 
-from layercut.drawing.styles import Style
+from layercut.drawing.css.styles import Style
 from layercut.drawing.transforms import IDENTITY, compose, parse_transform
 from layercut.drawing.units import Viewport, parse_length
 from layercut.geometry.curves import Affine

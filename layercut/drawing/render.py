@@ -15,10 +15,10 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.colour.coats import Coat
 from layercut.colour.washes import FlatWash
-from layercut.drawing.items import Ink, Item
+from layercut.drawing.diagnostics import Remarks
+from layercut.drawing.display_list import Ink, Item
 from layercut.drawing.names import Word
 from layercut.drawing.opacity import by_opacity
-from layercut.drawing.remarks import Remarks
 from layercut.drawing.tiling import repeat
 from layercut.drawing.transforms import inverse, is_similarity, mean_scale
 from layercut.errors import DrawingError

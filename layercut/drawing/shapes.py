@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from lxml import etree
 
+from layercut.drawing.css.styles import Style
 from layercut.drawing.document import local_name
 from layercut.drawing.pathdata import parse_path
-from layercut.drawing.styles import Style
 from layercut.drawing.units import Viewport, parse_length, parse_number, parse_numbers
 from layercut.geometry.curves import Path, PathBuilder
 

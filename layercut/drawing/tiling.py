@@ -17,8 +17,8 @@ from layercut.colour.coats import Coat, Mask, Veil
 from layercut.colour.folding import mean_wash
 from layercut.colour.laying import lay_out
 from layercut.colour.washes import FlatWash, GradedWash, GroupWash, Wash
-from layercut.drawing.items import Ink, Item, Point, Tiles
-from layercut.drawing.remarks import Remarks
+from layercut.drawing.diagnostics import Remarks
+from layercut.drawing.display_list import Ink, Item, Point, Tiles
 from layercut.geometry.lines import lines_of, together
 from layercut.geometry.precision import AREA_MM2, GRID_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of

@@ -15,21 +15,21 @@ from shapely import Polygon
 from layercut.colour.coats import Veil
 from layercut.drawing.clips import clip_items
 from layercut.drawing.conditions import chosen, passes
+from layercut.drawing.css.styles import Style, Styles
+from layercut.drawing.diagnostics import Remarks
+from layercut.drawing.display_list import Context, Ink, Item
 from layercut.drawing.document import MAX_DEPTH, local_name
 from layercut.drawing.gradients import Box, Place
-from layercut.drawing.inks import Inks, Use
-from layercut.drawing.items import Context, Ink, Item
+from layercut.drawing.lettering.text import Lettering, text_items
 from layercut.drawing.masks import mask_items
 from layercut.drawing.names import Places, Word, called, own_names, word_of
 from layercut.drawing.page import Page, parse_viewbox, viewbox_map
+from layercut.drawing.paint_servers import Inks, Use
 from layercut.drawing.patterns import read_tiles
 from layercut.drawing.placement import own_transform
 from layercut.drawing.references import References
-from layercut.drawing.remarks import Remarks
 from layercut.drawing.render import Rules, too_far, within_reach
 from layercut.drawing.shapes import SHAPES, Lengths, miter_limit, shape_path, stroke_lengths
-from layercut.drawing.styles import Style, Styles
-from layercut.drawing.text import Lettering, text_items
 from layercut.drawing.transforms import IDENTITY, compose, determinant
 from layercut.drawing.units import Viewport, parse_fraction, parse_number
 from layercut.errors import DrawingError

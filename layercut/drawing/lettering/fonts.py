@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from layercut.drawing.fontwords import GENERIC
+from layercut.drawing.css.fonts import GENERIC
 from layercut.errors import JobError
 from layercut.reading import open_plain
 

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from layercut.drawing.letters import Letter
-from layercut.drawing.shaping import name_letters
-from layercut.drawing.typeset import Cluster, join_paths
+from layercut.drawing.lettering.letters import Letter
+from layercut.drawing.lettering.shaping import name_letters
+from layercut.drawing.lettering.typeset import Cluster, join_paths
 from layercut.geometry.curves import Path, PathBuilder
 from layercut.job import SingleLineFace
 

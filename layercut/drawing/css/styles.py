@@ -15,11 +15,8 @@ import cssselect2
 import tinycss2
 from lxml import etree
 
-from layercut.drawing.document import Document, local_name
-from layercut.drawing.fontwords import font_shorthand, font_size, font_weight
-from layercut.drawing.properties import INHERITED, INITIAL, PRESENTATION, is_valid
-from layercut.drawing.remarks import Remarks
-from layercut.drawing.sheet_limits import (
+from layercut.drawing.css.fonts import font_shorthand, font_size, font_weight
+from layercut.drawing.css.limits import (
     MAX_RULES,
     MAX_SELECTOR_STEPS,
     MAX_STEPS,
@@ -28,6 +25,9 @@ from layercut.drawing.sheet_limits import (
     selector_steps,
     sheet_steps,
 )
+from layercut.drawing.css.properties import INHERITED, INITIAL, PRESENTATION, is_valid
+from layercut.drawing.diagnostics import Remarks
+from layercut.drawing.document import Document, local_name
 from layercut.drawing.units import parse_length
 from layercut.errors import DrawingError
 

@@ -9,11 +9,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from layercut.drawing.fonts import FontFile, Fonts, Wish
-from layercut.drawing.fontwords import font_families, font_weight, is_slanted
-from layercut.drawing.letters import Letter
-from layercut.drawing.styles import Style
-from layercut.drawing.typeset import Cluster, join_paths, runs_left
+from layercut.drawing.css.fonts import font_families, font_weight, is_slanted
+from layercut.drawing.css.styles import Style
+from layercut.drawing.lettering.fonts import FontFile, Fonts, Wish
+from layercut.drawing.lettering.letters import Letter
+from layercut.drawing.lettering.typeset import Cluster, join_paths, runs_left
 from layercut.drawing.units import parse_length
 from layercut.geometry.curves import Affine, Path, PathBuilder
 

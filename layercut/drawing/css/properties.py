@@ -6,7 +6,7 @@ Enters: nothing but names and values. Leaves: tables from SVG 2 and the CSS modu
 import functools
 from collections.abc import Callable, Mapping
 
-from layercut.drawing.fontwords import font_families, font_size, font_weight
+from layercut.drawing.css.fonts import font_families, font_size, font_weight
 from layercut.drawing.paints import parse_colour, parse_paint
 from layercut.drawing.transforms import parse_transform
 from layercut.drawing.units import parse_fraction, parse_length, parse_number

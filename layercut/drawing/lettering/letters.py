@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 from lxml import etree
 
+from layercut.drawing.display_list import Context
 from layercut.drawing.document import local_name
-from layercut.drawing.items import Context
 from layercut.drawing.units import parse_length, parse_numbers
 
 if TYPE_CHECKING:

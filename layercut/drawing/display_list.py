@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 from layercut.colour.coats import Veil
 from layercut.colour.washes import Wash
+from layercut.drawing.css.styles import Style
 from layercut.drawing.names import Word
-from layercut.drawing.styles import Style
 from layercut.drawing.units import Viewport
 from layercut.geometry.curves import Affine, Path
 from layercut.geometry.fill import Rule

@@ -11,13 +11,13 @@ from lxml import etree
 from layercut.colour.bands import turn_mm
 from layercut.colour.folding import even_coat, hex_of, is_clear, mean_of_stops
 from layercut.colour.washes import FlatWash, GradedWash, Rgb, Wash
+from layercut.drawing.css.styles import Style
+from layercut.drawing.diagnostics import Remarks
+from layercut.drawing.display_list import Context, Ink, Tiles
 from layercut.drawing.document import local_name
 from layercut.drawing.gradients import Place, gradient_wash
-from layercut.drawing.items import Context, Ink, Tiles
 from layercut.drawing.paints import SERVERS, Colour, PaintValue, parse_colour, parse_paint
 from layercut.drawing.references import References
-from layercut.drawing.remarks import Remarks
-from layercut.drawing.styles import Style
 from layercut.drawing.units import parse_fraction
 from layercut.geometry.precision import FINEST_TURN_MM
 

@@ -12,7 +12,7 @@ from typing import Protocol
 
 import numpy as np
 
-from layercut.drawing.letters import Letter
+from layercut.drawing.lettering.letters import Letter
 from layercut.drawing.transforms import compose
 from layercut.drawing.units import parse_length
 from layercut.geometry.curves import Affine, Path, PathBuilder, map_points

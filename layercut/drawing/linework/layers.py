@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from layercut.colour.bare import PLYWOOD
-from layercut.drawing.items import Item
-from layercut.drawing.line_faces import enclose
-from layercut.drawing.remarks import Remarks
+from layercut.drawing.diagnostics import Remarks
+from layercut.drawing.display_list import Item
+from layercut.drawing.linework.faces import enclose
 from layercut.drawing.render import Rules, render
 from layercut.job import LayerJob
 from layercut.model import NAMELESS, Paint, Shape

@@ -13,14 +13,14 @@ from lxml import etree
 
 from layercut.colour.coats import Coat
 from layercut.colour.shown import most_opaque
-from layercut.drawing.fonts import Fonts
-from layercut.drawing.items import Context, Ink, Item
-from layercut.drawing.letters import Letter, read_letters, text_path_in
+from layercut.drawing.display_list import Context, Ink, Item
+from layercut.drawing.lettering.fonts import Fonts
+from layercut.drawing.lettering.letters import Letter, read_letters, text_path_in
+from layercut.drawing.lettering.shaping import FontSetter, FontShelf
+from layercut.drawing.lettering.single_line import SingleLineSetter
+from layercut.drawing.lettering.typeset import Glyph, MixedDirectionsError, join_paths, set_type
 from layercut.drawing.names import called
-from layercut.drawing.shaping import FontSetter, FontShelf
-from layercut.drawing.single_line import SingleLineSetter
 from layercut.drawing.transforms import mean_scale
-from layercut.drawing.typeset import Glyph, MixedDirectionsError, join_paths, set_type
 from layercut.geometry.regions import EMPTY
 from layercut.geometry.strokes import StrokeStyle
 from layercut.job import SingleLineFace

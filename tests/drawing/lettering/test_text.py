@@ -14,12 +14,12 @@ from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 
 from layercut import compile_drawing
-from layercut.drawing import fonts as fonts_module
 from layercut.drawing import read_drawing
-from layercut.drawing import text as text_module
-from layercut.drawing.fonts import Fonts, Wish
-from layercut.drawing.fontwords import font_families, font_shorthand, font_size, font_weight
-from layercut.drawing.single_line import FACES, load_face
+from layercut.drawing.css.fonts import font_families, font_shorthand, font_size, font_weight
+from layercut.drawing.lettering import fonts as fonts_module
+from layercut.drawing.lettering import text as text_module
+from layercut.drawing.lettering.fonts import Fonts, Wish
+from layercut.drawing.lettering.single_line import FACES, load_face
 from layercut.errors import JobError
 from layercut.job import SingleLineFace, load_job
 from layercut.model import Drawing, Shape
@@ -434,7 +434,7 @@ def test_every_single_line_face_has_all_of_ascii_and_letters_of_its_own() -> Non
 
 
 def test_the_letters_data_is_pointed_to_and_not_held() -> None:
-    root = Path(fonts_module.__file__).parents[2]
+    root = Path(fonts_module.__file__).parents[3]
     page = (root / "docs" / "single-line.md").read_text(encoding="utf-8")
     package = importlib.metadata.distribution("Hershey-Fonts")
     assert f"{package.metadata['Name']} ({package.metadata['License'].removesuffix(' License')} licence)" in page
