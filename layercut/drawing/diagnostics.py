@@ -1,4 +1,4 @@
-"""Remarks made while reading, gathered so that a thousand like elements give one finding.
+"""What there is to say about a drawing, gathered so that a thousand like elements give one finding.
 
 Enters: remarks one by one. Leaves: findings in the order in which they first came up.
 """
@@ -12,7 +12,7 @@ MAX_FINDINGS = 100
 
 
 @dataclass(slots=True)
-class Remarks:
+class Diagnostics:
     """Counts remarks by what they say and the layer; the first element of each is named."""
 
     _counts: dict[tuple[str, str, str, str], int] = field(default_factory=dict)

@@ -1,9 +1,8 @@
 """What a fill or a stroke comes out as: paint values resolved against the drawing.
 
-Enters: an element's style, and where it is used. Leaves: `Ink`, or None where nothing is painted.
+Enters: an element's style, and what the paint is put on. Leaves: `Ink`, or None where nothing is painted.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 from lxml import etree
@@ -11,13 +10,14 @@ from lxml import etree
 from layercut.colour.bands import turn_mm
 from layercut.colour.folding import even_coat, hex_of, is_clear, mean_of_stops
 from layercut.colour.washes import FlatWash, GradedWash, Rgb, Wash
-from layercut.drawing.css.styles import Style
-from layercut.drawing.diagnostics import Remarks
-from layercut.drawing.display_list import Context, Ink, Tiles
+from layercut.drawing.css.styles import Style, Styles
+from layercut.drawing.display_list import Ink
 from layercut.drawing.document import local_name
-from layercut.drawing.gradients import Place, gradient_wash
+from layercut.drawing.gradients import gradient_wash
+from layercut.drawing.painted import Painted
 from layercut.drawing.paints import SERVERS, Colour, PaintValue, parse_colour, parse_paint
-from layercut.drawing.references import References
+from layercut.drawing.patterns import read_tiles
+from layercut.drawing.traversal import Traversal
 from layercut.drawing.units import parse_fraction
 from layercut.geometry.precision import FINEST_TURN_MM
 
@@ -31,26 +31,12 @@ _MOST_COLOURS = 16
 
 
 @dataclass(frozen=True, slots=True)
-class Use:
-    """Who uses a paint: what is around it, where it lies, and how messages name it."""
+class PaintServers:
+    """Resolves the paints of one drawing; the mean colour of a pattern is found once."""
 
-    here: Context
-    place: Callable[[], Place]
-    layer: str
-    element: str
-
-
-@dataclass(slots=True)
-class Inks:
-    """Resolves paints. `tiles_of` reads what a pattern repeats where it is used."""
-
-    references: References
-    remarks: Remarks
-    style_of: Callable[[etree._Element], Style]
-    tiles_of: Callable[[etree._Element, Use], Tiles | None]
     _means: dict[etree._Element, Rgb] = field(default_factory=dict)
 
-    def ink(self, name: str, style: Style, use: Use) -> Ink | None:
+    def ink(self, name: str, style: Style, use: Painted) -> Ink | None:
         """The ink of `fill` or `stroke` with its own opacity in it; None for none, and for what is wholly clear."""
         value = parse_paint(style.get(name))
         ink = self._resolve(value, style, use) if value else None
@@ -59,7 +45,7 @@ class Inks:
             ink = replace(ink, wash=replace(ink.wash, opacity=ink.wash.opacity * own))
         return None if ink is None or is_clear(ink.wash) else ink
 
-    def _resolve(self, value: PaintValue, style: Style, use: Use) -> Ink | None:
+    def _resolve(self, value: PaintValue, style: Style, use: Painted) -> Ink | None:
         match value.kind:
             case "none":
                 return None
@@ -69,86 +55,87 @@ class Inks:
                 return _plain(_current(style))
             case "context":
                 hint = "Give the shape a colour of its own."
-                self._note(f"the paint '{value.url}' is not supported and counts as none", hint, use)
+                use.note(f"the paint '{value.url}' is not supported and counts as none", hint)
                 return None
             case _:
                 return self._server(value, style, use)
 
-    def _server(self, value: PaintValue, style: Style, use: Use) -> Ink | None:
+    def _server(self, value: PaintValue, style: Style, use: Painted) -> Ink | None:
         """A referenced gradient or pattern; one that is missing, or can't be drawn here, such as a pattern without
         size or content, gives its fallback, or none (SVG 2, 13.2)."""
-        target = self.references.find(value.url)
+        target = use.traversal.references.find(value.url)
         known = target is not None and local_name(target) in SERVERS
         ink = self._served(target, use) if target is not None and known else None
         if ink is None and value.fallback is not None:
             return self._resolve(value.fallback, style, use)
         if not known:
-            self._note("a paint that refers to nothing counts as none", "Give the shape a colour.", use)
+            use.note("a paint that refers to nothing counts as none", "Give the shape a colour.")
         return ink
 
-    def _served(self, target: etree._Element, use: Use) -> Ink | None:
+    def _served(self, target: etree._Element, use: Painted) -> Ink | None:
         if local_name(target) == "pattern":
             return self._pattern(target, use)
-        wash = gradient_wash(target, use.place(), self.references, self._stop_colour)
-        if isinstance(wash, GradedWash) and self.style_of(target).get("color-interpolation").lower() == "linearrgb":
+        styles = use.traversal.styles
+        wash = gradient_wash(target, use.place(), use.traversal.references, lambda stop: _stop_colour(styles, stop))
+        if isinstance(wash, GradedWash) and styles.computed(target).get("color-interpolation").lower() == "linearrgb":
             hint = "Give it more stops, or take 'linearRGB' away."
-            self._note("'color-interpolation' is not supported, and a gradient was mixed in sRGB", hint, use)
+            use.note("'color-interpolation' is not supported, and a gradient was mixed in sRGB", hint)
         if isinstance(wash, GradedWash) and turn_mm(wash.gradient) < FINEST_TURN_MM:
             wash = even_coat(wash.gradient.stops)
             statement = "a gradient repeats too finely to be painted, and its mean colour stands for it"
-            self._note(statement, "Give it a longer way, or the shape a plain colour.", use, "tiles-many")
+            use.note(statement, "Give it a longer way, or the shape a plain colour.", "tiles-many")
         return None if wash is None else Ink(hex_of(_mean(wash)), wash)
 
-    def _note(self, statement: str, hint: str, use: Use, code: str = "unsupported") -> None:
-        self.remarks.add(code, statement, hint, layer=use.layer, element=use.element)
-
-    def _pattern(self, target: etree._Element, use: Use) -> Ink | None:
+    def _pattern(self, target: etree._Element, use: Painted) -> Ink | None:
         around = [one for one in use.here.used if isinstance(one, etree._Element) and local_name(one) == "pattern"]
         too_deep = len(around) >= MOST_NESTED and target not in around
-        tiles = None if too_deep else self.tiles_of(target, use)
+        tiles = None if too_deep else read_tiles(target, use)
         if too_deep:
             statement = "patterns lie too deeply in each other, and a mean colour stands for the innermost"
-            self._note(statement, "Give the innermost shapes plain colours.", use, "tiles-many")
+            use.note(statement, "Give the innermost shapes plain colours.", "tiles-many")
         elif tiles is None:
             return None
         if target not in self._means:
-            self._means[target] = self._mean_of_pattern(target)
+            self._means[target] = _mean_of_pattern(target, use.traversal)
         mean = self._means[target]
         return Ink(hex_of(mean), FlatWash(mean), tiles)
 
-    def _mean_of_pattern(self, pattern: etree._Element) -> Rgb:
-        """The mean of the plain colours of a pattern's content, each once; black where there are none."""
-        colours = self._pattern_colours(pattern)
-        share = 1 / max(len(colours), 1)
-        red, green, blue = (share * sum(colour[channel] for colour in colours) for channel in range(3))
-        return (red, green, blue)
 
-    def _pattern_colours(self, pattern: etree._Element) -> list[Colour]:
-        seen: list[etree._Element] = []
-        source: etree._Element | None = pattern
-        while source is not None and source not in seen:
-            seen.append(source)
-            found: dict[str, Colour] = {}
-            for element in source.iter():
-                if element is source or not local_name(element) or len(found) >= _MOST_COLOURS:
-                    continue
-                for name in ("fill", "stroke"):
-                    style = self.style_of(element)
-                    value = parse_paint(style.get(name))
-                    if value and value.kind in ("colour", "current") and len(element) == 0:
-                        colour = value.colour if value.kind == "colour" else _current(style)
-                        found.setdefault(hex_of(colour[:3]), colour)
-            if found:
-                return list(found.values())
-            source = self.references.target(source)
-        return []
+def _mean_of_pattern(pattern: etree._Element, traversal: Traversal) -> Rgb:
+    """The mean of the plain colours of a pattern's content, each once; black where there are none."""
+    colours = _pattern_colours(pattern, traversal)
+    share = 1 / max(len(colours), 1)
+    red, green, blue = (share * sum(colour[channel] for colour in colours) for channel in range(3))
+    return (red, green, blue)
 
-    def _stop_colour(self, stop: etree._Element) -> tuple[Colour, float]:
-        style = self.style_of(stop)
-        colour = parse_colour(style.get("stop-color"))
-        opacity = parse_fraction(style.get("stop-opacity"))
-        resolved = _current(style) if isinstance(colour, str) else colour
-        return resolved or _BLACK, 1.0 if opacity is None else opacity
+
+def _pattern_colours(pattern: etree._Element, traversal: Traversal) -> list[Colour]:
+    seen: list[etree._Element] = []
+    source: etree._Element | None = pattern
+    while source is not None and source not in seen:
+        seen.append(source)
+        found: dict[str, Colour] = {}
+        for element in source.iter():
+            if element is source or not local_name(element) or len(found) >= _MOST_COLOURS:
+                continue
+            for name in ("fill", "stroke"):
+                style = traversal.styles.computed(element)
+                value = parse_paint(style.get(name))
+                if value and value.kind in ("colour", "current") and len(element) == 0:
+                    colour = value.colour if value.kind == "colour" else _current(style)
+                    found.setdefault(hex_of(colour[:3]), colour)
+        if found:
+            return list(found.values())
+        source = traversal.references.target(source)
+    return []
+
+
+def _stop_colour(styles: Styles, stop: etree._Element) -> tuple[Colour, float]:
+    style = styles.computed(stop)
+    colour = parse_colour(style.get("stop-color"))
+    opacity = parse_fraction(style.get("stop-opacity"))
+    resolved = _current(style) if isinstance(colour, str) else colour
+    return resolved or _BLACK, 1.0 if opacity is None else opacity
 
 
 def _plain(colour: Colour) -> Ink:

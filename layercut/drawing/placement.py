@@ -1,6 +1,6 @@
 """An element's own transform, from its attribute or from CSS.
 
-Enters: an element and its style. Leaves: the map, and remarks on what isn't supported.
+Enters: an element and its style. Leaves: the map, and a word on what isn't supported.
 """
 
 import re

@@ -17,7 +17,7 @@ from layercut.colour.coats import Coat, Mask, Veil
 from layercut.colour.folding import mean_wash
 from layercut.colour.laying import lay_out
 from layercut.colour.washes import FlatWash, GradedWash, GroupWash, Wash
-from layercut.drawing.diagnostics import Remarks
+from layercut.drawing.diagnostics import Diagnostics
 from layercut.drawing.display_list import Ink, Item, Point, Tiles
 from layercut.geometry.lines import lines_of, together
 from layercut.geometry.precision import AREA_MM2, GRID_MM
@@ -34,7 +34,7 @@ FloatArray = NDArray[np.float64]
 
 
 def repeat(
-    region: Region, ink: Ink, item: Item, content: Sequence[Shape], room: int, *, remarks: Remarks, layer: str
+    region: Region, ink: Ink, item: Item, content: Sequence[Shape], room: int, *, diagnostics: Diagnostics, layer: str
 ) -> Iterator[Shape]:
     """The content's shapes over a region, each with the coat that it has there, the groups of its shape outermost.
 
@@ -49,7 +49,7 @@ def repeat(
     if shifts is None or points > room or (apart and len(shifts) > MAX_APART):
         statement = "a pattern repeats too often to be drawn, and its mean colour stands for it"
         hint = "Make its tile larger, or give the shape a plain colour."
-        remarks.add("tiles-many", statement, hint, layer=layer, element=item.element)
+        diagnostics.add("tiles-many", statement, hint, layer=layer, element=item.element)
         mean = _mean(content, tiles)
         yield Shape("wood", region, Paint.over((mean,)), item.element, item.called, Coat(region, mean, veils))
         return

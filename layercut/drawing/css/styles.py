@@ -26,7 +26,7 @@ from layercut.drawing.css.limits import (
     sheet_steps,
 )
 from layercut.drawing.css.properties import INHERITED, INITIAL, PRESENTATION, is_valid
-from layercut.drawing.diagnostics import Remarks
+from layercut.drawing.diagnostics import Diagnostics
 from layercut.drawing.document import Document, local_name
 from layercut.drawing.units import parse_length
 from layercut.errors import DrawingError
@@ -90,7 +90,20 @@ class Styles:
 
     _sheets: Mapping[etree._Element, Declared]
     _important: Mapping[etree._Element, Declared]
-    _remarks: Remarks
+    _diagnostics: Diagnostics
+    _computed: dict[etree._Element, Style] = field(default_factory=dict)
+
+    def computed(self, element: etree._Element) -> Style:
+        """The computed style of an element where it stands, for what is drawn only by reference."""
+        chain = []
+        current: etree._Element | None = element
+        while current is not None and current not in self._computed:
+            chain.append(current)
+            current = current.getparent()
+        style = Style() if current is None else self._computed[current]
+        for link in reversed(chain):
+            style = self._computed[link] = style.child(self.declared(link))
+        return style
 
     def declared(self, element: etree._Element) -> dict[str, str]:
         """What applies to an element itself, the strongest of each property."""
@@ -111,38 +124,38 @@ class Styles:
         try:
             normal, important, unread = parse_declarations(text)
         except RecursionError:
-            self._remarks.add("unsupported", "a style whose brackets are nested too deeply was ignored")
+            self._diagnostics.add("unsupported", "a style whose brackets are nested too deeply was ignored")
             return {}, {}
         for what in unread:
-            _note_function(self._remarks, what)
+            _note_function(self._diagnostics, what)
         return normal, important
 
 
-def read_styles(document: Document, remarks: Remarks) -> Styles:
+def read_styles(document: Document, diagnostics: Diagnostics) -> Styles:
     """The cascade of a drawing; what its sheets use and layercut doesn't support becomes a remark.
 
     Raises DrawingError `too-detailed` for sheets that would take too long to match.
     """
     if document.outside_sheets:
-        _note_outside(remarks)
+        _note_outside(diagnostics)
     matcher = cssselect2.Matcher()
     count = steps = 0
     tree = measure_tree(document.root)
     for element in document.root.iter():
         if local_name(element) == "style":
-            for rule in _read_sheet(element, remarks):
+            for rule in _read_sheet(element, diagnostics):
                 text = tinycss2.serialize(rule.prelude)
-                added = _add_rule(matcher, rule, tree, remarks)
+                added = _add_rule(matcher, rule, tree, diagnostics)
                 steps += sum(sheet_steps(selector, tree) for selector in text.split(",")) if added else 0
                 count += added
                 if count > MAX_RULES or steps > MAX_STEPS:
                     hint = "Simplify them, or let your editor write styles as attributes."
                     raise DrawingError("too-detailed", "its style sheets take too long.", hint, file=document.file)
         elif str(element.tag).endswith("}link") and "stylesheet" in (element.get("rel") or ""):
-            _note_outside(remarks)
+            _note_outside(diagnostics)
     if not count:
-        return Styles({}, {}, remarks)
-    return _match_all(document.root, matcher, remarks)
+        return Styles({}, {}, diagnostics)
+    return _match_all(document.root, matcher, diagnostics)
 
 
 @functools.lru_cache(maxsize=8192)
@@ -175,73 +188,79 @@ def _sort_declarations(nodes: list[tinycss2.ast.Node]) -> tuple[Declared, Declar
     return normal, important, tuple(unread)
 
 
-def _sheet_rules(element: etree._Element, remarks: Remarks) -> Iterator[tinycss2.ast.QualifiedRule]:
+def _sheet_rules(element: etree._Element, diagnostics: Diagnostics) -> Iterator[tinycss2.ast.QualifiedRule]:
     kind = (element.get("type") or "text/css").split(";")[0].strip().lower()
     if kind not in ("text/css", ""):
-        remarks.add("unsupported", "a style sheet that isn't CSS was ignored", element=kind[:40])
+        diagnostics.add("unsupported", "a style sheet that isn't CSS was ignored", element=kind[:40])
         return
-    if not _media_applies(element.get("media") or "", remarks):
+    if not _media_applies(element.get("media") or "", diagnostics):
         return
     text = "".join(map(str, element.itertext()))
-    yield from _rules(tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True), remarks)
+    yield from _rules(tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True), diagnostics)
 
 
-def _rules(nodes: list[tinycss2.ast.Node], remarks: Remarks) -> Iterator[tinycss2.ast.QualifiedRule]:
+def _rules(nodes: list[tinycss2.ast.Node], diagnostics: Diagnostics) -> Iterator[tinycss2.ast.QualifiedRule]:
     for node in nodes:
         if node.type == "qualified-rule":
             yield node
         elif node.type == "error":
-            remarks.add("unsupported", f"a part of the style sheet can't be read and was ignored ({node.message})")
+            diagnostics.add(
+                "unsupported", f"a part of the style sheet can't be read and was ignored ({node.message})"
+            )
         elif node.type == "at-rule":
             name = node.lower_at_keyword
             if name == "media" and node.content is not None:
-                if _media_applies(tinycss2.serialize(node.prelude), remarks):
+                if _media_applies(tinycss2.serialize(node.prelude), diagnostics):
                     inner = tinycss2.parse_rule_list(node.content, skip_comments=True, skip_whitespace=True)
-                    yield from _rules(inner, remarks)
+                    yield from _rules(inner, diagnostics)
             elif name == "import":
-                _note_outside(remarks)
+                _note_outside(diagnostics)
             elif name not in _QUIET_RULES:
                 hint = "Write its rules without it."
-                remarks.add("unsupported", f"'@{name[:40]}' in the style sheet was ignored", hint)
+                diagnostics.add("unsupported", f"'@{name[:40]}' in the style sheet was ignored", hint)
 
 
-def _media_applies(text: str, remarks: Remarks) -> bool:
+def _media_applies(text: str, diagnostics: Diagnostics) -> bool:
     """Wood is nearest to print: sheets for `all` and `print` apply."""
     queries = [re.sub(r"^only\s+", "", query.strip().lower()) for query in text.split(",")]
     if any(query in _MEDIA for query in queries):
         return True
-    remarks.add(
+    diagnostics.add(
         "unsupported", f"styles for '@media {' '.join(text.split())[:40]}' were ignored", "Only all and print count."
     )
     return False
 
 
-def _read_sheet(element: etree._Element, remarks: Remarks) -> list[tinycss2.ast.QualifiedRule]:
+def _read_sheet(element: etree._Element, diagnostics: Diagnostics) -> list[tinycss2.ast.QualifiedRule]:
     """The rules of a sheet that apply; none of one whose brackets are nested by the thousand."""
     try:
-        rules = list(_sheet_rules(element, remarks))
+        rules = list(_sheet_rules(element, diagnostics))
         for rule in rules:
             tinycss2.serialize([*rule.prelude, *rule.content])
     except RecursionError:
-        remarks.add("unsupported", "a style sheet whose brackets are nested too deeply was ignored")
+        diagnostics.add("unsupported", "a style sheet whose brackets are nested too deeply was ignored")
         return []
     return rules
 
 
-def _add_rule(matcher: cssselect2.Matcher, rule: tinycss2.ast.QualifiedRule, tree: TreeSize, remarks: Remarks) -> int:
+def _add_rule(
+    matcher: cssselect2.Matcher, rule: tinycss2.ast.QualifiedRule, tree: TreeSize, diagnostics: Diagnostics
+) -> int:
     contents = tinycss2.parse_blocks_contents(rule.content, skip_comments=True, skip_whitespace=True)
     normal, important, unread = _sort_declarations(contents)
     for what in unread:
-        _note_function(remarks, what)
+        _note_function(diagnostics, what)
     text = tinycss2.serialize(rule.prelude).strip()
     if max(selector_steps(selector, tree) for selector in text.split(",")) > MAX_SELECTOR_STEPS:
         hint = "Give the shapes a class instead."
-        remarks.add("unsupported", f"the CSS selector '{text[:60]}' takes too long and its rule was ignored", hint)
+        diagnostics.add(
+            "unsupported", f"the CSS selector '{text[:60]}' takes too long and its rule was ignored", hint
+        )
         return 0
     try:
         selectors = cssselect2.compile_selector_list(rule.prelude)
     except Exception:  # it makes Python's own source of a selector, and fails in as many ways as that can
-        remarks.add("unsupported", f"the CSS selector '{text[:60]}' isn't understood and its rule was ignored")
+        diagnostics.add("unsupported", f"the CSS selector '{text[:60]}' isn't understood and its rule was ignored")
         return 0
     for selector in selectors:
         if selector.pseudo_element is None:
@@ -249,7 +268,7 @@ def _add_rule(matcher: cssselect2.Matcher, rule: tinycss2.ast.QualifiedRule, tre
     return len(selectors)
 
 
-def _match_all(root: etree._Element, matcher: cssselect2.Matcher, remarks: Remarks) -> Styles:
+def _match_all(root: etree._Element, matcher: cssselect2.Matcher, diagnostics: Diagnostics) -> Styles:
     sheets: dict[etree._Element, Declared] = {}
     important: dict[etree._Element, Declared] = {}
     for wrapper in cssselect2.ElementWrapper.from_xml_root(root).iter_subtree():
@@ -263,13 +282,13 @@ def _match_all(root: etree._Element, matcher: cssselect2.Matcher, remarks: Remar
             important_values.update(strong)
         sheets[wrapper.etree_element] = normal_values
         important[wrapper.etree_element] = important_values
-    return Styles(sheets, important, remarks)
+    return Styles(sheets, important, diagnostics)
 
 
-def _note_outside(remarks: Remarks) -> None:
+def _note_outside(diagnostics: Diagnostics) -> None:
     hint = "Put its rules into a <style> of the drawing."
-    remarks.add("unsupported", "a style sheet outside the file was not read", hint)
+    diagnostics.add("unsupported", "a style sheet outside the file was not read", hint)
 
 
-def _note_function(remarks: Remarks, what: str) -> None:
-    remarks.add("unsupported", f"{what} isn't supported and was ignored", "Write the value itself.")
+def _note_function(diagnostics: Diagnostics, what: str) -> None:
+    diagnostics.add("unsupported", f"{what} isn't supported and was ignored", "Write the value itself.")

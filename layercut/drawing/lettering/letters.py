@@ -7,16 +7,13 @@ say, and `x`, `y`, `dx`, `dy` and `rotate` dealt out to them (SVG 2, 11.4 and 11
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 from lxml import etree
 
 from layercut.drawing.display_list import Context
 from layercut.drawing.document import local_name
+from layercut.drawing.traversal import Traversal
 from layercut.drawing.units import parse_length, parse_numbers
-
-if TYPE_CHECKING:
-    from layercut.drawing.walk import Walker
 
 _XML_SPACE = "{http://www.w3.org/XML/1998/namespace}space"
 _SILENT = {"title", "desc", "metadata", "style", "script", "defs"}
@@ -72,10 +69,10 @@ class _Gathered:
             self.preserved.append(preserve)
 
 
-def read_letters(walker: "Walker", element: etree._Element, here: Context) -> list[Letter]:
+def read_letters(traversal: Traversal, element: etree._Element, here: Context) -> list[Letter]:
     """The letters of a text; empty where there is nothing but white space to collapse."""
     gathered = _Gathered()
-    _gather(walker, element, here, preserve=_ancestors_preserve(element), into=gathered)
+    _gather(traversal, element, here, preserve=_ancestors_preserve(element), into=gathered)
     kept = _collapse(gathered)
     _deal_positions(gathered, kept)
     return [gathered.letters[index] for index in kept]
@@ -93,7 +90,7 @@ def _ancestors_preserve(element: etree._Element) -> bool:
     return said == "preserve"
 
 
-def _gather(walker: "Walker", element: etree._Element, here: Context, *, preserve: bool, into: _Gathered) -> None:
+def _gather(traversal: Traversal, element: etree._Element, here: Context, *, preserve: bool, into: _Gathered) -> None:
     space = here.style.get("white-space").lower()
     own = element.get(_XML_SPACE)
     # `white-space` is the newer way to say it and wins (SVG 2, 11.7.2.1).
@@ -106,11 +103,11 @@ def _gather(walker: "Walker", element: etree._Element, here: Context, *, preserv
     for child in element:
         kind = local_name(child)
         if kind in ("tspan", "a"):
-            inner = walker.enter_span(child, here)
+            inner = traversal.enter_span(child, here)
             if inner is not None:
-                _gather(walker, child, inner, preserve=preserve, into=into)
+                _gather(traversal, child, inner, preserve=preserve, into=into)
         elif kind and kind not in _SILENT:
-            walker.note(child, here, f"'{kind}' within a text was left out", "Write it as plain text.")
+            traversal.note(child, here, f"'{kind}' within a text was left out", "Write it as plain text.")
         into.add(child.tail, here, number, preserve=keeps)
     span.end = len(into.letters)
 

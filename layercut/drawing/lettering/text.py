@@ -7,26 +7,24 @@ as any other mark. What can't be read is a remark that says what the maker can d
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from lxml import etree
 
 from layercut.colour.coats import Coat
 from layercut.colour.shown import most_opaque
 from layercut.drawing.display_list import Context, Ink, Item
-from layercut.drawing.lettering.fonts import Fonts
 from layercut.drawing.lettering.letters import Letter, read_letters, text_path_in
 from layercut.drawing.lettering.shaping import FontSetter, FontShelf
 from layercut.drawing.lettering.single_line import SingleLineSetter
 from layercut.drawing.lettering.typeset import Glyph, MixedDirectionsError, join_paths, set_type
 from layercut.drawing.names import called
+from layercut.drawing.shapes import stroke_pen
 from layercut.drawing.transforms import mean_scale
+from layercut.drawing.traversal import Traversal
 from layercut.geometry.regions import EMPTY
 from layercut.geometry.strokes import StrokeStyle
 from layercut.job import SingleLineFace
-
-if TYPE_CHECKING:
-    from layercut.drawing.walk import Walker
 
 MAX_LETTERS = 50_000
 """Letters of all texts together; a page of a book has two thousand."""
@@ -65,47 +63,48 @@ class Lettering:
 
     style: TextStyle
     single_line: SingleLineFace
-    fonts: Fonts
+    shelf: FontShelf
     line_below_mm: float
-    letters: int = 0
-    shelf: FontShelf = field(init=False)
+    _letters: int = field(default=0, init=False)
 
-    def __post_init__(self) -> None:
-        self.shelf = FontShelf(self.fonts)
+    def has_room(self, letters: int) -> bool:
+        """Count so many letters more; False once there are too many of them."""
+        self._letters += letters
+        return self._letters <= MAX_LETTERS
 
 
-def text_items(walker: "Walker", element: etree._Element, here: Context) -> list[Item]:
+def text_items(traversal: Traversal, lettering: Lettering, element: etree._Element, here: Context) -> list[Item]:
     """The marks of a text; empty where nothing of it shows or it can't be read, which is then a remark."""
     if here.role == "guide":
         return []
     if text_path_in(element) is not None:
         if here.style.get("visibility").lower() == "visible":
-            _leave_out(walker, element, here, "text along a path")
+            _leave_out(traversal, element, here, "text along a path")
         return []
-    letters = read_letters(walker, element, here)
-    inks = _inks(walker, element, letters)
+    letters = read_letters(traversal, element, here)
+    inks = _inks(traversal, element, letters)
     if not any(fill or stroke for fill, stroke in inks.values()):
         return []
-    problem = _unreadable(walker, letters)
+    problem = _unreadable(lettering, letters)
     if problem:
-        _leave_out(walker, element, here, problem)
+        _leave_out(traversal, element, here, problem)
         return []
-    _note_ignored(walker, element, letters)
-    style = _style(walker.lettering.style, here)
-    lettering = walker.lettering
+    _note_ignored(traversal, element, letters)
+    style = _style(lettering.style, here)
     setter: SingleLineSetter | FontSetter = (
         SingleLineSetter(lettering.single_line) if style == "single-line" else FontSetter(lettering.shelf)
     )
     try:
         glyphs = set_type(letters, setter)
     except MixedDirectionsError:
-        _leave_out(walker, element, here, "text that runs from right to left and from left to right in turn")
+        _leave_out(traversal, element, here, "text that runs from right to left and from left to right in turn")
         return []
     setter.finish()
     for code, statement in setter.remarks:
         hint = _TO_FONT if code == "font-missing" else setter.hint
-        walker.remarks.add(code, statement, hint, layer=walker.layer_name(here), element=walker.places.name(element))
-    return _items(walker, element, here, glyphs, inks, style=style)
+        traversal.report(code, element, here, statement, hint)
+    thin = lettering.line_below_mm
+    return list(_items(_base(traversal, element, here), glyphs, inks, line_below_mm=thin, style=style))
 
 
 def _style(style: TextStyle, here: Context) -> TextStyle:
@@ -118,97 +117,94 @@ def _style(style: TextStyle, here: Context) -> TextStyle:
 Inks = dict[int, tuple[Ink | None, Ink | None]]
 
 
-def _inks(walker: "Walker", element: etree._Element, letters: list[Letter]) -> Inks:
+def _inks(traversal: Traversal, element: etree._Element, letters: list[Letter]) -> Inks:
     """Fill and stroke of each span that has letters; none for a hidden span and for a guide."""
     inks: Inks = {}
     for letter in letters:
         here = letter.here
         if letter.span in inks:
             continue
-        fill, stroke = walker.paints(element, here) if here.role != "guide" else (None, None)
-        inks[letter.span] = (_if_shown(walker, element, here, fill), _if_shown(walker, element, here, stroke))
+        fill, stroke = traversal.paints(element, here) if here.role != "guide" else (None, None)
+        inks[letter.span] = (_if_shown(traversal, element, here, fill), _if_shown(traversal, element, here, stroke))
     return inks
 
 
-def _if_shown(walker: "Walker", element: etree._Element, here: Context, ink: Ink | None) -> Ink | None:
+def _if_shown(traversal: Traversal, element: etree._Element, here: Context, ink: Ink | None) -> Ink | None:
     """The ink, unless the job knows it as a guide's, or it is too faint to be meant."""
-    word = None if ink is None else walker.paint_roles.get(ink.colour)
+    word = None if ink is None else traversal.rules.paint_roles.get(ink.colour)
     if ink is None or word == "guide":
         return None
     meant = word is not None or here.role is not None
-    if meant or most_opaque(Coat(EMPTY, ink.wash, here.veils)) >= walker.rules.wood_opacity - 1e-9:
+    if meant or most_opaque(Coat(EMPTY, ink.wash, here.veils)) >= traversal.rules.wood_opacity - 1e-9:
         return ink
     statement, hint = "text too faint to be meant was left out", "Give it more opacity, or hide it."
-    layer, shown = walker.layer_name(here), walker.places.name(element)
-    walker.remarks.add("see-through", statement, hint, layer=layer, element=shown)
+    traversal.report("see-through", element, here, statement, hint)
     return None
 
 
-def _unreadable(walker: "Walker", letters: list[Letter]) -> str:
+def _unreadable(lettering: Lettering, letters: list[Letter]) -> str:
     """What keeps the text from being read; empty for nothing."""
     if any(letter.here.style.get("writing-mode").lower() not in _HORIZONTAL for letter in letters):
         return "text that runs downwards"
-    walker.lettering.letters += len(letters)
-    if walker.lettering.letters > MAX_LETTERS:
+    if not lettering.has_room(len(letters)):
         return f"text beyond the first {MAX_LETTERS} letters of a drawing"
     return ""
 
 
-def _leave_out(walker: "Walker", element: etree._Element, here: Context, what: str) -> None:
-    layer, shown = walker.layer_name(here), walker.places.name(element)
-    walker.remarks.add(
-        "text-unread", f"{what} is not supported and was left out", _TO_PATHS, layer=layer, element=shown
-    )
+def _leave_out(traversal: Traversal, element: etree._Element, here: Context, what: str) -> None:
+    traversal.report("text-unread", element, here, f"{what} is not supported and was left out", _TO_PATHS)
 
 
-def _note_ignored(walker: "Walker", element: etree._Element, letters: list[Letter]) -> None:
+def _note_ignored(traversal: Traversal, element: etree._Element, letters: list[Letter]) -> None:
     """Remarks on what would make the text look different elsewhere."""
     styles = {letter.span: letter.here for letter in letters}
     for here in styles.values():
         for name, plain in _PLAIN.items():
             if here.style.get(name).lower() not in plain:
-                walker.note(element, here, f"'{name}' of text is not supported and was ignored", _TO_PATHS)
+                traversal.note(element, here, f"'{name}' of text is not supported and was ignored", _TO_PATHS)
     here = letters[0].here
     if any(inner.get("textLength") for inner in element.iter()):
-        walker.note(element, here, "'textLength' of text is not supported and was ignored", _TO_PATHS)
+        traversal.note(element, here, "'textLength' of text is not supported and was ignored", _TO_PATHS)
     if here.role in ("wood", "opening"):
         statement = f"live text is marked, never cut, though it is named '{here.role}'"
-        walker.note(element, here, statement, "Turn it into paths to cut it.")
+        traversal.note(element, here, statement, "Turn it into paths to cut it.")
 
 
-def _items(
-    walker: "Walker", element: etree._Element, here: Context, glyphs: list[Glyph], inks: Inks, *, style: TextStyle
-) -> list[Item]:
+def _base(traversal: Traversal, element: etree._Element, here: Context) -> Item:
+    """What all marks of a text have in common."""
+    return Item(
+        path=join_paths([]),
+        matrix=here.matrix,
+        rule="nonzero",
+        fill=None,
+        stroke=None,
+        pen=HAIRLINE,
+        fixed_pen=False,
+        stroke_first=False,
+        role="mark-line",
+        clips=(),
+        layer=here.layer,
+        element=traversal.places.name(element),
+        called=called(element, here.around),
+    )
+
+
+def _items(base: Item, glyphs: list[Glyph], inks: Inks, *, line_below_mm: float, style: TextStyle) -> Iterator[Item]:
     """The marks of each run of glyphs of one span, in order."""
-    items: list[Item] = []
     for span, run in itertools.groupby(glyphs, key=lambda glyph: glyph.letter.span):
         members = list(run)
         path = join_paths([(glyph.path, glyph.matrix) for glyph in members])
         fill, stroke = inks[span]
         if path.is_empty or not (fill or stroke):
             continue
-        base = Item(
-            path=path,
-            matrix=here.matrix,
-            rule="nonzero",
-            fill=None,
-            stroke=None,
-            pen=HAIRLINE,
-            fixed_pen=False,
-            stroke_first=False,
-            role="mark-line",
-            clips=(),
-            layer=here.layer,
-            element=walker.places.name(element),
-            called=called(element, here.around),
-        )
+        own = replace(base, path=path)
         if style == "single-line":
-            items.append(replace(base, stroke=fill or stroke))
+            yield replace(own, stroke=fill or stroke)
         elif style == "outline":
-            items.append(replace(base, fill=fill or stroke, merged=True))
+            yield replace(own, fill=fill or stroke, merged=True)
         else:
-            items += _areas(base, fill, stroke, walker.pen(members[0].letter.here), walker.lettering.line_below_mm)
-    return items
+            here = members[0].letter.here
+            yield from _areas(own, fill, stroke, stroke_pen(here.style, here.viewport), line_below_mm)
 
 
 def _areas(

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from layercut.colour.bare import PLYWOOD
-from layercut.drawing.diagnostics import Remarks
+from layercut.drawing.diagnostics import Diagnostics
 from layercut.drawing.display_list import Item
 from layercut.drawing.linework.faces import enclose
 from layercut.drawing.render import Rules, render
@@ -18,18 +18,18 @@ from layercut.model import NAMELESS, Paint, Shape
 
 
 def render_lines(
-    items: Sequence[Item], way: LayerJob, rules: Rules, remarks: Remarks, layer: str
+    items: Sequence[Item], way: LayerJob, rules: Rules, diagnostics: Diagnostics, layer: str
 ) -> tuple[Shape, ...]:
     """The shapes of a layer whose wood is what its lines enclose.
 
     Raises DrawingError as `render` does.
     """
     rules = replace(rules, line_below_mm=math.inf)
-    shapes = render(items, rules, remarks, layer)
-    work = render([replace(item, fill=None) for item in items if _is_work(item, rules)], rules, remarks, layer)
+    shapes = render(items, rules, diagnostics, layer)
+    work = render([replace(item, fill=None) for item in items if _is_work(item, rules)], rules, diagnostics, layer)
     face = enclose(work, way.gap, layer)
     for finding in face.findings:
-        remarks.place(finding)
+        diagnostics.place(finding)
     if face.region.is_empty:
         return shapes
     element = work[0].element if len(work) == 1 else f"{work[0].element} and {len(work) - 1} more lines"
