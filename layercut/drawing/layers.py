@@ -134,6 +134,7 @@ def _walk_all(document: Document, walker: Walker, page: Page) -> list[list[Item]
         drawn += under
         if local_name(child) in ("text", "foreignObject") and walker.styles.computed(child).get("display") != "none":
             raise _outside(document, walker, child)
+    # Sorted only now: the whole drawing's own mask or clip path is for all layers together.
     items: list[list[Item]] = [[] for _ in walker.layer_names]
     for item in walker.with_effects(root, around.style, around, drawn):
         if item.layer is not None:
@@ -157,6 +158,7 @@ def _find_layers(document: Document, styles: Styles, places: Places, diagnostics
     names: list[str] = []
     drawn = {layer_name(group, number) for number, group in enumerate(groups, 1)}
     skipped: set[etree._Element] = set()
+    # Hidden groups and guides are numbered too, so that hiding one renames none of the others.
     for number, group in enumerate(groups, 1):
         name = layer_name(group, number)
         shown = places.name(group)

@@ -59,6 +59,7 @@ def mask_items(  # noqa: PLR0917 - a clip's, and the box
     mask = _read(traversal, target, here, around or items_box(traversal, items, here.matrix))
     if not mask.parts:
         return []
+    # Around what it lets through a mask cuts, as a clip does; a veil is left only of one that is soft somewhere.
     support = union(region for region, _ in mask.parts)
     hard = all((constant_value(washes, mask.by) or 0.0) > 1 - _HARD for _, washes in mask.parts)
     if not hard and mask.by == "luminance" and _is_linear(traversal, target):

@@ -33,6 +33,7 @@ def by_opacity(
         return [replace(shape, paint=Paint.over((wash,)))]
     if any(veil.mask is not None for veil in veils):
         diagnostics.add("blend", "the soft edge of a mask is painted as a blend", layer=layer, element=shape.element)
+    # The coat keeps all of the shape, its paint goes on where it fades out; only the wood ends where it is too faint.
     coat = Coat(as_region(shape.geometry), wash, tuple(veils))
     painted = replace(shape, paint=Paint.over((wash,)), coat=coat)
     wood = shown_region(coat, least) if least > 0 else coat.region

@@ -112,6 +112,7 @@ def _mean_of_pattern(pattern: etree._Element, traversal: Traversal) -> Rgb:
 def _pattern_colours(pattern: etree._Element, traversal: Traversal) -> list[Colour]:
     seen: list[etree._Element] = []
     source: etree._Element | None = pattern
+    # As its content, a pattern's colours may be those of the one that it refers to.
     while source is not None and source not in seen:
         seen.append(source)
         found: dict[str, Colour] = {}

@@ -86,6 +86,7 @@ def _content_map(
 def _content(source: etree._Element, use: Painted, placed: tuple[Affine, Viewport]) -> list[Item]:
     """What one tile draws. It inherits from where the pattern stands, not from the shape that uses it."""
     here = use.here
+    # No veils and no role: how opaque the shape is, and what the maker calls it, counts for the tiles together.
     inside = Context(
         placed[0],
         use.traversal.styles.computed(source),

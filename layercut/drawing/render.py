@@ -95,6 +95,7 @@ def render(items: Sequence[Item], rules: Rules, diagnostics: Diagnostics, layer:
     """
     shapes: list[Shape] = []
     room = MAX_POINTS
+    # The budget of points goes down from batch to batch, so that a bomb is refused before it is flattened.
     for start in range(0, len(items), _BATCH):
         batch = items[start : start + _BATCH]
         lines = flat_items(batch, rules, layer, room)
@@ -118,6 +119,7 @@ def _laid(shape: Shape, ink: Ink, item: Item, rules: Rules, *, diagnostics: Diag
     word = rules.role_of(item, ink)
     if ink.tiles is None or shape.role != "wood":
         return by_opacity(shape, ink.wash, item.veils, _least(rules, word), diagnostics=diagnostics, layer=layer)
+    # A tile's parts are wood whatever their opacity: they are judged where they lie, under the shape's veils.
     inside = replace(rules, wood_opacity=0.0)
     content = render(ink.tiles.items, inside, diagnostics, layer)
     tiled = repeat(as_region(shape.geometry), ink, item, content, MAX_POINTS, diagnostics=diagnostics, layer=layer)
@@ -277,6 +279,8 @@ def _stroke(item: Item, lines: Lines, rules: Rules, diagnostics: Diagnostics, la
     pen = replace(item.pen, miter_limit=min(item.pen.miter_limit, _MITER_LIMIT))
     if not within_reach((pen.width * float(np.hypot.reduce(pen_map[:4])),)):
         raise too_far(rules.file, layer, item.element)
+    # A pen that stays round can be drawn in mm. Another is round only in its own system: the lines, flattened in mm,
+    # are taken back there, and what the pen covers is mapped out again.
     back = None if is_similarity(pen_map) else inverse(pen_map)
     if back is None:
         pen = replace(

@@ -81,6 +81,8 @@ def _poly(text: str, parse: ParsePath, *, closed: bool) -> tuple[Path, bool]:
     return pen.build(), good
 
 
+# Our own: svgelements 1.9.6 draws 8 of our tests' 393 shapes otherwise (sizes below 0, a radius in percent) and takes
+# 49 ms longer on the mill, 16 % of reading it (docs/design.md, "Reading").
 def _plain_shape(kind: str, lengths: Lengths, pen: PathBuilder) -> bool:
     """Draw a rect, circle, ellipse or line; False where a size is negative or no number."""
     if kind == "line":
@@ -112,6 +114,7 @@ def _rect(lengths: Lengths, pen: PathBuilder) -> bool:
     ry = min((down if down is not None else across) or 0.0, height / 2)
     if rx == 0 or ry == 0:
         rx = ry = 0.0
+    # SVG 2, 10.2: a rect begins at the end of its top left corner and goes round clockwise.
     pen.move(x + rx, y)
     for corner, (to_x, to_y) in _rect_corners(x, y, width, height, rx=rx, ry=ry):
         if (to_x, to_y) != (pen.x, pen.y):

@@ -82,6 +82,7 @@ class _Tiled:
             if not region.is_empty:
                 yield self._with(shape, region, coat)
             return
+        # What has a place of its own, such as a gradient, can't be one shape with its like: each tile has its own.
         inside = _clipped(coat.region, self.tile)
         for dx, dy in self.shifts.tolist():
             moved = _moved(replace(coat, region=inside), (dx, dy))
@@ -102,6 +103,7 @@ class _Tiled:
         inside = _clipped(area, self.tile)
         if inside.is_empty:
             return EMPTY
+        # Copies that lie inside need no cutting, and no joining if they keep away from the tile's edge: most do.
         copies = _copies(polygons_of(inside), self.shifts)
         core = shapely.buffer(self.tile, -2 * GRID_MM, join_style="mitre")
         if not shapely.covers(core, inside):

@@ -57,6 +57,7 @@ class Style:
         if not declared:
             return Style(self.inherited, {}, self.font_size) if self.own else self
         inherited, own = dict(self.inherited), {}
+        # The size of letters comes first: spacings in em, of the same element, count in it.
         size = self._font_size(declared.get("font-size"))
         for name, value in declared.items():
             word = value.lower()
@@ -141,6 +142,7 @@ def read_styles(document: Document, diagnostics: Diagnostics) -> Styles:
     matcher = cssselect2.Matcher()
     count = steps = 0
     tree = measure_tree(document.root)
+    # What matching would cost is added up rule by rule and refused before anything is matched.
     for element in document.root.iter():
         if local_name(element) == "style":
             for rule in _read_sheet(element, diagnostics):
@@ -175,6 +177,7 @@ def _sort_declarations(nodes: list[tinycss2.ast.Node]) -> tuple[Declared, Declar
         functions = {token.lower_name for token in node.value if token.type == "function"} & _INSUBSTANTIAL
         if functions and (name in INHERITED or name in INITIAL or name == "font"):
             unread += [f"{function}() in '{name}'" for function in sorted(functions)]
+        # Shorthands are taken apart here, so that a later longhand wins over its part of them, and the reverse.
         elif name == "marker":
             for part in ("marker-start", "marker-mid", "marker-end"):
                 (important if node.important else normal)[part] = value

@@ -115,6 +115,7 @@ def _gather(traversal: Traversal, element: etree._Element, here: Context, *, pre
 def _collapse(gathered: _Gathered) -> list[int]:
     """Which characters stay: of a run of spaces the first, and none at the text's two ends, unless preserved."""
     kept: list[int] = []
+    # A text begins as if after a space; a run of spaces may go across the borders of spans (CSS Text 3, 4.1.1).
     at_space = True
     for index, letter in enumerate(gathered.letters):
         if letter.text in _SPACES:

@@ -155,6 +155,7 @@ class FontSetter:
     def _runs(self, letters: Sequence[Letter]) -> Iterator[tuple[int, int, LoadedFont]]:
         """Letters of one font and size, from `begin` up to `end`; those without any font are passed over."""
         fonts: list[LoadedFont | None] = []
+        # An accent goes with the letter that it stands on, or the font couldn't put it there.
         for letter in letters:
             before = fonts[-1] if fonts else None
             fonts.append(before if letter.combines and before else self._font_of(letter))

@@ -82,6 +82,7 @@ def text_items(traversal: Traversal, lettering: Lettering, element: etree._Eleme
             _leave_out(traversal, element, here, "text along a path")
         return []
     letters = read_letters(traversal, element, here)
+    # Paint comes first: of a text that shows nothing, nothing that it can't do is worth a word.
     inks = _inks(traversal, element, letters)
     if not any(fill or stroke for fill, stroke in inks.values()):
         return []
@@ -99,6 +100,7 @@ def text_items(traversal: Traversal, lettering: Lettering, element: etree._Eleme
     except MixedDirectionsError:
         _leave_out(traversal, element, here, "text that runs from right to left and from left to right in turn")
         return []
+    # Which letters were missing is known only with the last one, so that one remark names them all.
     setter.finish()
     for code, statement in setter.remarks:
         hint = _TO_FONT if code == "font-missing" else setter.hint

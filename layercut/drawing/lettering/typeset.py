@@ -113,6 +113,7 @@ def _set_chunk(
     x = start = chunk[0].x if chunk[0].x is not None else pen[0]
     y = chunk[0].y if chunk[0].y is not None else pen[1]
     begin = x + chunk[0].dx
+    # How far `text-anchor` shifts a chunk is known once all of it is set, so that it is set first.
     placed: list[tuple[Cluster, float, float]] = []
     for index, cluster in enumerate(clusters):
         letter = chunk[cluster.first]

@@ -99,6 +99,8 @@ def _bridges(work: BaseGeometry, gap_mm: float) -> list[LineString]:
     pairs = sorted((points[one].distance(points[other]), one, other) for one, other in near if one < other)
     used: set[int] = set()
     bridges = []
+    # Ends that the lines themselves join by little more than the gap leave none: those of one short line, or of two
+    # that shoot over their corner.
     for distance, one, other in pairs:
         round_mm = _way_round(lines, free[one][0], free[other][0])
         if used & {one, other} or round_mm <= 2 * distance:
@@ -178,6 +180,7 @@ def _open_lines(
     loose = [line for line in lines_of(_merged(outside)) if line.length > OUTSIDE_MM]
     ends = [point for _, point in _free_ends(lines_of(dangles)) if not shapely.dwithin(region, point, GRID_MM)]
     findings = []
+    # A stretch outside may have its open end inside the wood; it is then named by where it begins.
     for line in sorted(loose, key=lambda one: one.coords[0]):
         mine = [point for point in ends if shapely.dwithin(line, point, GRID_MM)]
         place = mine[0] if mine else Point(line.coords[0])
