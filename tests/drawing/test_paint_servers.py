@@ -55,11 +55,6 @@ def test_what_is_drawn_needs_no_fallback(tmp_path: Path) -> None:
     assert colours(f"{hidden}<g>{SQUARE.format(' #080')}</g>", tmp_path) == []
 
 
-def test_a_gradient_without_stops_is_none(tmp_path: Path) -> None:
-    """SVG 2, 13.2.4: as if `none` were the paint, whatever stands behind it."""
-    assert colours(f'<linearGradient id="p"/><g>{SQUARE.format(" #080")}</g>', tmp_path) == []
-
-
 def test_a_pattern_within_itself_takes_the_fallback_there(tmp_path: Path) -> None:
     pattern = f'<pattern id="p" {ROOM}><rect width="10" height="10" fill="url(#p) #c60"/></pattern>'
     assert colours(f"{pattern}<g>{SQUARE.format(' #080')}</g>", tmp_path) == ["#cc6600"]

@@ -4,10 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from layercut.colour.washes import GradedWash
 from layercut.drawing import read_drawing
 from layercut.job import load_job
-from layercut.model import Drawing, Paint
+from layercut.model import Drawing
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
 ALL_WOOD = load_job(None, ["marks.line_below=0mm"])
@@ -81,39 +80,6 @@ def test_transform_as_a_property(tmp_path: Path) -> None:
     body = f'<style>{style}</style><g><rect width="10" height="4" transform="scale(9)"/></g>'
     (shape,) = read(body, tmp_path).layers[0].shapes
     assert shape.geometry.bounds == pytest.approx((16, 5, 20, 15))
-
-
-def test_a_gradient_is_a_blend(tmp_path: Path) -> None:
-    stops = '<stop stop-color="#f00"/><stop offset="50%" style="stop-color:#00f"/>'
-    gradients = f'<linearGradient id="s">{stops}</linearGradient><radialGradient id="g" href="#s"/>'
-    body = f'{gradients}<g><rect width="10" height="10" fill="url(#g)"/></g>'
-    drawing = read(body, tmp_path)
-    (shape,) = drawing.layers[0].shapes
-    assert shape.role == "wood"
-    (wash,) = shape.paint.washes
-    assert isinstance(wash, GradedWash)
-    assert [(stop.offset, stop.colour) for stop in wash.gradient.stops] == [(0, (1, 0, 0)), (0.5, (0, 0, 1))]
-    assert shape.paint.colour == "#4000bf"  # a quarter of red on the whole: half of the first half
-    assert [finding.code for finding in drawing.findings] == ["blend"]
-
-
-def test_gradients_of_no_or_one_colour(tmp_path: Path) -> None:
-    gradients = '<linearGradient id="n"/><linearGradient id="o"><stop stop-color="#0f0"/></linearGradient>'
-    body = gradients + '<g><rect width="5" height="5" fill="url(#n)"/><rect width="5" height="5" fill="url(#o)"/></g>'
-    drawing = read(body, tmp_path)
-    assert [shape.paint for shape in drawing.layers[0].shapes] == [Paint("#00ff00")]
-    assert drawing.findings == ()
-
-
-def test_a_gradient_is_wood_where_it_is_opaque_enough(tmp_path: Path) -> None:
-    gradient = '<linearGradient id="g"><stop stop-opacity=".8"/><stop offset="1" stop-opacity="0"/></linearGradient>'
-    drawing = read(f'{gradient}<g><rect width="8" height="5" fill="url(#g)"/></g>', tmp_path)
-    (shape,) = drawing.layers[0].shapes
-    assert shape.role == "wood"
-    assert shape.geometry.bounds == pytest.approx((0, 0, 3, 5))  # 0.8 - 0.1 x is 0.5 at 3
-    assert shape.coat is not None
-    assert shape.coat.region.bounds == pytest.approx((0, 0, 8, 5))
-    assert "glaze" in [finding.code for finding in drawing.findings]
 
 
 def test_a_pattern_is_what_it_repeats(tmp_path: Path) -> None:

@@ -4,42 +4,10 @@ from pathlib import Path
 
 import pytest
 import shapely
+from line_work import SQUARE, area, found, read, wood, write
 
 from layercut import compile_drawing
-from layercut.drawing import read_drawing
-from layercut.errors import DrawingError, JobError
-from layercut.findings import Finding
-from layercut.job import Job, load_job
-from layercut.model import Drawing, Shape
-
-HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
-SKY = '<g id="sky"><rect width="100" height="100" fill="#a9cfe0"/></g>'
-LINES = 'fill="none" stroke="#000" stroke-width=".3"'
-
-
-def write(body: str, folder: Path, attributes: str = 'data-layercut-face="lines"') -> Path:
-    path = folder / "lines.svg"
-    path.write_text(f'{HEAD}{SKY}<g id="hill" {LINES} {attributes}>{body}</g></svg>', encoding="utf-8")
-    return path
-
-
-def read(body: str, folder: Path, *settings: str, attributes: str = 'data-layercut-face="lines"') -> Drawing:
-    return read_drawing(write(body, folder, attributes), load_job(None, settings))
-
-
-def wood(drawing: Drawing) -> list[Shape]:
-    return [shape for shape in drawing.layers[1].shapes if shape.role == "wood"]
-
-
-def area(drawing: Drawing) -> float:
-    return float(shapely.union_all([shape.geometry for shape in wood(drawing)]).area)
-
-
-def found(drawing: Drawing, code: str) -> list[Finding]:
-    return [finding for finding in drawing.findings if finding.code == code]
-
-
-SQUARE = '<path id="square" d="M20 20H60V60H20Z"/>'
+from layercut.job import Job
 
 
 def test_a_closed_line_is_wood_and_stays_a_mark(tmp_path: Path) -> None:
@@ -60,24 +28,6 @@ def test_the_outer_line_is_cut_and_the_inner_ones_are_marked(tmp_path: Path) -> 
     assert [finding.code for finding in build.findings if finding.severity == "error"] == []
 
 
-def test_without_the_word_lines_are_only_marks(tmp_path: Path) -> None:
-    assert wood(read(SQUARE, tmp_path, attributes="")) == []
-    assert wood(read(SQUARE, tmp_path, attributes='data-layercut-face="fills"')) == []
-
-
-def test_the_job_says_it_too_and_wins(tmp_path: Path) -> None:
-    assert area(read(SQUARE, tmp_path, "layers.hill.face=lines", attributes="")) == pytest.approx(1600)
-    assert wood(read(SQUARE, tmp_path, "layers.hill.face=fills")) == []
-    # A job that only says how wide a gap may be leaves it to the drawing.
-    assert area(read(SQUARE, tmp_path, "layers.hill.gap=1mm")) == pytest.approx(1600)
-
-
-def test_thick_lines_count_by_their_centre(tmp_path: Path) -> None:
-    drawing = read(SQUARE, tmp_path, attributes='data-layercut-face="lines" style="stroke-width:4"')
-    assert area(drawing) == pytest.approx(1600)
-    assert [shape.role for shape in drawing.layers[1].shapes] == ["wood", "mark-line"]
-
-
 def test_lines_of_several_elements_enclose_together(tmp_path: Path) -> None:
     body = '<path d="M20 20H60"/><path d="M60 20V60"/><path d="M60 60H20V20"/>'
     assert area(read(body, tmp_path)) == pytest.approx(1600)
@@ -85,14 +35,6 @@ def test_lines_of_several_elements_enclose_together(tmp_path: Path) -> None:
     drawing = read(crossing, tmp_path)
     assert area(drawing) == pytest.approx(1600)
     assert found(drawing, "gap-bridged") == []
-
-
-def test_paint(tmp_path: Path) -> None:
-    filled = f'{SQUARE}<path d="M30 30H40V40Z" fill="#c8502f"/>'
-    assert wood(read(SQUARE, tmp_path))[0].paint.colour == "#dcbc8c"
-    assert {shape.paint.colour for shape in wood(read(filled, tmp_path))} == {"#c8502f"}
-    own = wood(read(filled, tmp_path, 'layers.hill.paint="#00ff00"'))
-    assert [shape.paint.colour for shape in own] == ["#00ff00", "#c8502f"]
 
 
 def gapped(width: float) -> str:
@@ -165,21 +107,6 @@ def test_a_line_beside_the_wood_is_named(tmp_path: Path) -> None:
     assert (finding.code, finding.element, finding.at_mm) == ("line-open", "path 'mast'", (40.0, 5.0))
 
 
-def test_dashed_and_named_lines_enclose_nothing(tmp_path: Path) -> None:
-    for attributes in ('stroke-dasharray="3"', 'data-layercut="mark-line"', 'stroke="#f00"'):
-        body = f'{SQUARE}<path d="M70 70H90V90H70Z" {attributes}/>'
-        drawing = read(body, tmp_path, 'paint.roles={"#ff0000"="mark-line"}')
-        assert area(drawing) == pytest.approx(1600)
-
-
-def test_an_opening_in_a_layer_of_lines(tmp_path: Path) -> None:
-    body = f'{SQUARE}<path data-layercut="opening" d="M30 30H40V40H30Z"/>'
-    drawing = read(body, tmp_path)
-    assert [shape.role for shape in drawing.layers[1].shapes] == ["wood", "mark-line", "opening"]
-    build = compile_drawing(tmp_path / "lines.svg", load_job(None, ["islands.policy=loose"]))
-    assert not build.stack.layers[1].face.covers(shapely.Point(35, 35))
-
-
 def test_small_closed_curves(tmp_path: Path) -> None:
     circles = "".join(f'<circle cx="{20 + 10 * n}" cy="50" r="{0.3 + 0.1 * n}"/>' for n in range(5))
     drawing = read(circles, tmp_path)
@@ -193,12 +120,3 @@ def test_many_gaps_are_listed_up_to_a_number_and_counted(tmp_path: Path) -> None
     assert area(drawing) == pytest.approx(225 * 16)
     assert len(found(drawing, "gap-bridged")) == 100
     assert "125 more" in drawing.findings[-1].message
-
-
-def test_a_wrong_word_and_a_wrong_key(tmp_path: Path) -> None:
-    with pytest.raises(DrawingError) as wrong_word:
-        read(SQUARE, tmp_path, attributes='data-layercut-face="outline"')
-    assert (wrong_word.value.code, wrong_word.value.layer) == ("unknown-face", "hill")
-    with pytest.raises(JobError) as wrong_key:
-        load_job(None, ["layers.hill.gaps=1mm"])
-    assert wrong_key.value.code == "job-unknown-key"

@@ -1,32 +1,12 @@
-"""What is wood, what is a mark: by width, by name, by attribute and by paint."""
+"""What an item comes out as: wood or a mark by its width, lines and dashes, openings, and the job's roles."""
 
 import math
 from pathlib import Path
 
 import pytest
+from drawn import roles, shapes
 
-from layercut.drawing import read_drawing
-from layercut.errors import DrawingError
-from layercut.job import Job, load_job
-from layercut.model import Drawing, Shape
-
-HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
-HEAD += '<g id="a"><path d=""/>'  # not only groups, so that it isn't looked through
-
-
-def read(body: str, folder: Path, job: Job | None = None) -> Drawing:
-    path = folder / "picture.svg"
-    path.write_text(f"{HEAD}{body}</g></svg>", encoding="utf-8")
-    return read_drawing(path, job or Job())
-
-
-def shapes(body: str, folder: Path, job: Job | None = None) -> tuple[Shape, ...]:
-    return read(body, folder, job).layers[0].shapes
-
-
-def roles(body: str, folder: Path, job: Job | None = None) -> list[str]:
-    return [shape.role for shape in shapes(body, folder, job)]
-
+from layercut.job import load_job
 
 BOX = '<rect width="20" height="20" {}/>'
 PAINTED = 'fill="#080" stroke="#000" stroke-width="{}"'
@@ -81,46 +61,6 @@ def test_dashes_of_a_mark_stay_dashes(tmp_path: Path) -> None:
     assert [part.length for part in mark.geometry.geoms] == pytest.approx([10, 10, 10])
 
 
-@pytest.mark.parametrize(
-    "naming",
-    [
-        '<g data-layercut="{}">{{}}</g>',
-        '<g id="{}">{{}}</g>',
-        '<g id="{}-3">{{}}</g>',
-        '<g label="{} of the door">{{}}</g>',
-        "<g><title>{}: door</title>{{}}</g>",
-        '<g id="{}_x0020_left"><g id="other">{{}}</g></g>',
-        '<g id="opening"><g data-layercut="{}">{{}}</g></g>',
-        '<g id="wood" data-layercut="{}">{{}}</g>',
-        '<defs><g id="{}1_">{{}}</g></defs><use href="#{}1_"/>',
-    ],
-)
-@pytest.mark.parametrize("word", ["wood", "mark-line", "mark-area", "opening"])
-def test_names_decide_what_a_fill_is(naming: str, word: str, tmp_path: Path) -> None:
-    body = naming.replace("{}1_", "{}-1").replace("{{}}", BOX.format("")).replace("{}", word)
-    assert roles(body, tmp_path) == [word]
-
-
-@pytest.mark.parametrize("name", ["woody", "openings", "mark-lines", "guided", "my opening", "Wooden"])
-def test_names_that_only_look_like_words(name: str, tmp_path: Path) -> None:
-    assert roles(f'<g id="{name}">{BOX.format("")}</g>', tmp_path) == ["wood"]
-
-
-def test_the_innermost_name_wins(tmp_path: Path) -> None:
-    box = BOX.format("")
-    guide = f'<g id="guide">{box}<g data-layercut="wood">{box}</g></g>'
-    body = f'<g id="mark-area"><g id="opening">{box}</g>{box}{guide}</g>'
-    assert roles(body, tmp_path) == ["opening", "mark-area", "wood"]
-
-
-def test_an_unknown_role_is_named(tmp_path: Path) -> None:
-    with pytest.raises(DrawingError) as caught:
-        read('<path id="leaf" data-layercut="engrave" d="M0 0h9v9z"/>', tmp_path)
-    assert caught.value.code == "unknown-role"
-    assert "engrave" in caught.value.message
-    assert (caught.value.layer, caught.value.element) == ("a", "path 'leaf'")
-
-
 def test_a_marked_line_is_the_outline_once(tmp_path: Path) -> None:
     (mark,) = shapes(BOX.format(f'id="mark-line" {PAINTED.format(5)}'), tmp_path)
     assert mark.geometry.length == pytest.approx(80)
@@ -159,51 +99,8 @@ def test_the_job_gives_colours_roles(tmp_path: Path) -> None:
     assert roles(BOX.format('data-layercut="opening" fill="lime"'), tmp_path, job) == ["opening"]
 
 
-def test_what_a_name_says_is_not_lost_for_want_of_opacity(tmp_path: Path) -> None:
-    assert roles(BOX.format('id="opening" opacity=".3"'), tmp_path) == ["opening"]
-    assert roles(BOX.format('id="wood" opacity=".3"'), tmp_path) == ["wood"]
-    drawing = read(BOX.format('id="box" opacity=".3"'), tmp_path)
-    assert [finding.code for finding in drawing.findings] == ["glaze", "layer-empty"]
-
-
-@pytest.mark.parametrize(
-    ("attributes", "wood"),
-    [
-        ('opacity=".5"', True),
-        ('opacity="49%"', False),
-        ('fill-opacity=".49"', False),
-        ('fill="rgba(0,0,0,.6)"', True),
-        ('fill="#00000060"', False),
-        ('fill="rgba(0,0,0,.8)" fill-opacity=".8" opacity=".7"', False),
-        ('fill="rgba(0,0,0,.9)" fill-opacity=".9" opacity=".7"', True),
-    ],
-)
-def test_paint_under_half_opacity_is_a_glaze(attributes: str, wood: bool, tmp_path: Path) -> None:
-    drawing = read(BOX.format(attributes), tmp_path)
-    (shape,) = drawing.layers[0].shapes
-    assert shape.role == ("wood" if wood else "glaze")
-    assert any(finding.code == "glaze" for finding in drawing.findings) != wood
-
-
 def test_the_job_says_how_opaque_wood_is(tmp_path: Path) -> None:
     faint = BOX.format('opacity=".3"')
     assert roles(faint, tmp_path) == ["glaze"]
     assert roles(faint, tmp_path, load_job(None, ["paint.wood_opacity=0.3"])) == ["wood"]
     assert roles(BOX.format('opacity=".9"'), tmp_path, load_job(None, ["paint.wood_opacity=1"])) == ["glaze"]
-
-
-@pytest.mark.parametrize(
-    "body",
-    ['<path d="M0 5H50" stroke="#000" stroke-width=".2" opacity=".3"/>', '<text y="9" opacity=".3">a</text>'],
-)
-def test_faint_lines_and_text_are_left_out(body: str, tmp_path: Path) -> None:
-    drawing = read(body, tmp_path)
-    assert drawing.layers[0].shapes == ()
-    assert [finding.code for finding in drawing.findings] == ["see-through", "layer-empty"]
-
-
-def test_marks_are_clipped(tmp_path: Path) -> None:
-    clip = '<clipPath id="c"><rect x="5" width="5" height="50"/><rect x="15" width="5" height="50"/></clipPath>'
-    (mark,) = shapes(f'{clip}<path clip-path="url(#c)" d="M0 5H50" stroke="#000" stroke-width=".2"/>', tmp_path)
-    assert mark.geometry.length == pytest.approx(10)
-    assert {part.geom_type for part in mark.geometry.geoms} == {"LineString"}
