@@ -13,7 +13,9 @@ from pathlib import Path
 from typing import Any
 
 from layercut.cli.documents import document_schemas
-from layercut.drawing import document, layers, render, sheet_limits, text, tiling, walk
+from layercut.drawing import document, layers, render, tiling, walk
+from layercut.drawing.css import limits
+from layercut.drawing.lettering import text
 from layercut.geometry import fill, precision
 from layercut.job import MM_PER_UNIT, Job
 from layercut.job_text import JOB_FILE_LIMIT
@@ -151,7 +153,7 @@ LIMITS: tuple[tuple[str, float, str, str, str], ...] = (
     ("elements drawn, each use of a symbol counted", walk.MAX_ELEMENTS, "", "too-many-elements", "the same"),
     ("groups within groups", document.MAX_DEPTH, "", "too-deep", "ungroup"),
     ("layers", layers.MAX_LAYERS, "", "too-many-layers", "group what belongs on one sheet"),
-    ("rules of style sheets", sheet_limits.MAX_RULES, "", "too-detailed", "save as plain SVG"),
+    ("rules of style sheets", limits.MAX_RULES, "", "too-detailed", "save as plain SVG"),
     ("points of a layer's flattened curves", render.MAX_POINTS, "", "too-detailed", "simplify its paths"),
     ("dashes of a line", render.MAX_DASHES, "", "unsupported", "draw longer dashes; it is marked solid"),
     ("edges of a shape that crosses itself", fill.MAX_EDGES, "", "too-detailed", "unite it with itself"),

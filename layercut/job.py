@@ -132,8 +132,8 @@ SingleLineFace = Literal[
     "blackletter-german",
     "blackletter-italian",
 ]
-"""Faces of strokes that have Latin letters, in words of our own; `drawing/single_line.py` knows what the data calls
-them."""
+"""Faces of strokes that have Latin letters, in words of our own; `drawing/lettering/single_line.py` knows what the
+data calls them."""
 
 
 class _Table(BaseModel):

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from layercut.drawing import read_drawing
+from layercut.drawing import CurveCache, read_drawing
 from layercut.drawing.depth import depth_findings
 from layercut.findings import Finding, in_order
 from layercut.geometry.parallel import both, each
@@ -42,14 +42,17 @@ def _quiet(_stage: str) -> None:
     """No progress is wanted."""
 
 
-def run(path: Path, job: Job, progress: Progress = _quiet) -> Iterator[Drawing | Planned]:
+def run(
+    path: Path, job: Job, progress: Progress = _quiet, cache: CurveCache | None = None
+) -> Iterator[Drawing | Planned]:
     """All stages on one drawing. Yields what is known as soon as it is: the `Drawing`, the `Planned`, its `Cut`, and
     last the `Made`. A drawing that can't be made ends with a `Planned` whose findings say why.
 
+    `cache` keeps the drawing's curves for whoever runs it again after a save.
     Raises LayercutError when the drawing can't be read, the job doesn't go with it, or the proof fails.
     """
     progress("reading the drawing")
-    drawing = read_drawing(path, job)
+    drawing = read_drawing(path, job, cache)
     own = find_own(path.parent, job.paint.own)
     yield drawing
     planned = plan_drawing(drawing, job, progress)

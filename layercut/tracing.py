@@ -11,11 +11,11 @@ from pathlib import Path
 
 from lxml import etree
 
+from layercut.drawing.css.styles import Style, read_styles
+from layercut.drawing.diagnostics import Diagnostics
 from layercut.drawing.document import MAX_BYTES, Document, load_document
 from layercut.drawing.page import Page, read_page
 from layercut.drawing.placement import own_transform
-from layercut.drawing.remarks import Remarks
-from layercut.drawing.styles import Style, read_styles
 from layercut.drawing.transforms import compose, inverse
 from layercut.errors import DrawingError, LayercutError
 from layercut.geometry.curves import Affine
@@ -136,7 +136,7 @@ def put_picture(
 
 def _guide_map(document: Document, guide: GuideLayer, page: Page) -> Affine:
     """The map from the guide layer's units to mm on the page, whether attributes or style sheets say it."""
-    styles = read_styles(document, Remarks())
+    styles = read_styles(document, Diagnostics())
     matrix, style = page.to_panel, Style()
     for element in _line_of(document.root, guide.number):
         style = style.child(styles.declared(element))

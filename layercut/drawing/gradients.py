@@ -59,6 +59,7 @@ def gradient_wash(
     element: etree._Element, place: Place, references: References, stop_colour: StopColour
 ) -> Wash | None:
     """The wash of a gradient, clear without stops (SVG 2, 13.2.4); None where it has no box or no area to lie in."""
+    # Stops, units and spread are taken over from any gradient; where it runs, only from those of its own kind.
     linked = list(chain(element, references, GRADIENTS))
     stops = read_stops(linked, stop_colour)
     if not stops:
@@ -75,6 +76,7 @@ def gradient_wash(
         [link for link in linked if local_name(link) == local_name(element)], viewport, place.font_size
     )
     points = lengths.line() if kind == "linear" else lengths.circles()
+    # SVG 2, 13.2.2 and 13.2.3: a gradient without a way from stop to stop is all in its last stop's colour.
     if len(stops) == 1 or _has_no_length(points):
         return FlatWash(stops[-1].colour, stops[-1].opacity)
     spread = _attribute(linked, "spreadMethod")

@@ -10,19 +10,22 @@ from pathlib import Path
 from lxml import etree
 
 from layercut.drawing.conditions import DRAWN, chosen, passes
+from layercut.drawing.css.styles import Styles, read_styles
+from layercut.drawing.curve_cache import CurveCache
+from layercut.drawing.diagnostics import Diagnostics
+from layercut.drawing.display_list import Item
 from layercut.drawing.document import Document, load_document, local_name
-from layercut.drawing.fonts import Fonts
-from layercut.drawing.items import Item
-from layercut.drawing.line_layers import render_lines
+from layercut.drawing.lettering.fonts import Fonts
+from layercut.drawing.lettering.shaping import FontShelf
+from layercut.drawing.lettering.text import Lettering
+from layercut.drawing.linework.layers import render_lines
 from layercut.drawing.names import Places, drawn_in_lines, is_guide_name, layer_name, word_of
 from layercut.drawing.page import Page, read_page
 from layercut.drawing.references import read_references
-from layercut.drawing.remarks import Remarks
 from layercut.drawing.render import Rules, render
-from layercut.drawing.styles import read_styles
-from layercut.drawing.text import Lettering
 from layercut.drawing.walk import Walker
 from layercut.errors import DrawingError
+from layercut.geometry.curves import flatten
 from layercut.job import Job, LayerJob
 from layercut.model import Drawing, Layer
 
@@ -42,43 +45,55 @@ class _Groups:
     skipped: frozenset[etree._Element]
 
 
-def read_drawing(path: Path, job: Job) -> Drawing:
+def read_drawing(path: Path, job: Job, cache: CurveCache | None = None) -> Drawing:
     """Read a drawing: its page, its layers from back to front, and what there is to say about it.
+
+    `cache` keeps curves for the next reading, where there will be one.
 
     Raises DrawingError where it can't be read, or is no layered drawing.
     """
     document = load_document(path)
-    remarks = Remarks()
+    diagnostics = Diagnostics()
     page = read_page(document.root, job, document.file)
-    styles = read_styles(document, remarks)
-    rules = Rules(job.marks.line_below, job.paint.wood_opacity, job.paint.roles, page.px_map, document.file)
-    walker = Walker(
+    styles = read_styles(document, diagnostics)
+    places = Places()
+    groups = _find_layers(document, styles, places, diagnostics)
+    for group in groups.layers:
+        places.enter(group)
+    rules = Rules(
+        job.marks.line_below,
+        job.paint.wood_opacity,
+        job.paint.roles,
+        page.px_map,
         document.file,
+        flatten if cache is None else cache.flatten,
+    )
+    walker = Walker(
         rules,
         styles,
         read_references(document.root),
-        remarks,
-        Places(),
-        job.paint.roles,
+        diagnostics,
+        places,
         _lettering(path, job),
+        # Within one reading no curve is flattened twice, but a symbol's path is read wherever it is used.
+        (cache or CurveCache()).parse,
+        groups.layers,
+        groups.names,
+        groups.skipped,
     )
-    groups = _find_layers(document, walker, remarks)
-    walker.layers, walker.layer_names, walker.skipped = groups.layers, groups.names, groups.skipped
-    for group in groups.layers:
-        walker.places.enter(group)
     items = _walk_all(document, walker, page)
     ways = _line_layers(groups, job, document.file)
     layers = tuple(
-        _layer(name, items[index], rules, remarks, ways.get(name)) for index, name in enumerate(groups.names)
+        _layer(name, items[index], rules, diagnostics, ways.get(name)) for index, name in enumerate(groups.names)
     )
-    return Drawing(document.file, document.sha256, page.width_mm, page.height_mm, layers, remarks.findings())
+    return Drawing(document.file, document.sha256, page.width_mm, page.height_mm, layers, diagnostics.findings())
 
 
 def _lettering(path: Path, job: Job) -> Lettering:
     marks = job.marks
     fonts = Fonts(path.parent, marks.fonts)
     fonts.check_listed()
-    return Lettering(marks.text, marks.single_line, fonts, marks.line_below)
+    return Lettering(marks.text, marks.single_line, FontShelf(fonts), marks.line_below)
 
 
 def _line_layers(groups: _Groups, job: Job, file: str) -> dict[str, LayerJob]:
@@ -93,12 +108,14 @@ def _line_layers(groups: _Groups, job: Job, file: str) -> dict[str, LayerJob]:
     return ways
 
 
-def _layer(name: str, items: list[Item], rules: Rules, remarks: Remarks, way: LayerJob | None) -> Layer:
+def _layer(name: str, items: list[Item], rules: Rules, diagnostics: Diagnostics, way: LayerJob | None) -> Layer:
     drawn = [item for item in items if item.paints and item.role != "guide"]
-    shapes = render(drawn, rules, remarks, name) if way is None else render_lines(drawn, way, rules, remarks, name)
+    shapes = (
+        render(drawn, rules, diagnostics, name) if way is None else render_lines(drawn, way, rules, diagnostics, name)
+    )
     if not any(shape.role == "wood" for shape in shapes):
         message = "the layer has no wood, so its sheet would be a bare frame; draw filled shapes in it, or hide it"
-        remarks.add("layer-empty", message, layer=name)
+        diagnostics.add("layer-empty", message, layer=name)
     return Layer(name, shapes)
 
 
@@ -115,8 +132,9 @@ def _walk_all(document: Document, walker: Walker, page: Page) -> list[list[Item]
         if any(item.layer is None and item.paints and item.role != "guide" for item in under):
             raise _outside(document, walker, child)
         drawn += under
-        if local_name(child) in ("text", "foreignObject") and walker.style_of(child).get("display") != "none":
+        if local_name(child) in ("text", "foreignObject") and walker.styles.computed(child).get("display") != "none":
             raise _outside(document, walker, child)
+    # Sorted only now: the whole drawing's own mask or clip path is for all layers together.
     items: list[list[Item]] = [[] for _ in walker.layer_names]
     for item in walker.with_effects(root, around.style, around, drawn):
         if item.layer is not None:
@@ -134,16 +152,17 @@ def _outside(document: Document, walker: Walker, element: etree._Element) -> Dra
     )
 
 
-def _find_layers(document: Document, walker: Walker, remarks: Remarks) -> _Groups:
+def _find_layers(document: Document, styles: Styles, places: Places, diagnostics: Diagnostics) -> _Groups:
     groups = [element for element in _holding(document.root) if local_name(element) == "g"]
     layers: dict[etree._Element, int] = {}
     names: list[str] = []
     drawn = {layer_name(group, number) for number, group in enumerate(groups, 1)}
     skipped: set[etree._Element] = set()
+    # Hidden groups and guides are numbered too, so that hiding one renames none of the others.
     for number, group in enumerate(groups, 1):
         name = layer_name(group, number)
-        shown = walker.places.name(group)
-        hidden = walker.style_of(group).get("display").lower() == "none" or not passes(group)
+        shown = places.name(group)
+        hidden = styles.computed(group).get("display").lower() == "none" or not passes(group)
         word = word_of(group, document.file, name, shown, by_name=False)
         if hidden or is_guide_name(name) or word == "guide":
             skipped.add(group)
@@ -151,7 +170,7 @@ def _find_layers(document: Document, walker: Walker, remarks: Remarks) -> _Group
         if len(layers) == MAX_LAYERS:
             raise _too_many_layers(len(groups), document.file)
         layers[group] = len(names)
-        names.append(_distinct_name(name, names, drawn, remarks))
+        names.append(_distinct_name(name, names, drawn, diagnostics))
     if not layers:
         why = "every group of the drawing is hidden or a guide." if groups else "the drawing has no layers."
         hint = "Put what belongs on one sheet into one top-level group."
@@ -165,7 +184,7 @@ def _too_many_layers(count: int, file: str) -> DrawingError:
     return DrawingError("too-many-layers", message, hint, file=file)
 
 
-def _distinct_name(name: str, taken: list[str], drawn: set[str], remarks: Remarks) -> str:
+def _distinct_name(name: str, taken: list[str], drawn: set[str], diagnostics: Diagnostics) -> str:
     """A name no other layer has: neither one given before nor one that the maker drew."""
     number, result = 1, name
     while result in taken or (number > 1 and result in drawn):
@@ -173,7 +192,7 @@ def _distinct_name(name: str, taken: list[str], drawn: set[str], remarks: Remark
         result = f"{name} {number}"
     if result != name:
         message = f"another layer is called '{name}' too; this one is called '{result}'"
-        remarks.add("name-repeated", message, layer=result)
+        diagnostics.add("name-repeated", message, layer=result)
     return result
 
 

@@ -6,7 +6,6 @@ clip and no more. A reference to nothing masks nothing.
 """
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -16,19 +15,17 @@ from layercut.colour.coats import Coat, Mask, Veil
 from layercut.colour.folding import constant_value
 from layercut.colour.laying import Part, lay_out
 from layercut.drawing.clips import items_box
+from layercut.drawing.diagnostics import Diagnostics
+from layercut.drawing.display_list import Context, Item
 from layercut.drawing.document import local_name
 from layercut.drawing.gradients import Box, box_map
-from layercut.drawing.items import Context, Item
 from layercut.drawing.paints import parse_url
-from layercut.drawing.remarks import Remarks
 from layercut.drawing.render import render, within_reach
 from layercut.drawing.transforms import compose
+from layercut.drawing.traversal import Traversal
 from layercut.drawing.units import Viewport, parse_length
 from layercut.geometry.curves import Affine, map_points
 from layercut.geometry.regions import Region, as_region, union
-
-if TYPE_CHECKING:
-    from layercut.drawing.walk import Walker
 
 _WHOLE = Viewport(1.0, 1.0)
 
@@ -37,37 +34,43 @@ _HARD = 1e-4
 
 
 def mask_items(  # noqa: PLR0917 - a clip's, and the box
-    walker: "Walker", element: etree._Element, said: str, here: Context, items: list[Item], around: Box | None = None
+    traversal: Traversal,
+    element: etree._Element,
+    said: str,
+    here: Context,
+    items: list[Item],
+    around: Box | None = None,
 ) -> list[Item]:
     """The items under the element's mask; none where it lets nothing through.
 
     The box that a mask may count in is the items' own, unless another is meant.
     """
     address = parse_url(said)
-    target = walker.references.find(address) if address else None
+    target = traversal.references.find(address) if address else None
     if target is None or local_name(target) != "mask":
         what = "a mask that refers to nothing" if address is not None else "this form of 'mask'"
-        walker.note(element, here, f"{what} was ignored", "Mask with a <mask>, or cut the shape itself.")
+        traversal.note(element, here, f"{what} was ignored", "Mask with a <mask>, or cut the shape itself.")
         return items
     if not items:
         return items
     if target in here.used:
-        walker.note(element, here, "a mask that refers to itself was ignored", "Remove it.")
+        traversal.note(element, here, "a mask that refers to itself was ignored", "Remove it.")
         return items
-    mask = _read(walker, target, here, around or items_box(walker, items, here.matrix))
+    mask = _read(traversal, target, here, around or items_box(traversal, items, here.matrix))
     if not mask.parts:
         return []
+    # Around what it lets through a mask cuts, as a clip does; a veil is left only of one that is soft somewhere.
     support = union(region for region, _ in mask.parts)
     hard = all((constant_value(washes, mask.by) or 0.0) > 1 - _HARD for _, washes in mask.parts)
-    if not hard and mask.by == "luminance" and _is_linear(walker, target):
+    if not hard and mask.by == "luminance" and _is_linear(traversal, target):
         what = "'color-interpolation' is not supported, and a mask was taken by its luminance in sRGB"
-        walker.note(element, here, what, "Mask by opacity, or take 'linearRGB' away.")
+        traversal.note(element, here, what, "Mask by opacity, or take 'linearRGB' away.")
     veil = replace(here.veils[-1], mask=None if hard else mask)
     return [_veiled(item.clipped(support), veil) for item in items]
 
 
-def _is_linear(walker: "Walker", target: etree._Element) -> bool:
-    return walker.style_of(target).get("color-interpolation").lower() == "linearrgb"
+def _is_linear(traversal: Traversal, target: etree._Element) -> bool:
+    return traversal.styles.computed(target).get("color-interpolation").lower() == "linearrgb"
 
 
 def _veiled(item: Item, own: Veil) -> Item:
@@ -77,9 +80,9 @@ def _veiled(item: Item, own: Veil) -> Item:
     return replace(item, veils=tuple(veils))
 
 
-def _read(walker: "Walker", target: etree._Element, here: Context, box: Box | None) -> Mask:
+def _read(traversal: Traversal, target: etree._Element, here: Context, box: Box | None) -> Mask:
     """What a mask lets through of an element with this box in its user space."""
-    style = walker.style_of(target)
+    style = traversal.styles.computed(target)
     by = "alpha" if style.own.get("mask-type", "luminance").lower() == "alpha" else "luminance"
     nothing = Mask((), "alpha" if by == "alpha" else "luminance")
     boxed = (target.get("maskUnits") or "") != "userSpaceOnUse"
@@ -93,7 +96,7 @@ def _read(walker: "Walker", target: etree._Element, here: Context, box: Box | No
         here.matrix,
         style,
         here.viewport,
-        walker.veil_of(style),
+        traversal.veil_of(style),
         layer=here.layer,
         depth=here.depth + 1,
         used=(*here.used, target),
@@ -104,20 +107,20 @@ def _read(walker: "Walker", target: etree._Element, here: Context, box: Box | No
         inside = replace(outside, matrix=compose(here.matrix, box_map(box)), viewport=_WHOLE)
     content: list[Item] = []
     for child in target:
-        content += walker.walk(child, inside)
+        content += traversal.walk(child, inside)
     # A mask or clip path on the mask itself lies in the space of what is masked, not in that of the mask's content.
-    content = walker.with_effects(target, style, outside, content, box)
-    parts = _parts(walker, [item.clipped(room) for item in content if item.paints])
+    content = traversal.with_effects(target, style, outside, content, box)
+    parts = _parts(traversal, [item.clipped(room) for item in content if item.paints])
     values = (constant_value(washes, by) for _, washes in parts)
     shown = (part for part, value in zip(parts, values, strict=True) if value is None or value > _HARD)
     return replace(nothing, parts=tuple(shown))
 
 
-def _parts(walker: "Walker", content: list[Item]) -> tuple[Part, ...]:
+def _parts(traversal: Traversal, content: list[Item]) -> tuple[Part, ...]:
     """The regions of a mask's content, each with the coats that lie there."""
-    rules = replace(walker.rules, line_below_mm=0.0, wood_opacity=0.0, paint_roles={})
+    rules = replace(traversal.rules, line_below_mm=0.0, wood_opacity=0.0, paint_roles={})
     # What a mask is made of is no paint of a layer, so nothing is to be told of it.
-    shapes = render(content, rules, Remarks(), "")
+    shapes = render(content, rules, Diagnostics(), "")
     return lay_out(
         [shape.coat or Coat(as_region(shape.geometry), shape.paint.wash) for shape in shapes if shape.role == "wood"]
     )

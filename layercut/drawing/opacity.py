@@ -13,7 +13,7 @@ from layercut.colour.coats import Coat, Veil
 from layercut.colour.folding import is_opaque
 from layercut.colour.shown import is_even, most_opaque, shown_region
 from layercut.colour.washes import GradedWash, Wash
-from layercut.drawing.remarks import Remarks
+from layercut.drawing.diagnostics import Diagnostics
 from layercut.geometry.lines import lines_of, together
 from layercut.geometry.regions import as_region
 from layercut.model import Paint, Shape
@@ -22,23 +22,24 @@ _TO_WOOD = "To make it wood, give it more opacity (paint.wood_opacity says how m
 
 
 def by_opacity(
-    shape: Shape, wash: Wash, veils: Sequence[Veil], least: float, *, remarks: Remarks, layer: str
+    shape: Shape, wash: Wash, veils: Sequence[Veil], least: float, *, diagnostics: Diagnostics, layer: str
 ) -> list[Shape]:
     """The shape as its opacity makes it; none of it where it is a line too faint to be meant."""
     if shape.role != "wood":
-        return _engraved(shape, wash, tuple(veils), least, remarks=remarks, layer=layer)
+        return _engraved(shape, wash, tuple(veils), least, diagnostics=diagnostics, layer=layer)
     if isinstance(wash, GradedWash):
-        remarks.add("blend", "a gradient is painted as a blend", layer=layer, element=shape.element)
+        diagnostics.add("blend", "a gradient is painted as a blend", layer=layer, element=shape.element)
     if not veils and is_opaque(wash):
         return [replace(shape, paint=Paint.over((wash,)))]
     if any(veil.mask is not None for veil in veils):
-        remarks.add("blend", "the soft edge of a mask is painted as a blend", layer=layer, element=shape.element)
+        diagnostics.add("blend", "the soft edge of a mask is painted as a blend", layer=layer, element=shape.element)
+    # The coat keeps all of the shape, its paint goes on where it fades out; only the wood ends where it is too faint.
     coat = Coat(as_region(shape.geometry), wash, tuple(veils))
     painted = replace(shape, paint=Paint.over((wash,)), coat=coat)
     wood = shown_region(coat, least) if least > 0 else coat.region
     if wood is coat.region:
         return [painted]
-    remarks.add(
+    diagnostics.add(
         "glaze",
         "translucent paint is no wood, and colours what is seen through it",
         _TO_WOOD,
@@ -49,7 +50,7 @@ def by_opacity(
 
 
 def _engraved(
-    shape: Shape, wash: Wash, veils: tuple[Veil, ...], least: float, *, remarks: Remarks, layer: str
+    shape: Shape, wash: Wash, veils: tuple[Veil, ...], least: float, *, diagnostics: Diagnostics, layer: str
 ) -> list[Shape]:
     """A mark or an opening where its paint is opaque enough; what nobody asked for by name is left out if faint."""
     if least <= 0 or (not veils and is_opaque(wash)):
@@ -58,7 +59,7 @@ def _engraved(
     coat = Coat(box, wash, veils)
     if most_opaque(coat) < least:
         hint = "Give it more opacity, or hide it."
-        remarks.add(
+        diagnostics.add(
             "see-through", "a line too faint to be meant was left out", hint, layer=layer, element=shape.element
         )
         return []

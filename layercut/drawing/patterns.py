@@ -4,31 +4,26 @@ Enters: a pattern element, and where a shape uses it. Leaves: `Tiles` in mm on t
 painted. Attributes and content that a pattern doesn't have itself come from the one that its href names.
 """
 
-from typing import TYPE_CHECKING
-
 from lxml import etree
 
+from layercut.drawing.display_list import Context, Item, Tiles
 from layercut.drawing.document import local_name
 from layercut.drawing.gradients import Place, box_map, chain
-from layercut.drawing.inks import Use
-from layercut.drawing.items import Context, Item, Tiles
 from layercut.drawing.page import parse_viewbox, viewbox_map
+from layercut.drawing.painted import Painted
 from layercut.drawing.transforms import IDENTITY, compose, determinant, parse_transform
 from layercut.drawing.units import Viewport, parse_length
 from layercut.geometry.curves import Affine
-
-if TYPE_CHECKING:
-    from layercut.drawing.walk import Walker
 
 PATTERNS = frozenset({"pattern"})
 
 _WHOLE = Viewport(1.0, 1.0)
 
 
-def read_tiles(walker: "Walker", element: etree._Element, use: Use) -> Tiles | None:
+def read_tiles(element: etree._Element, use: Painted) -> Tiles | None:
     """The tiles of a pattern; None without content or size, and for a pattern within itself."""
     place = use.place()
-    linked = list(chain(element, walker.references, PATTERNS))
+    linked = list(chain(element, use.traversal.references, PATTERNS))
     source = next((link for link in linked if any(local_name(child) for child in link)), None)
     if source is None or source in use.here.used:
         return None
@@ -41,10 +36,10 @@ def read_tiles(walker: "Walker", element: etree._Element, use: Use) -> Tiles | N
     content = _content_map(linked, place, box)
     if content is None:
         return None
-    items = _content(walker, source, use, (compose(base, content[0]), content[1]))
+    items = _content(source, use, (compose(base, content[0]), content[1]))
     a, b, c, d, e, f = base
     corner = (a * x + c * y + e, b * x + d * y + f)
-    return Tiles(tuple(items), corner, (a * width, b * width), (c * height, d * height), walker.next_serial())
+    return Tiles(tuple(items), corner, (a * width, b * width), (c * height, d * height), use.traversal.next_serial())
 
 
 def _attribute(linked: list[etree._Element], name: str) -> str | None:
@@ -88,12 +83,13 @@ def _content_map(
     return (1.0, 0.0, 0.0, 1.0, x, y), place.viewport
 
 
-def _content(walker: "Walker", source: etree._Element, use: Use, placed: tuple[Affine, Viewport]) -> list[Item]:
+def _content(source: etree._Element, use: Painted, placed: tuple[Affine, Viewport]) -> list[Item]:
     """What one tile draws. It inherits from where the pattern stands, not from the shape that uses it."""
     here = use.here
+    # No veils and no role: how opaque the shape is, and what the maker calls it, counts for the tiles together.
     inside = Context(
         placed[0],
-        walker.style_of(source),
+        use.traversal.styles.computed(source),
         placed[1],
         layer=here.layer,
         depth=here.depth + 1,
@@ -102,5 +98,5 @@ def _content(walker: "Walker", source: etree._Element, use: Use, placed: tuple[A
     )
     items: list[Item] = []
     for child in source:
-        items += walker.walk(child, inside)
+        items += use.traversal.walk(child, inside)
     return items

@@ -1,13 +1,13 @@
 """An element's own transform, from its attribute or from CSS.
 
-Enters: an element and its style. Leaves: the map, and remarks on what isn't supported.
+Enters: an element and its style. Leaves: the map, and a word on what isn't supported.
 """
 
 import re
 
 from lxml import etree
 
-from layercut.drawing.styles import Style
+from layercut.drawing.css.styles import Style
 from layercut.drawing.transforms import IDENTITY, compose, parse_transform
 from layercut.drawing.units import Viewport, parse_length
 from layercut.geometry.curves import Affine

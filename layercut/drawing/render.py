@@ -3,10 +3,8 @@
 Enters: `Item`s of one layer. Leaves: `Shape`s in paint order, whose regions are valid and not empty.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from functools import lru_cache
-from itertools import chain
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -15,10 +13,10 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.colour.coats import Coat
 from layercut.colour.washes import FlatWash
-from layercut.drawing.items import Ink, Item
+from layercut.drawing.diagnostics import Diagnostics
+from layercut.drawing.display_list import Ink, Item
 from layercut.drawing.names import Word
 from layercut.drawing.opacity import by_opacity
-from layercut.drawing.remarks import Remarks
 from layercut.drawing.tiling import repeat
 from layercut.drawing.transforms import inverse, is_similarity, mean_scale
 from layercut.errors import DrawingError
@@ -35,9 +33,6 @@ MAX_POINTS = 5_000_000
 MAX_DASHES = 20_000
 """Dashes of one element; a pattern beyond it is finer than anything that can be burnt."""
 
-KEPT = 64
-"""Batches whose polylines are kept for the next reading of the same drawing."""
-
 _BATCH = 250
 """Items that are flattened and filled together: enough to be quick, few enough for little memory."""
 
@@ -46,13 +41,16 @@ _MITER_LIMIT = 1e9
 
 Lines = tuple[Polyline, ...]
 
+Flatten = Callable[[Sequence[Path], FloatArray, NDArray[np.int64]], list[Lines]]
+"""`flatten`, or the like of it that keeps what it has made."""
+
 
 @dataclass(frozen=True, slots=True)
 class Rules:
     """What decides what a paint is: the width, mm, below which strokes are marks, the opacity from which on paint is
     wood, and the job's roles by colour.
 
-    `px_map` takes CSS px of the page to mm, for strokes that don't scale.
+    `px_map` takes CSS px of the page to mm, for strokes that don't scale. `flatten` makes polylines of paths.
     """
 
     line_below_mm: float
@@ -60,6 +58,7 @@ class Rules:
     paint_roles: Mapping[str, Word]
     px_map: Affine
     file: str
+    flatten: Flatten = flatten
 
     def role_of(self, item: Item, ink: Ink) -> Word | None:
         """The maker's word for a paint: by name or data, else by colour."""
@@ -89,39 +88,41 @@ class _Stroke:
         return fill_region([map_points(ring, self.to_mm) for ring in rings], "nonzero")
 
 
-def render(items: Sequence[Item], rules: Rules, remarks: Remarks, layer: str) -> tuple[Shape, ...]:
+def render(items: Sequence[Item], rules: Rules, diagnostics: Diagnostics, layer: str) -> tuple[Shape, ...]:
     """The shapes of one layer.
 
     Raises DrawingError `coordinate` for an element beyond 100 m, and `too-detailed`.
     """
     shapes: list[Shape] = []
     room = MAX_POINTS
+    # The budget of points goes down from batch to batch, so that a bomb is refused before it is flattened.
     for start in range(0, len(items), _BATCH):
         batch = items[start : start + _BATCH]
-        lines = flat_items(batch, rules.file, layer, room)
+        lines = flat_items(batch, rules, layer, room)
         room -= sum(len(line.points) for group in lines for line in group)
         regions = _fills(batch, lines, rules, layer)
         for item, group, region in zip(batch, lines, regions, strict=True):
             try:
-                drawn = list(_shapes_of(item, group, region, rules, remarks=remarks, layer=layer))
+                drawn = list(_shapes_of(item, group, region, rules, diagnostics=diagnostics, layer=layer))
             except TangledError:
                 raise _too_tangled(rules.file, layer, item.element) from None
             for shape, ink in drawn:
                 geometry = _cut(shape.geometry, item.clips, lines=shape.role == "mark-line")
                 if not geometry.is_empty:
                     cut = shape if geometry is shape.geometry else replace(shape, geometry=geometry)
-                    shapes += _laid(cut, ink, item, rules, remarks=remarks, layer=layer)
+                    shapes += _laid(cut, ink, item, rules, diagnostics=diagnostics, layer=layer)
     return tuple(shapes)
 
 
-def _laid(shape: Shape, ink: Ink, item: Item, rules: Rules, *, remarks: Remarks, layer: str) -> list[Shape]:
+def _laid(shape: Shape, ink: Ink, item: Item, rules: Rules, *, diagnostics: Diagnostics, layer: str) -> list[Shape]:
     """A shape as its paint makes it: wood, glaze or nothing, by how opaque it is; or what its pattern repeats."""
     word = rules.role_of(item, ink)
     if ink.tiles is None or shape.role != "wood":
-        return by_opacity(shape, ink.wash, item.veils, _least(rules, word), remarks=remarks, layer=layer)
+        return by_opacity(shape, ink.wash, item.veils, _least(rules, word), diagnostics=diagnostics, layer=layer)
+    # A tile's parts are wood whatever their opacity: they are judged where they lie, under the shape's veils.
     inside = replace(rules, wood_opacity=0.0)
-    content = render(ink.tiles.items, inside, remarks, layer)
-    tiled = repeat(as_region(shape.geometry), ink, item, content, MAX_POINTS, remarks=remarks, layer=layer)
+    content = render(ink.tiles.items, inside, diagnostics, layer)
+    tiled = repeat(as_region(shape.geometry), ink, item, content, MAX_POINTS, diagnostics=diagnostics, layer=layer)
     shapes = [] if word is None else [_ground(shape, item)]
     for one in tiled:
         coat = one.coat
@@ -129,7 +130,7 @@ def _laid(shape: Shape, ink: Ink, item: Item, rules: Rules, *, remarks: Remarks,
             shapes.append(one)
             continue
         bare = replace(one, coat=None)
-        shapes += by_opacity(bare, coat.wash, coat.veils, rules.wood_opacity, remarks=remarks, layer=layer)
+        shapes += by_opacity(bare, coat.wash, coat.veils, rules.wood_opacity, diagnostics=diagnostics, layer=layer)
     return shapes
 
 
@@ -144,7 +145,7 @@ def _ground(shape: Shape, item: Item) -> Shape:
     return replace(shape, paint=Paint.over(()), coat=Coat(as_region(shape.geometry), clear, item.veils))
 
 
-def flat_items(items: Sequence[Item], file: str, layer: str, room: int = MAX_POINTS) -> list[Lines]:
+def flat_items(items: Sequence[Item], rules: Rules, layer: str, room: int = MAX_POINTS) -> list[Lines]:
     """Each item's subpaths as polylines in mm, `room` points at most.
 
     Raises DrawingError `coordinate` and `too-detailed`.
@@ -155,32 +156,12 @@ def flat_items(items: Sequence[Item], file: str, layer: str, room: int = MAX_POI
         good = (np.abs(placed) <= MAX_COORDINATE_MM).all(axis=(1, 2))
     if not good.all():
         owner = int(np.searchsorted(np.cumsum([len(path.segments) for path in paths]), good.argmin(), side="right"))
-        raise too_far(file, layer, items[owner].element)
+        raise too_far(rules.file, layer, items[owner].element)
     counts = chord_counts(paths, placed)
     if counts.sum() > room:
         hint = "Simplify its paths in your editor, or correct its size."
-        raise DrawingError("too-detailed", "its curves need too many points.", hint, file=file, layer=layer)
-    forms = [(path.straight.tobytes(), path.starts, path.closed) for path in paths]
-    return _flattened(_Batch((placed.tobytes(), *forms), paths, placed, counts))
-
-
-@dataclass(frozen=True, slots=True)
-class _Batch:
-    """Placed paths to be flattened. `key` is all that their polylines depend on, and alone tells batches apart."""
-
-    key: tuple[object, ...]
-    paths: Sequence[Path] = field(compare=False)
-    placed: FloatArray = field(compare=False)
-    counts: NDArray[np.int64] = field(compare=False)
-
-
-@lru_cache(maxsize=KEPT)
-def _flattened(batch: _Batch) -> list[Lines]:
-    """Each path's polylines; a drawing that is read again after a save has most of its batches as before."""
-    lines = flatten(batch.paths, batch.placed, batch.counts)
-    for line in chain.from_iterable(lines):
-        line.points.flags.writeable = line.nodes.flags.writeable = False
-    return lines
+        raise DrawingError("too-detailed", "its curves need too many points.", hint, file=rules.file, layer=layer)
+    return rules.flatten(paths, placed, counts)
 
 
 def within_reach(numbers: Iterable[float]) -> bool:
@@ -194,13 +175,13 @@ def too_far(file: str, layer: str, element: str) -> DrawingError:
     return DrawingError("coordinate", message, "Redraw it, or delete it.", file=file, layer=layer, element=element)
 
 
-def item_regions(items: Sequence[Item], file: str, layer: str) -> list[Region]:
+def item_regions(items: Sequence[Item], rules: Rules, layer: str) -> list[Region]:
     """The filled region of each item, with its clips; for clip paths."""
-    lines = flat_items(items, file, layer)
+    lines = flat_items(items, rules, layer)
     wanted: list[tuple[list[FloatArray], Rule]] = [
         (_rings(group), item.rule) for item, group in zip(items, lines, strict=True)
     ]
-    regions = _filled(wanted, items, file, layer)
+    regions = _filled(wanted, items, rules.file, layer)
     return [as_region(_cut(region, item.clips)) for item, region in zip(items, regions, strict=True)]
 
 
@@ -235,7 +216,7 @@ def _fills(items: Sequence[Item], lines: Sequence[Lines], rules: Rules, layer: s
 
 
 def _shapes_of(
-    item: Item, lines: Lines, region: Region, rules: Rules, *, remarks: Remarks, layer: str
+    item: Item, lines: Lines, region: Region, rules: Rules, *, diagnostics: Diagnostics, layer: str
 ) -> Iterator[tuple[Shape, Ink]]:
     """An item's fill and stroke as shapes with their inks, in its paint order."""
     if item.role == "mark-line" and item.stroke is not None:
@@ -246,7 +227,7 @@ def _shapes_of(
         shape = (
             _fill_shape(item, lines, region, rules)
             if part == "fill"
-            else _stroke_shape(item, lines, region, rules, remarks=remarks, layer=layer)
+            else _stroke_shape(item, lines, region, rules, diagnostics=diagnostics, layer=layer)
         )
         ink = item.fill if part == "fill" else item.stroke
         if shape is not None and ink is not None:
@@ -268,14 +249,14 @@ def _fill_shape(item: Item, lines: Lines, region: Region, rules: Rules) -> Shape
 
 
 def _stroke_shape(
-    item: Item, lines: Lines, region: Region, rules: Rules, *, remarks: Remarks, layer: str
+    item: Item, lines: Lines, region: Region, rules: Rules, *, diagnostics: Diagnostics, layer: str
 ) -> Shape | None:
     if item.stroke is None:
         return None
     word = rules.role_of(item, item.stroke)
     if word == "guide":
         return None
-    stroke = _stroke(item, lines, rules, remarks, layer)
+    stroke = _stroke(item, lines, rules, diagnostics, layer)
     thin = stroke.width_mm < rules.line_below_mm - 1e-9
     role: Role = word or ("mark-line" if thin else "wood")
     geometry: BaseGeometry
@@ -291,13 +272,15 @@ def _stroke_shape(
     return Shape(role, geometry, Paint(item.stroke.colour), item.element, item.called)
 
 
-def _stroke(item: Item, lines: Lines, rules: Rules, remarks: Remarks, layer: str) -> _Stroke:
+def _stroke(item: Item, lines: Lines, rules: Rules, diagnostics: Diagnostics, layer: str) -> _Stroke:
     """The stroke in mm where circles stay circles, else in the system in which its pen is round."""
     pen_map = rules.px_map if item.fixed_pen else item.matrix
     scale = mean_scale(pen_map)
     pen = replace(item.pen, miter_limit=min(item.pen.miter_limit, _MITER_LIMIT))
     if not within_reach((pen.width * float(np.hypot.reduce(pen_map[:4])),)):
         raise too_far(rules.file, layer, item.element)
+    # A pen that stays round can be drawn in mm. Another is round only in its own system: the lines, flattened in mm,
+    # are taken back there, and what the pen covers is mapped out again.
     back = None if is_similarity(pen_map) else inverse(pen_map)
     if back is None:
         pen = replace(
@@ -313,7 +296,7 @@ def _stroke(item: Item, lines: Lines, rules: Rules, remarks: Remarks, layer: str
         if not all(np.isfinite(line.points).all() for line in drawn):
             raise too_far(rules.file, layer, item.element)
     if pen.dashes and dash_count(drawn, pen) > MAX_DASHES:
-        remarks.add(
+        diagnostics.add(
             "unsupported", "a dash pattern too fine to burn was drawn solid", layer=layer, element=item.element
         )
         pen = replace(pen, dashes=())

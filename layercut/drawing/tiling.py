@@ -17,8 +17,8 @@ from layercut.colour.coats import Coat, Mask, Veil
 from layercut.colour.folding import mean_wash
 from layercut.colour.laying import lay_out
 from layercut.colour.washes import FlatWash, GradedWash, GroupWash, Wash
-from layercut.drawing.items import Ink, Item, Point, Tiles
-from layercut.drawing.remarks import Remarks
+from layercut.drawing.diagnostics import Diagnostics
+from layercut.drawing.display_list import Ink, Item, Point, Tiles
 from layercut.geometry.lines import lines_of, together
 from layercut.geometry.precision import AREA_MM2, GRID_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of
@@ -34,7 +34,7 @@ FloatArray = NDArray[np.float64]
 
 
 def repeat(
-    region: Region, ink: Ink, item: Item, content: Sequence[Shape], room: int, *, remarks: Remarks, layer: str
+    region: Region, ink: Ink, item: Item, content: Sequence[Shape], room: int, *, diagnostics: Diagnostics, layer: str
 ) -> Iterator[Shape]:
     """The content's shapes over a region, each with the coat that it has there, the groups of its shape outermost.
 
@@ -49,7 +49,7 @@ def repeat(
     if shifts is None or points > room or (apart and len(shifts) > MAX_APART):
         statement = "a pattern repeats too often to be drawn, and its mean colour stands for it"
         hint = "Make its tile larger, or give the shape a plain colour."
-        remarks.add("tiles-many", statement, hint, layer=layer, element=item.element)
+        diagnostics.add("tiles-many", statement, hint, layer=layer, element=item.element)
         mean = _mean(content, tiles)
         yield Shape("wood", region, Paint.over((mean,)), item.element, item.called, Coat(region, mean, veils))
         return
@@ -82,6 +82,7 @@ class _Tiled:
             if not region.is_empty:
                 yield self._with(shape, region, coat)
             return
+        # What has a place of its own, such as a gradient, can't be one shape with its like: each tile has its own.
         inside = _clipped(coat.region, self.tile)
         for dx, dy in self.shifts.tolist():
             moved = _moved(replace(coat, region=inside), (dx, dy))
@@ -102,6 +103,7 @@ class _Tiled:
         inside = _clipped(area, self.tile)
         if inside.is_empty:
             return EMPTY
+        # Copies that lie inside need no cutting, and no joining if they keep away from the tile's edge: most do.
         copies = _copies(polygons_of(inside), self.shifts)
         core = shapely.buffer(self.tile, -2 * GRID_MM, join_style="mitre")
         if not shapely.covers(core, inside):

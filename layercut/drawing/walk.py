@@ -13,28 +13,27 @@ from lxml import etree
 from shapely import Polygon
 
 from layercut.colour.coats import Veil
-from layercut.drawing.clips import clip_items
+from layercut.drawing.clips import ClipPaths
 from layercut.drawing.conditions import chosen, passes
+from layercut.drawing.css.styles import Style, Styles
+from layercut.drawing.diagnostics import Diagnostics
+from layercut.drawing.display_list import Context, Ink, Item
 from layercut.drawing.document import MAX_DEPTH, local_name
-from layercut.drawing.gradients import Box, Place
-from layercut.drawing.inks import Inks, Use
-from layercut.drawing.items import Context, Ink, Item
+from layercut.drawing.gradients import Box
+from layercut.drawing.lettering.text import Lettering, text_items
 from layercut.drawing.masks import mask_items
 from layercut.drawing.names import Places, Word, called, own_names, word_of
 from layercut.drawing.page import Page, parse_viewbox, viewbox_map
-from layercut.drawing.patterns import read_tiles
+from layercut.drawing.paint_servers import PaintServers
+from layercut.drawing.painted import Painted
 from layercut.drawing.placement import own_transform
 from layercut.drawing.references import References
-from layercut.drawing.remarks import Remarks
 from layercut.drawing.render import Rules, too_far, within_reach
-from layercut.drawing.shapes import SHAPES, Lengths, miter_limit, shape_path, stroke_lengths
-from layercut.drawing.styles import Style, Styles
-from layercut.drawing.text import Lettering, text_items
+from layercut.drawing.shapes import SHAPES, Lengths, ParsePath, shape_path, stroke_pen
 from layercut.drawing.transforms import IDENTITY, compose, determinant
 from layercut.drawing.units import Viewport, parse_fraction, parse_number
 from layercut.errors import DrawingError
-from layercut.geometry.curves import Affine, FloatArray, Path, chord_counts, flatten, map_points, path_box, place
-from layercut.geometry.regions import Region
+from layercut.geometry.curves import Affine, FloatArray, Path, chord_counts, flatten, map_points, place
 from layercut.geometry.strokes import StrokeStyle
 
 MAX_ELEMENTS = 100_000
@@ -50,53 +49,37 @@ _FOREIGN = {"foreignObject", "video", "audio", "iframe", "canvas", "object", "em
 
 @dataclass(slots=True)
 class Walker:
-    """Walks one drawing. `layers` says which elements begin a layer, `skipped` which are left out whole."""
+    """Walks one drawing. `layers` says which elements begin a layer, `skipped` which are left out whole.
 
-    file: str
+    `parse` reads path data. It is the `Traversal` that clips, masks, patterns, paints and lettering know.
+    """
+
     rules: Rules
     styles: Styles
     references: References
-    remarks: Remarks
+    diagnostics: Diagnostics
     places: Places
-    paint_roles: Mapping[str, str]
     lettering: Lettering
-    layers: Mapping[etree._Element, int] = field(default_factory=dict)
-    layer_names: tuple[str, ...] = ()
-    skipped: frozenset[etree._Element] = frozenset()
-    inks: Inks = field(init=False)
-    clip_cache: dict[tuple[etree._Element, Affine], Region | None] = field(default_factory=dict)
-    _count: int = 0
-    _serial: int = 0
-    _computed: dict[etree._Element, Style] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        self.inks = Inks(
-            self.references, self.remarks, self.style_of, lambda target, use: read_tiles(self, target, use)
-        )
+    parse: ParsePath
+    layers: Mapping[etree._Element, int]
+    layer_names: tuple[str, ...]
+    skipped: frozenset[etree._Element]
+    _servers: PaintServers = field(default_factory=PaintServers, init=False)
+    _clips: ClipPaths = field(default_factory=ClipPaths, init=False)
+    _count: int = field(default=0, init=False)
+    _serial: int = field(default=0, init=False)
 
     def next_serial(self) -> int:
         """A number that nothing else of the drawing has."""
         self._serial += 1
         return self._serial
 
-    def style_of(self, element: etree._Element) -> Style:
-        """The computed style of an element where it stands, for what is drawn only by reference."""
-        chain = []
-        current: etree._Element | None = element
-        while current is not None and current not in self._computed:
-            chain.append(current)
-            current = current.getparent()
-        style = Style() if current is None else self._computed[current]
-        for link in reversed(chain):
-            style = self._computed[link] = style.child(self.styles.declared(link))
-        return style
-
     def enter_root(self, root: etree._Element, page: Page) -> Context:
         """The context of the whole drawing: its own opacity and mask make a group of all layers together.
 
         Its mask and clip path lie in the space of its viewBox, as a nested svg's do.
         """
-        style = self.style_of(root)
+        style = self.styles.computed(root)
         here = Context(page.to_panel, style, page.viewport, self.veil_of(style))
         self._note_properties(root, style, here)
         if own_transform(root, style, page.viewport) != (IDENTITY, ""):
@@ -128,7 +111,7 @@ class Walker:
             for child in self._children(element, kind):
                 items += self.walk(child, here)
         elif kind == "text":
-            items = text_items(self, element, here)
+            items = text_items(self, self.lettering, element, here)
         elif kind == "use":
             # SVG 2, 5.6: x and y are part of the use's own transform, so its clip path and mask move along.
             here = replace(here, matrix=compose(here.matrix, self._shift(element, here)))
@@ -151,7 +134,7 @@ class Walker:
         mask, clip = style.own.get("mask", "none"), style.own.get("clip-path", "none")
         if mask.lower() != "none" and not here.clipping:
             items = mask_items(self, element, mask, here, items, around)
-        return clip_items(self, element, clip, here, items) if clip.lower() != "none" else items
+        return self._clips.clip(self, element, clip, here, items) if clip.lower() != "none" else items
 
     def enter_span(self, element: etree._Element, around: Context) -> Context | None:
         """The context of an element within a text, whose own transform doesn't count; None where it isn't shown.
@@ -165,11 +148,14 @@ class Walker:
         return replace(self._enter(element, style, around), matrix=around.matrix)
 
     def note(self, element: etree._Element, here: Context, statement: str, hint: str = "") -> None:
-        """Remark on something that isn't supported, unless the maker said that the element is a guide."""
+        """Say that something isn't supported, unless the maker said that the element is a guide."""
         if here.role != "guide":
-            self.remarks.add(
-                "unsupported", statement, hint, layer=self.layer_name(here), element=self.places.name(element)
-            )
+            self.report("unsupported", element, here, statement, hint)
+
+    def report(self, code: str, element: etree._Element, here: Context, statement: str, hint: str = "") -> None:
+        """Say that `statement` (a clause without a full stop) holds for an element."""
+        layer, shown = self.layer_name(here), self.places.name(element)
+        self.diagnostics.add(code, statement, hint, layer=layer, element=shown)
 
     def layer_name(self, here: Context) -> str:
         """The name of the layer that we are in, empty outside all."""
@@ -182,12 +168,12 @@ class Walker:
                 "too-many-elements",
                 f"the drawing has more than {MAX_ELEMENTS} elements, counting each use of a symbol.",
                 "Simplify it, or split it into several drawings.",
-                file=self.file,
+                file=self.rules.file,
             )
         if depth > MAX_DEPTH:
             hint = "Ungroup some of it, or use fewer symbols within symbols."
             message = f"groups and uses are nested more than {MAX_DEPTH} deep."
-            raise DrawingError("too-deep", message, hint, file=self.file)
+            raise DrawingError("too-deep", message, hint, file=self.rules.file)
 
     def _enter(self, element: etree._Element, style: Style, around: Context) -> Context:
         own, problem = own_transform(element, style, around.viewport)
@@ -227,7 +213,7 @@ class Walker:
         by_name = around.layer is not None and layer == around.layer
         name = "" if layer is None else self.layer_names[layer]
         shown = self.places.name(element) if element.get("data-layercut") is not None else ""
-        return word_of(element, self.file, name, shown, by_name=by_name) or around.role
+        return word_of(element, self.rules.file, name, shown, by_name=by_name) or around.role
 
     def _note_properties(self, element: etree._Element, style: Style, here: Context) -> None:
         for name, plain in _REFUSED_PROPERTIES:
@@ -242,7 +228,7 @@ class Walker:
 
     def _shape(self, element: etree._Element, kind: str, here: Context, *, alone: bool) -> list[Item]:
         """A shape's item. `alone` says that the last veil is the shape's own."""
-        path, good = shape_path(element, here.style, here.viewport)
+        path, good = shape_path(element, here.style, here.viewport, self.parse)
         if not good:
             hint = "Redraw it, or let your editor write it anew."
             self.note(element, here, "the geometry has an error; what comes after the error was left out", hint)
@@ -254,7 +240,7 @@ class Walker:
         if (fill or stroke) and kind in ("path", "line", "polyline", "polygon") and not here.clipping:
             self._note_markers(element, here)
         rule = style.get("clip-rule" if here.clipping else "fill-rule").lower()
-        pen = self.pen(here) if stroke else _NO_PEN
+        pen = stroke_pen(style, here.viewport) if stroke else _NO_PEN
         if pen.dashes and element.get("pathLength"):
             pen = _measured(pen, path, parse_number(element.get("pathLength")))
         if pen.width <= 0:
@@ -282,20 +268,6 @@ class Walker:
             )
         ]
 
-    def pen(self, here: Context) -> StrokeStyle:
-        """How strokes are drawn here, in user units."""
-        style = here.style
-        width, dashes, offset = stroke_lengths(style, here.viewport)
-        cap, join = style.get("stroke-linecap").lower(), style.get("stroke-linejoin").lower()
-        return StrokeStyle(
-            width,
-            "round" if cap == "round" else "square" if cap == "square" else "butt",
-            "round" if join == "round" else "bevel" if join == "bevel" else "miter",
-            miter_limit(style),
-            dashes,
-            offset,
-        )
-
     def paints(
         self, element: etree._Element, here: Context, path: Path | None = None
     ) -> tuple[Ink | None, Ink | None]:
@@ -305,10 +277,10 @@ class Walker:
         """
         if here.style.get("visibility").lower() != "visible":
             return None, None
-        use = Use(here, lambda: _place(here, path), self.layer_name(here), self.places.name(element))
+        use = Painted(self, element, here, path)
         if here.clipping:
-            return self.inks.ink("color", Style(), use), None
-        return self.inks.ink("fill", here.style, use), self.inks.ink("stroke", here.style, use)
+            return self._servers.ink("color", Style(), use), None
+        return self._servers.ink("fill", here.style, use), self._servers.ink("stroke", here.style, use)
 
     def _note_markers(self, element: etree._Element, here: Context) -> None:
         inherited = here.style.inherited
@@ -381,32 +353,24 @@ class Walker:
         if inner.style.own.get("overflow", "hidden").lower() in ("visible", "auto"):
             return items
         if items and not within_reach(corners.ravel()):
-            raise too_far(self.file, self.layer_name(inner), self.places.name(element))
+            raise too_far(self.rules.file, self.layer_name(inner), self.places.name(element))
         return [item.clipped(Polygon(corners)) for item in items]
 
     def _note_undrawn(self, element: etree._Element, kind: str, here: Context) -> None:
         """Remark on what draws in other programs but not here."""
         if here.role == "guide" or here.style.get("visibility").lower() != "visible":
             return
-        layer, shown = self.layer_name(here), self.places.name(element)
         if kind == "image":
-            self.remarks.add("picture", "a picture is not wood and was ignored", layer=layer, element=shown)
+            self.report("picture", element, here, "a picture is not wood and was ignored")
         elif kind == "flowRoot":
             statement, hint = "text that flows into a shape is not supported and was left out", "Turn it into paths."
-            self.remarks.add("text-unread", statement, hint, layer=layer, element=shown)
+            self.report("text-unread", element, here, statement, hint)
         elif kind in _ANIMATION:
             self.note(element, here, "animation is not supported; the drawing is read as it stands at rest")
         elif kind in _FOREIGN:
             self.note(element, here, f"'{kind}' is not supported and was left out", "Draw it as shapes.")
         elif here.clipping and kind in ("g", "svg", "switch", "a"):
             self.note(element, here, "a group in a clip path doesn't count", "Put the shapes into it directly.")
-
-
-def _place(here: Context, path: Path | None) -> Place:
-    """Where a paint is used; without a path, as for letters, its box is the unit square."""
-    box = (0.0, 0.0, 1.0, 1.0) if path is None else path_box(path)
-    flat = box is None or box[2] <= 0 or box[3] <= 0
-    return Place(here.matrix, here.viewport, here.style.font_size, None if flat else box)
 
 
 def _thinned(ink: Ink | None, veil: Veil) -> Ink | None:

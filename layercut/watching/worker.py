@@ -13,7 +13,7 @@ from contextlib import suppress
 from multiprocessing.connection import Connection
 from pathlib import Path
 
-from layercut.drawing import read_drawing
+from layercut.drawing import CurveCache, read_drawing
 from layercut.errors import LayercutError
 from layercut.job import IslandsJob, Job, load_job
 from layercut.model import Cut, Drawing, Made, Planned, Stack
@@ -48,21 +48,22 @@ def serve(pipe: Connection, example: Path) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C reaches every process of the terminal; the server decides
     warnings.simplefilter("ignore")  # a library's warning tells a maker nothing
     gc.freeze()  # what is imported stays, so looking through it again and again would only cost time
+    cache = CurveCache()  # a save changes few of a drawing's curves
     if not pipe.poll():
         with suppress(Exception):  # practice: the first reading loads what later ones find in memory
-            quick_look(read_drawing(example, Job()), Job())
+            quick_look(read_drawing(example, Job(), cache), Job())
     while True:
         try:
             request = pipe.recv()
-            carry_out(request, pipe.send)
+            carry_out(request, pipe.send, cache)
         except (EOFError, BrokenPipeError, ConnectionResetError):
             return
 
 
-def carry_out(request: CompileRequest, send: Callable[[Event], None]) -> None:
+def carry_out(request: CompileRequest, send: Callable[[Event], None], cache: CurveCache | None = None) -> None:
     """Compile one drawing and tell of it; a drawing that can't be read or made is told as `Broken`."""
     try:
-        _compile(request, lambda news: send(Event(request.run, news)))
+        _compile(request, lambda news: send(Event(request.run, news)), cache)
     except (EOFError, BrokenPipeError, ConnectionResetError):
         raise
     except LayercutError as error:
@@ -74,14 +75,14 @@ def carry_out(request: CompileRequest, send: Callable[[Event], None]) -> None:
         send(Event(request.run, Stage(""), last=True))
 
 
-def _compile(request: CompileRequest, tell: Tell) -> None:
+def _compile(request: CompileRequest, tell: Tell, cache: CurveCache | None) -> None:
     job = load_job(request.job, request.settings)
 
     def progress(stage: str) -> None:
         tell(Stage(stage))
 
     build: Planned | None = None
-    for reached in run(request.drawing, job, progress):
+    for reached in run(request.drawing, job, progress, cache):
         match reached:
             case Drawing():
                 tell(QuickPicture(quick_look(reached, job), (reached.width_mm, reached.height_mm)))

@@ -189,24 +189,6 @@ def test_layers_may_be_named_after_a_role(tmp_path: Path) -> None:
     assert drawing.layers[0].shapes[0].role == "mark-area"
 
 
-def test_the_panel_scales_the_drawing(tmp_path: Path) -> None:
-    body = f"<g>{BOX}</g>"
-    both = read(body, tmp_path, "panel.width=200mm", "panel.height=100mm")
-    one = read(body, tmp_path, "panel.height=100mm")
-    for drawing in (both, one):
-        assert (drawing.width_mm, drawing.height_mm) == (200, 100)
-        assert drawing.layers[0].shapes[0].geometry.bounds == pytest.approx((0, 0, 20, 20))
-    assert read(body, tmp_path, "panel.width=50mm").height_mm == 25
-
-
-def test_the_panel_may_be_off_by_half_a_percent(tmp_path: Path) -> None:
-    near = read(f"<g>{BOX}</g>", tmp_path, "panel.width=100.4mm", "panel.height=50mm")
-    assert near.layers[0].shapes[0].geometry.bounds == pytest.approx((0, 0, 10.04, 10))
-    error = refused(f"<g>{BOX}</g>", tmp_path, "panel.width=100.6mm", "panel.height=50mm")
-    assert error.code == "panel-proportions"
-    assert "100 x 50 mm" in error.message
-
-
 def test_reading_twice_gives_the_same(tmp_path: Path) -> None:
     body = f'<g id="a" stroke="#123456" stroke-width="2">{BOX}<circle r="4" cx="30" cy="20"/></g>'
     assert read(body, tmp_path) == read(body, tmp_path)

@@ -8,7 +8,7 @@ import shapely
 from shapely import Point, box
 from shapely.geometry.base import BaseGeometry
 
-from layercut.drawing import read_drawing, tiling
+from layercut.drawing import read_drawing
 from layercut.job import Job, load_job
 from layercut.model import Drawing, Shape
 
@@ -58,12 +58,6 @@ def test_shingles_keep_their_true_size_under_a_transform(tmp_path: Path) -> None
     corner = Point(3 + 0.75 * np.cos(np.pi / 6), 1 + 0.75 * np.sin(np.pi / 6))
     assert roof.geometry.exterior.distance(corner) < 1e-3 if roof.geometry.geom_type == "Polygon" else True
     assert roof.geometry.distance(corner) < 1e-3
-
-
-def test_siding_joins_where_tiles_meet(tmp_path: Path) -> None:
-    siding = f'<pattern id="s" {ROOM} width="7" height="9"><rect width="7" height="6" fill="#bcd"/></pattern>'
-    (boards,) = shapes(f'{siding}<g><rect width="63" height="45" fill="url(#s)"/></g>', tmp_path)
-    assert sorted(part.bounds for part in parts(boards.geometry)) == [(0, 9 * n, 63, 9 * n + 6) for n in range(5)]
 
 
 @pytest.mark.parametrize(
@@ -116,18 +110,6 @@ def test_a_pattern_in_a_pattern(tmp_path: Path) -> None:
     assert stripes.geometry.area == pytest.approx(4 * 50, abs=0.01)
 
 
-def test_opacity_counts_for_all_tiles_together(tmp_path: Path) -> None:
-    tile = '<rect width="5" height="5" fill="#f00"/><rect x="2" width="3" height="5" fill="#00f" fill-opacity=".5"/>'
-    pattern = f'<pattern id="p" {ROOM} width="5" height="5">{tile}</pattern>'
-    body = f'{pattern}<g><rect width="20" height="20" fill="url(#p)" fill-opacity=".8"/></g>'
-    red, blue = shapes(body, tmp_path)
-    assert (red.role, blue.role) == ("wood", "glaze")  # 0.8, and 0.5 of that
-    assert red.coat is not None
-    assert blue.coat is not None
-    assert [veil.opacity for veil in red.coat.veils] == [0.8]
-    assert red.coat.veils == blue.coat.veils
-
-
 def test_wood_by_name_is_wood_between_the_tiles_too(tmp_path: Path) -> None:
     pattern = f'<pattern id="p" {ROOM} width="5" height="5"><circle cx="2" cy="2" r="1" fill="#f00"/></pattern>'
     ground, dots = shapes(
@@ -139,40 +121,11 @@ def test_wood_by_name_is_wood_between_the_tiles_too(tmp_path: Path) -> None:
     assert len(parts(dots.geometry)) == 16
 
 
-def test_too_many_tiles_come_out_as_their_mean(tmp_path: Path) -> None:
-    tile = '<rect width=".3" height=".3" fill="#000"/><rect width=".3" height=".15" fill="#fff"/>'
-    pattern = f'<pattern id="p" {ROOM} width=".3" height=".3">{tile}</pattern>'
-    drawing = read(f'{pattern}<g><rect id="roof" width="60" height="60" fill="url(#p)"/></g>', tmp_path)
-    (roof,) = drawing.layers[0].shapes
-    assert roof.paint.colour == "#808080"
-    (finding,) = drawing.findings
-    assert finding.code == "tiles-many"
-    assert "roof" in finding.message
-
-
-def test_the_limit_is_what_it_says(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    pattern = f'<pattern id="p" {ROOM} width="1" height="1"><rect width="1" height=".8"/></pattern>'
-    body = f'{pattern}<g><rect width="10" height="10" fill="url(#p)"/></g>'
-    monkeypatch.setattr(tiling, "MAX_REPEATS", 121)  # tiles that only touch the edge count too
-    assert read(body, tmp_path).findings == ()
-    monkeypatch.setattr(tiling, "MAX_REPEATS", 99)
-    assert [finding.code for finding in read(body, tmp_path).findings] == ["tiles-many"]
-
-
 def test_what_paints_nothing(tmp_path: Path) -> None:
     empty = '<pattern id="a"/><pattern id="b" width="0" height="5"><rect width="3" height="3"/></pattern>'
     itself = f'<pattern id="c" {ROOM} width="9" height="9"><rect width="5" height="5" fill="url(#c)"/></pattern>'
     rects = "".join(f'<rect width="9" height="9" fill="url(#{name})"/>' for name in "abc")
     assert shapes(f"{empty}{itself}<g>{rects}</g>", tmp_path) == ()
-
-
-def test_roles_by_name_take_the_shape_as_a_whole(tmp_path: Path) -> None:
-    pattern = f'<pattern id="p" {ROOM} width="5" height="5"><circle cx="2" cy="2" r="1" fill="#f00"/></pattern>'
-    body = (
-        f'{pattern}<g><rect width="50" height="50"/><rect id="mark-area" width="20" height="20" fill="url(#p)"/></g>'
-    )
-    _, area = shapes(body, tmp_path)
-    assert (area.role, area.geometry.area) == ("mark-area", pytest.approx(400))
 
 
 def test_thick_lines_of_a_tile_are_paint(tmp_path: Path) -> None:

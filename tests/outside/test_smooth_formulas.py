@@ -11,7 +11,7 @@ from fontTools.pens.recordingPen import DecomposingRecordingPen
 from fontTools.ttLib import TTFont
 from shapely import LineString
 
-from layercut.drawing.fonts import Fonts, Wish
+from layercut.drawing.lettering.fonts import Fonts, Wish
 from layercut.geometry.curves import Path, PathBuilder, chord_counts, flatten, place
 from layercut.geometry.fitting.smooth import smooth_lines
 from layercut.geometry.precision import FLATTEN_MM

@@ -17,7 +17,7 @@ from fontTools.ttLib import TTFont
 from PIL import Image
 
 from layercut.drawing import read_drawing
-from layercut.drawing.fonts import Fonts, Wish
+from layercut.drawing.lettering.fonts import Fonts, Wish
 from layercut.job import load_job
 from layercut.model import Drawing, Shape
 
