@@ -220,11 +220,12 @@ def _texts(build: "Build") -> dict[str, bytes]:
     from layercut.views.traveller import traveller_html
 
     picture = compose_svg(build)
+    maps = paint_files(build)  # side by side; what they find out, the page needs as well
     texts = {
         "stack.svg": picture,
         "traveller.html": traveller_html(build, picture),
         **sheet_files(build),
-        **paint_files(build),
+        **maps,
     }
     return {name: utf8(text) for name, text in texts.items()}
 
