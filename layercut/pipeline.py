@@ -8,12 +8,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+import shapely
+
 from layercut.drawing import read_drawing
 from layercut.drawing.depth import depth_findings
 from layercut.errors import InternalError
 from layercut.findings import SEVERITIES, Finding
+from layercut.geometry.processes import both_apart, each_apart
 from layercut.geometry.regions import EMPTY
-from layercut.geometry.threads import both, each
+from layercut.geometry.threads import each
 from layercut.job import Job
 from layercut.model import Build, Drawing, Sheet, Stack, StackLayer
 from layercut.proof.judge import judge
@@ -58,8 +61,8 @@ def compile_drawing(path: Path, job: Job, progress: Progress = _quiet) -> Build:
         return planned
     cut = cut_build(planned, progress)
     progress("planning the work and proving the sheets")
-    # Neither needs the other. Regions that both read must not be prepared by both: GEOS isn't safe for that.
-    build, verdict = both(lambda: with_work(cut, own), lambda: judge_build(cut))
+    # Neither needs the other, and Python has most of the work in both.
+    verdict, build = both_apart(lambda: judge_build(cut), lambda: with_work(cut, own))
     if unparted := _unparted(verdict, build):
         return replace(planned, findings=_sorted((*planned.findings, *unparted)))
     _check_proof(verdict, drawing)
@@ -123,18 +126,24 @@ def cut_sheets(
     drawing: Drawing, stack: Stack, job: Job, progress: Progress = _quiet
 ) -> tuple[tuple[Sheet, ...], tuple[Finding, ...]]:
     """From what each sheet is made of to what the machine does."""
-    sheets: list[Sheet] = []
-    findings: list[Finding] = []
+    progress("cutting the sheets")
     drawn = drawn_marks(drawing.layers, stack.layers)
-    for number, (layer, planned) in enumerate(zip(drawing.layers, stack.layers, strict=True), start=1):
-        progress(f"cutting sheet {number}, {layer.name}")
-        marks = find_marks(drawn[number - 1], planned, job, stack.bare if number == 1 else EMPTY)
+
+    def cut(index: int) -> tuple[Sheet, list[Finding]]:
+        planned, name = stack.layers[index], drawing.layers[index].name
+        marks = find_marks(drawn[index], planned, job, stack.bare if index == 0 else EMPTY)
         lines = find_cut_lines(planned.wood, job)
         # Order comes last: it needs to know every mark and cut of the sheet.
-        sheets.append(order_sheet(number, planned, marks, lines, job, count=len(stack.layers)))
-        findings += mark_findings(layer.name, marks)
-        findings += kerf_findings(layer.name, lines, job)
-    return tuple(sheets), tuple(findings)
+        sheet = order_sheet(index + 1, planned, marks, lines, job, count=len(stack.layers))
+        return sheet, [*mark_findings(name, marks), *kerf_findings(name, lines, job)]
+
+    done = each_apart(cut, range(len(stack.layers)), lambda index: _vertices(stack.layers[index]))
+    return tuple(sheet for sheet, _ in done), tuple(finding for _, findings in done for finding in findings)
+
+
+def _vertices(layer: StackLayer) -> int:
+    """How many vertices a layer's colours have: most of the work on a sheet are the marks between these."""
+    return sum(shapely.get_num_coordinates(part.region) for part in layer.coloured)
 
 
 def cut_spacers(stack: Stack, job: Job) -> tuple[Sheet, ...]:

@@ -30,7 +30,7 @@ ERROR_FORMAT = 1
 
 GARBAGE_AFTER = 20_000
 """New objects after which Python looks for circles among them. A run makes hundreds of thousands of objects, nearly
-none in a circle: looking after every 700, as it does by itself, takes 4 % of the time, and saves 1 % of the memory."""
+none in a circle: looking as often as it does by itself takes 4 % of the time, and saves 1 % of the memory."""
 
 _UsageError: Any = typer.BadParameter.__base__
 """What typer raises for a wrong command line. Newer versions carry click inside them, where it has no public name."""

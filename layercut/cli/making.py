@@ -204,10 +204,10 @@ def build_drawing(drawing: Path, job: "Job", progress: Progress) -> "Build":
 
 def folder_files(build: "Build") -> dict[str, bytes]:
     """All files of a compiled folder: relative name to content."""
-    from layercut.geometry.threads import both
+    from layercut.geometry.processes import both_apart
     from layercut.views.manifest import manifest_text
 
-    texts, pictures = both(lambda: _texts(build), lambda: _pictures(build))
+    pictures, texts = both_apart(lambda: _pictures(build), lambda: _texts(build))
     files = {**texts, **pictures}
     # Last, because it names all the others with their hashes.
     return {**files, "manifest.json": utf8(manifest_text(build, files))}
