@@ -36,6 +36,7 @@ from layercut.stack.painting import paint_sheets
 from layercut.stack.panel import make_panel
 from layercut.workshop.hanging import count_spacers, spacer_wood
 from layercut.workshop.own_paints import OwnPaints
+from layercut.workshop.paint import plan_paint
 from layercut.workshop.stain import stain_findings
 from layercut.workshop.work import find_own, plan_work
 
@@ -59,10 +60,9 @@ def compile_drawing(path: Path, job: Job, progress: Progress = _quiet) -> Build:
     if not planned.makeable:
         # A drawing with islands has no sheets: half a stack would be cut by someone in a hurry.
         return planned
-    cut = cut_build(planned, progress)
-    progress("planning the work and proving the sheets")
-    # Neither needs the other, and Python has most of the work in both.
-    verdict, build = both_apart(lambda: judge_build(cut), lambda: with_work(cut, own))
+    build = cut_build(planned, own, progress)
+    progress("proving the sheets")
+    verdict = judge_build(build)
     if unparted := _unparted(verdict, build):
         return replace(planned, findings=_sorted((*planned.findings, *unparted)))
     _check_proof(verdict, drawing)
@@ -84,22 +84,21 @@ def plan_build(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Build
     return Build(drawing, job, stack, (), _sorted(told))
 
 
-def cut_build(planned: Build, progress: Progress = _quiet) -> Build:
-    """The second half, but for the work and the proof: the sheets as written."""
+def cut_build(planned: Build, own: OwnPaints | None, progress: Progress = _quiet) -> Build:
+    """The second half, but for the proof: the sheets as written, and the work at the bench and the wall."""
     drawing, stack, job = planned.drawing, planned.stack, planned.job
     sheets, findings = cut_sheets(drawing, stack, job, progress)
     sheets = (*sheets, *cut_spacers(stack, job))
-    progress("writing the sheets")
-    sheets, written = write_sheets(sheets, stack, job)
-    told = _sorted((*planned.findings, *findings))
-    return replace(planned, sheets=sheets, findings=told, written=tuple(written.items()))
-
-
-def with_work(build: Build, own: OwnPaints | None) -> Build:
-    """The build with the work at the bench and the wall. It needs the sheets as written: where their curves begin
-    decides how long the machine takes."""
-    planned = plan_work(build.drawing, build.stack, build.sheets, build.job, own)
-    return replace(build, work=planned.work, findings=_sorted((*build.findings, *planned.findings)))
+    progress("writing the sheets and planning the work")
+    # Paint doesn't need the sheets as written. The other work does: where their curves begin decides how long the
+    # machine takes.
+    copies = sum(sheet.copies for sheet in sheets)
+    paint, (sheets, written) = both_apart(
+        lambda: plan_paint(drawing, stack, copies, job, own), lambda: write_sheets(sheets, stack, job)
+    )
+    work = plan_work(stack, sheets, job, paint)
+    told = _sorted((*planned.findings, *findings, *work.findings))
+    return replace(planned, sheets=sheets, findings=told, written=tuple(written.items()), work=work.work)
 
 
 def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack:

@@ -18,7 +18,7 @@ from layercut.drawing import read_drawing
 from layercut.errors import LayercutError
 from layercut.job import IslandsJob, Job, load_job
 from layercut.model import Build, Drawing, Stack
-from layercut.pipeline import cut_build, judge_build, plan_build, plan_stack, with_work
+from layercut.pipeline import cut_build, judge_build, plan_build, plan_stack
 from layercut.views.composite import compose_svg
 from layercut.watching.quick_look import quick_svg
 from layercut.watching.showing import picture_box, show_islands, show_sheets, show_stack
@@ -109,9 +109,7 @@ def _compile(order: Order, tell: Tell) -> None:
 
 def _cut(build: Build, own: OwnPaints | None, tell: Tell, progress: Callable[[str], None]) -> Build:
     """The sheets and their proof. What a proof finds is shown, not refused: nothing is written here."""
-    build = cut_build(build, progress)
-    progress("planning the work")
-    build = with_work(build, own)
+    build = cut_build(build, own, progress)
     progress("drawing the sheets")
     tell("sheets", show_sheets(build, compose_svg(build)))
     progress("proving the sheets")

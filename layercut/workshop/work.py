@@ -1,6 +1,6 @@
 """The work around the cut: all its plans, one after the other.
 
-Enters: the drawing, the stack, its sheets and the job. Leaves: a `Workplan`, and what is doubtful about it.
+Enters: the stack, its sheets, the job and the paint plan. Leaves: a `Workplan`, and what is doubtful about it.
 """
 
 from collections.abc import Sequence
@@ -9,14 +9,14 @@ from pathlib import Path
 
 from layercut.findings import Finding
 from layercut.job import Job
-from layercut.model import Drawing, Sheet, Stack
-from layercut.workplan import Workplan
+from layercut.model import Sheet, Stack
+from layercut.workplan import PaintPlan, Workplan
 from layercut.workshop.assembly import plan_assembly
 from layercut.workshop.hanging import plan_hanging
 from layercut.workshop.material import bed_findings, plan_material
 from layercut.workshop.motion import plan_times
 from layercut.workshop.own_paints import OwnPaints, read_own
-from layercut.workshop.paint import own_findings, plan_paint
+from layercut.workshop.paint import own_findings
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +33,9 @@ def find_own(folder: Path, job: Job) -> OwnPaints | None:
     return read_own(folder, job.paint.own) if job.paint.own is not None else None
 
 
-def plan_work(drawing: Drawing, stack: Stack, sheets: Sequence[Sheet], job: Job, own: OwnPaints | None) -> Planned:
-    """Paint, hanging, time, material and assembly of a stack whose sheets are cut, spacers included."""
-    paint = plan_paint(drawing, stack, sum(sheet.copies for sheet in sheets), job, own)
+def plan_work(stack: Stack, sheets: Sequence[Sheet], job: Job, paint: PaintPlan) -> Planned:
+    """Hanging, time, material and assembly of a stack whose sheets are written, spacers included, and whose paint is
+    planned."""
     work = Workplan(
         paint=paint,
         hanging=plan_hanging(stack.panel, sheets, job),

@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.job import Job
 from layercut.model import Build, Drawing, Paint, Shape
-from layercut.pipeline import cut_build, judge_build, plan_build, sheet_files, with_work
+from layercut.pipeline import cut_build, judge_build, plan_build, sheet_files
 from layercut.proof.problems import Verdict
 from layercut.views.folder import write_folder
 from layercut.views.manifest import manifest_text
@@ -56,9 +56,9 @@ def made_build(drawing: Drawing, job: Job) -> tuple[Build, Verdict | None]:
     planned = plan_build(drawing, job)
     if not planned.makeable:
         return planned, None
-    build = cut_build(planned)
+    build = cut_build(planned, None)
     verdict = judge_build(build)
-    return replace(with_work(build, None), proof=verdict.proof), verdict
+    return replace(build, proof=verdict.proof), verdict
 
 
 def write_build(build: Build, folder: Path) -> None:

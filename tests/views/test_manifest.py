@@ -8,6 +8,7 @@ import jsonschema
 import pytest
 from blends import downwards
 from shapely import LineString, Point, Polygon, box
+from works import planned_work
 
 from layercut.findings import Finding
 from layercut.job import Job, load_job
@@ -15,7 +16,6 @@ from layercut.model import Build, Drawing, Layer, Panel, Proof, Sheet, Stack
 from layercut.pipeline import cut_spacers
 from layercut.views.manifest import manifest, manifest_text, ordered_findings
 from layercut.workshop.own_paints import OwnPaints
-from layercut.workshop.work import plan_work
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "manifest.schema.json").read_text())
 JOB = load_job(None, ["material.kerf=0.2mm", "material.name=lime"])
@@ -200,7 +200,7 @@ def test_the_work_plan_as_data(scenes) -> None:
     made = scenes.make(drawing, *settings)
     sheets = (*made.sheets, *cut_spacers(made.stack, made.job))
     own = OwnPaints("own.csv", (("plum", "#804080"), ("linen", "#efe6d2")))
-    planned = plan_work(drawing, made.stack, sheets, made.job, own)
+    planned = planned_work(drawing, made.stack, sheets, made.job, own)
     document = manifest(Build(drawing, made.job, made.stack, sheets, (), made.proof, planned.work))
     validate(document)
     work = document["work"]

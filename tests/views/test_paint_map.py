@@ -12,13 +12,13 @@ from blends import downwards
 from lxml import etree
 from PIL import Image
 from shapely import Point, box
+from works import planned_work
 
 from layercut.geometry.regions import polygons_of
 from layercut.model import Build, PaintedRegion
 from layercut.proof.maps import read_paint
 from layercut.views.paint_map import paint_files, paint_map
 from layercut.workshop.own_paints import OwnPaints
-from layercut.workshop.work import plan_work
 
 BLEND = downwards(0.0, 100.0)
 
@@ -34,7 +34,7 @@ def build(scenes) -> Build:
     drawing = scenes.drawing([pond], hill, [scenes.shape(box(45, 30, 55, 40), colour="#c8502f")])
     made = scenes.make(drawing, "islands.policy=tie", "limits.slender=100")
     assert made.proof.stack_mismatch_mm2 == 0
-    work = plan_work(drawing, made.stack, made.sheets, made.job, None).work
+    work = planned_work(drawing, made.stack, made.sheets, made.job).work
     return Build(made.drawing, made.job, made.stack, made.sheets, made.findings, made.proof, work)
 
 
@@ -110,7 +110,7 @@ def test_a_blend_tells_its_stops(scenes) -> None:
     made = scenes.make(scenes.drawing([type(shape)("wood", shape.geometry, BLEND, "path 'x'")]))
     build = Build(made.drawing, made.job, made.stack, made.sheets, made.findings)
     assert made.stack.layers[0].painted == (PaintedRegion(BLEND, made.stack.layers[0].painted[0].region),)
-    planned = dataclasses.replace(build, work=plan_work(made.drawing, made.stack, made.sheets, made.job, None).work)
+    planned = dataclasses.replace(build, work=planned_work(made.drawing, made.stack, made.sheets, made.job).work)
     for text in (paint_map(build, 0), paint_map(planned, 0)):
         (blend,) = re.findall(r'<path data-paint="#800080"[^>]* fill="url\(#([^)]+)\)"', text)
         assert f'<linearGradient id="{blend}" gradientUnits="userSpaceOnUse" x1="0" y1="0" x2="0" y2="100">' in text
@@ -186,7 +186,7 @@ def gray(text: str, build: Build) -> np.ndarray:
 
 def test_the_legend_names_the_racks_paint_and_says_when_it_is_far(build: Build) -> None:
     own = OwnPaints("own.csv", (("fern", "#4c6c3b"), ("brick", "#b0483a")))
-    work = plan_work(build.drawing, build.stack, build.sheets, build.job, own).work
+    work = planned_work(build.drawing, build.stack, build.sheets, build.job, own).work
     text = paint_map(dataclasses.replace(build, work=work), 1)
     words = [element.text for element in groups(text)[-1].iter("{*}text")]
     assert words[0].startswith("#4c6c3b = fern, paint, 2 coats")

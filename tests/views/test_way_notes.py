@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 from blends import blended, downwards, round_one, straight
 from shapely import Point, box
+from works import planned_work
 
 from layercut.colour.bare import PLYWOOD
 from layercut.colour.washes import FlatWash, GroupWash
@@ -15,7 +16,6 @@ from layercut.views.paint_map import paint_map
 from layercut.views.way_notes import arrows, made_of, part_words, stop_at
 from layercut.views.work_pages import work_pages_html
 from layercut.workplan import BlendStop
-from layercut.workshop.work import plan_work
 
 NIGHT = ((0.0, "#1f3892"), (1.0, "#000000"))
 GLOW = ((0.0, "#ffe9a0"), (1.0, "#ffb000", 0.0))
@@ -34,7 +34,7 @@ def build_of(scenes):
         ]
         drawing = scenes.drawing(drawn, size=size)
         made = scenes.make(drawing)
-        work = plan_work(drawing, made.stack, made.sheets, made.job, None).work
+        work = planned_work(drawing, made.stack, made.sheets, made.job).work
         return Build(drawing, made.job, made.stack, made.sheets, (), made.proof, work)
 
     return make

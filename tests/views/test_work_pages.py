@@ -8,6 +8,7 @@ import pytest
 from blends import downwards
 from lxml import html
 from shapely import Point, box
+from works import planned_work
 
 from layercut.model import Build
 from layercut.pipeline import cut_spacers
@@ -16,7 +17,6 @@ from layercut.views.map_notes import Legend
 from layercut.views.traveller import traveller_html
 from layercut.views.work_pages import FRAME_LAST, work_pages_html
 from layercut.workshop.own_paints import OwnPaints
-from layercut.workshop.work import plan_work
 
 Pages = Callable[..., Build]
 
@@ -44,7 +44,7 @@ def build_of(scenes) -> Pages:
         )
         made = scenes.make(drawing, *settings)
         sheets = (*made.sheets, *cut_spacers(made.stack, made.job))
-        work = plan_work(drawing, made.stack, sheets, made.job, own).work
+        work = planned_work(drawing, made.stack, sheets, made.job, own).work
         return Build(drawing, made.job, made.stack, sheets, (), made.proof, work)
 
     return make
