@@ -17,6 +17,7 @@ import sys
 import threading
 import warnings
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -146,7 +147,9 @@ def _outcome(child: _Child | None) -> tuple[Any] | None:
 
 def _end(child: _Child | None) -> None:
     """End a process, which may have ended already."""
-    if child is not None:
-        os.close(child.pipe)
+    if child is None:
+        return
+    os.close(child.pipe)
+    with suppress(ProcessLookupError, ChildProcessError):  # where SIGCHLD is ignored, the system waits for it itself
         os.kill(child.pid, signal.SIGKILL)
         os.waitpid(child.pid, 0)

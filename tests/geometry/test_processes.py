@@ -117,6 +117,16 @@ def test_an_error_is_raised_as_without_processes() -> None:
         both_apart(lambda: time.sleep(60) if elsewhere() else None, lambda: fails_from_three(4))
 
 
+@needs_two
+def test_a_process_that_ignores_its_childrens_ends_has_results_too() -> None:
+    before = signal.signal(signal.SIGCHLD, signal.SIG_IGN)
+    try:
+        first, second = both_apart(os.getpid, lambda: time.sleep(0.1))
+        assert (first != HERE, second) == (True, None)
+    finally:
+        signal.signal(signal.SIGCHLD, before)
+
+
 def test_beside_another_thread_there_is_no_other_process() -> None:
     done = threading.Event()
     other = threading.Thread(target=done.wait)
