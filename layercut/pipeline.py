@@ -8,10 +8,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
+import shapely
+
 from layercut.drawing import CurveCache, read_drawing
 from layercut.drawing.depth import depth_findings
 from layercut.findings import Finding, in_order
-from layercut.geometry.parallel import both, each
+from layercut.geometry.parallel import each
+from layercut.geometry.processes import both_apart, each_apart
 from layercut.geometry.regions import EMPTY
 from layercut.job import Job
 from layercut.model import Build, Cut, Drawing, Made, OrderedSheet, Planned, Stack, StackLayer
@@ -106,7 +109,7 @@ def conclude(cut: Cut, own: OwnPaints | None) -> Build:
     """The work at the bench and the proof, which don't need each other. Where a piece turns out too fine to be cut
     free, the plan with a finding for each. Raises InternalError when the proof fails."""
     drawing, stack, job, names = cut.drawing, cut.stack, cut.job, cut.drawing.layer_names
-    work, verdict = both(
+    work, verdict = both_apart(
         lambda: plan_work(drawing, stack, cut.sheets, job, own),
         lambda: check_sheets(cut.written, plan_from_stack(stack, cut.sheets, job)),
     )
@@ -141,18 +144,24 @@ def order_sheets(
     drawing: Drawing, stack: Stack, job: Job, progress: Progress = _quiet
 ) -> tuple[tuple[OrderedSheet, ...], tuple[Finding, ...]]:
     """From what each sheet is made of to what is burnt, in order."""
-    sheets: list[OrderedSheet] = []
-    findings: list[Finding] = []
+    progress("cutting the sheets")
     drawn = drawn_marks(drawing.layers, stack.layers)
-    for number, (layer, planned) in enumerate(zip(drawing.layers, stack.layers, strict=True), start=1):
-        progress(f"cutting sheet {number}, {layer.name}")
-        marks = find_marks(drawn[number - 1], planned, job, stack.bare if number == 1 else EMPTY)
+
+    def cut(index: int) -> tuple[OrderedSheet, list[Finding]]:
+        planned, name = stack.layers[index], drawing.layers[index].name
+        marks = find_marks(drawn[index], planned, job, stack.bare if index == 0 else EMPTY)
         lines = find_cut_lines(planned.wood, job)
         # Order comes last: it needs to know every mark and cut of the sheet.
-        sheets.append(order_sheet(number, planned, marks, lines, count=len(stack.layers)))
-        findings += mark_findings(layer.name, marks)
-        findings += kerf_findings(layer.name, lines, job)
-    return tuple(sheets), tuple(findings)
+        sheet = order_sheet(index + 1, planned, marks, lines, count=len(stack.layers))
+        return sheet, [*mark_findings(name, marks), *kerf_findings(name, lines, job)]
+
+    done = each_apart(cut, range(len(stack.layers)), lambda index: _vertices(stack.layers[index]))
+    return tuple(sheet for sheet, _ in done), tuple(finding for _, findings in done for finding in findings)
+
+
+def _vertices(layer: StackLayer) -> int:
+    """How many vertices a layer's colours have: most of the work on a sheet are the marks between these."""
+    return sum(shapely.get_num_coordinates(part.region) for part in layer.coloured)
 
 
 def order_spacers(stack: Stack, job: Job) -> tuple[OrderedSheet, ...]:

@@ -31,7 +31,11 @@ from layercut.views.png import png_bytes
 ROOT = Path(__file__).parents[1]
 SCHEMA = json.loads((ROOT / "docs" / "manifest.schema.json").read_text())
 
-PNG = png_bytes(np.zeros((1, 1, 3), dtype=np.uint8))
+
+def png_of(width_px: int, *, exploded: bool) -> bytes:
+    """Stands for a picture, as a process of its own may draw it: it tells what was asked for."""
+    return png_bytes(np.zeros((2 if exploded else 1, width_px, 3), dtype=np.uint8))
+
 
 Run = Callable[..., tuple[int, str, str]]
 
@@ -86,7 +90,7 @@ class Stages:
 
     def compose_png(self, _build: Planned, width_px: int = 1400, *, exploded: bool = False) -> bytes:
         self.pictures.append((width_px, exploded))
-        return PNG
+        return png_of(width_px, exploded=exploded)
 
     def paint_files(self, _build: Planned) -> dict[str, str]:
         return {}
@@ -143,7 +147,8 @@ def test_compile_writes_the_folder_and_prints_its_path(run: Run, stages: Stages,
         "traveller.html",
     ]
     assert (folder / "stack.svg").read_text() == "<svg>stack</svg>"
-    assert sorted(stages.pictures, key=repr) == [(1400, False), False]  # two threads draw them, either first
+    assert (folder / "stack.png").read_bytes() == png_of(1400, exploded=False)
+    assert False in stages.pictures  # not apart
     document = json.loads((folder / "manifest.json").read_text())
     jsonschema.Draft202012Validator(SCHEMA).validate(document)
     assert {sheet["file"] for sheet in document["sheets"]} < set(files)
@@ -244,7 +249,7 @@ def test_preview_writes_png_or_svg(run: Run, stages: Stages, drawing: Path) -> N
     png, svg = drawing.parent / "a.PNG", drawing.parent / "b.svg"
     assert run("preview", drawing, "-o", png, "--width", "300", "--exploded")[:2] == (0, f"{png}\n")
     assert run("preview", drawing, "-o", svg)[:2] == (0, f"{svg}\n")
-    assert png.read_bytes() == seal_png(PNG)
+    assert png.read_bytes() == seal_png(png_of(300, exploded=True))
     assert svg.read_bytes() == seal_svg(b"<svg>stack</svg>")
     assert stages.pictures == [(300, True), False]
 

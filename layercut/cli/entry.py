@@ -3,6 +3,7 @@
 Enters: the words of a command line. Leaves: an exit code (`cli/exits.py`).
 """
 
+import gc
 import json
 import os
 import sys
@@ -26,6 +27,10 @@ COMMANDS = (compile, check, preview, verify, watch, start, rectify, coupon)
 ERROR_FORMAT = 1
 """Version of the JSON document that tells of an error, which has one key, `error`, beside it."""
 
+GARBAGE_AFTER = 20_000
+"""New objects after which Python looks for circles among them. A run makes hundreds of thousands of objects, nearly
+none in a circle: looking as often as it does by itself takes 4 % of the time, and saves 1 % of the memory."""
+
 _UsageError: Any = typer.BadParameter.__base__
 """What typer raises for a wrong command line. Newer versions carry click inside them, where it has no public name."""
 
@@ -33,6 +38,7 @@ _UsageError: Any = typer.BadParameter.__base__
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command line (without the program's name; by default the process's own) and return its exit code."""
     words = list(sys.argv[1:] if arguments is None else arguments)
+    gc.set_threshold(GARBAGE_AFTER)
     try:
         return _run(words)
     except PipeClosedError:

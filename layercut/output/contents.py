@@ -6,7 +6,7 @@ Enters: a build. Leaves: all files by their names in the folder, or the folder i
 from collections.abc import Iterable
 from pathlib import Path
 
-from layercut.geometry.parallel import both
+from layercut.geometry.processes import both_apart
 from layercut.model import Cut, Made, Planned
 from layercut.output.folder import check_folder, write_folder
 from layercut.output.manifest import manifest_text
@@ -31,8 +31,7 @@ def write_build(build: Planned, folder: Path, *, inputs: Iterable[Path] = (), ke
 
 def folder_files(build: Planned) -> dict[str, bytes]:
     """All files of a compiled folder: relative name to content."""
-    # The texts and the picture need nothing of each other, and the picture is mostly numpy, which shares processors.
-    texts, picture = both(lambda: _texts(build), lambda: compose_png(build, PICTURE_WIDTH_PX))
+    picture, texts = both_apart(lambda: compose_png(build, PICTURE_WIDTH_PX), lambda: _texts(build))
     files = {**{name: text.encode("utf-8", "replace") for name, text in texts.items()}, "stack.png": picture}
     # Last, because it names all the others with their hashes.
     return {**files, "manifest.json": manifest_text(build, files).encode("utf-8", "replace")}
@@ -50,9 +49,10 @@ def map_files(build: Planned) -> dict[str, str]:
 
 def _texts(build: Planned) -> dict[str, str]:
     picture = compose_svg(build)
+    maps = map_files(build)  # side by side; what they find out, the page needs as well
     return {
         "stack.svg": picture,
         "traveller.html": traveller_html(build, picture),
         **sheet_files(build),
-        **map_files(build),
+        **maps,
     }

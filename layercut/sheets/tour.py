@@ -13,6 +13,7 @@ the good outcomes stay (Martin, Otto, Felten 1991; with local kicks: Applegate, 
 large traveling salesman problems", 2003). Every move is made of reversals, which are their own undoing.
 """
 
+import math
 import random
 from collections import deque
 from collections.abc import Iterable
@@ -22,6 +23,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 Neighbours = list[list[tuple[int, float]]]
+Move = tuple[float, tuple[int, ...]]
+Run = tuple[int, int, int, float, float]
+"""A run that may be moved: its nodes less one, its far end, the node behind that, and the lengths, mm, of the edge
+behind it and of the one that closes the gap."""
 
 RUN = 3
 """Stops that an or-opt move takes along, at most (Or 1976 uses three)."""
@@ -66,6 +71,7 @@ class Tour:
             self.place[node] = place
         self._spots = [complex(x, y) for x, y in nodes.points.tolist()]
         self._nodes, self._near, self._mate, self._end = nodes, near, nodes.mate, nodes.end
+        self._nearest = [known[0][1] if known else math.inf for known in near]
         self._done: list[tuple[int, int]] = []
         self._longest = len(self.order)
 
@@ -104,83 +110,118 @@ class Tour:
             if not self._keeps_law(0) or saved + self.search(cuts) < -GAIN_MM:
                 self._undo(0)
 
-    def _improve(self, a: int) -> tuple[float, tuple[int, ...]] | None:
+    def _improve(self, a: int) -> Move | None:
         """The first move found that joins node a to a near one and makes the way shorter: its gain, its nodes."""
-        spots, mate, order, place, end = self._spots, self._mate, self.order, self.place, self._end
-        n = len(order)
-        spot_a = spots[a]
-        for way in (1, -1):
-            b = order[(place[a] + way) % n]
-            if b in (mate[a], end):
-                continue
-            spot_b = spots[b]
-            gap = abs(spot_a - spot_b)
-            for c, reach in self._near[a]:
-                gain = gap - reach
-                if gain <= GAIN_MM:
-                    break
-                d = order[(place[c] + way) % n]
-                if mate[c] != d:
-                    more = gain if d == end else gain + abs(spots[c] - spots[d]) - abs(spot_b - spots[d])
-                    if more > GAIN_MM and self._turn((b, c) if way == 1 else (c, b)):
-                        return more, (a, b, c, d)
-                if move := self._move_run(a, b, c, way, gain) or self._move_any(a, b, c, way, gain):
+        order, at, spot_a = self.order, self.place[a], self._spots[a]
+        kept, reach = (self._mate[a], self._end), self._nearest[a]
+        # Places below 0 count from the end of the cycle, so neither step needs a remainder.
+        for way, b in ((1, order[at + 1 - len(order)]), (-1, order[at - 1])):
+            if b not in kept:
+                gap = abs(spot_a - self._spots[b])
+                if gap - reach > GAIN_MM and (move := self._part(a, b, way, gap)):
                     return move
         return None
 
-    def _move_any(self, a: int, b: int, d: int, way: int, gain: float) -> tuple[float, tuple[int, ...]] | None:
+    def _part(self, a: int, b: int, way: int, gap: float) -> Move | None:
+        """The same, for moves that part node a from b, the one after it in the direction of `way`.
+
+        Whatever doesn't depend on the near node is found once, and a search is only called where a bound of what it
+        could save allows a move: most of the time is spent here.
+        """
+        spots, mate, order, place, end = self._spots, self._mate, self.order, self.place, self._end
+        nearest, spot_b = self._nearest, spots[b]
+        ahead, back = (1 - len(order), -1) if way == 1 else (-1, 1 - len(order))
+        runs, best = self._runs(a, b, way)
+        for c, reach in self._near[a]:
+            gain = gap - reach
+            if gain <= GAIN_MM:
+                break
+            at, kept, spot_c = place[c], mate[c], spots[c]
+            d, before = order[at + ahead], order[at + back]
+            if kept != d:
+                more = gain if d == end else gain + abs(spot_c - spots[d]) - abs(spot_b - spots[d])
+                if more > GAIN_MM and self._turn((b, c) if way == 1 else (c, b)):
+                    return more, (a, b, c, d)
+            if gain + best > 0 and (move := self._move_run((a, b, way), c, gain, runs)):
+                return move
+            if before not in (kept, end):
+                rest = gain + abs(spots[before] - spot_c)
+                if rest - nearest[before] > GAIN_MM and (move := self._move_any((a, b, way), c, before, rest)):
+                    return move
+        return None
+
+    def _runs(self, a: int, b: int, way: int) -> tuple[list[Run], float]:
+        """The runs of up to `RUN` stops that begin at node a and go away from b, shortest first, and the most that
+        taking one away saves, mm."""
+        spots, mate, order, end = self._spots, self._mate, self.order, self._end
+        spot_b, n = spots[b], len(order)
+        first = self.place[a] + (-1 if way == 1 else 1 - n)
+        runs: list[Run] = []
+        e, best = a, -math.inf
+        for length in range(min(2 * RUN, n - 3)):
+            f = order[first - way * length]
+            if mate[e] != f:
+                gone = come = 0.0
+                if f != end:
+                    gone, come = abs(spots[e] - spots[f]), abs(spots[f] - spot_b)
+                best = max(best, gone - come)
+                runs.append((length, e, f, gone, come))
+                if len(runs) == RUN:
+                    break
+            if f == end:
+                break
+            e = f
+        return runs, best
+
+    def _move_any(self, joint: tuple[int, int, int], d: int, c: int, gap: float) -> Move | None:
         """Swap the run from node b to the one before d with one that begins at d, whatever their length.
 
-        In the direction of `way` the cycle is a, b to c, d to e, f; it becomes a, d to e, b to c, f. `gain` is what
-        joining a to d instead of b saves.
+        `joint` is a, b, way. In the direction of `way` the cycle is a, b to c, d to e, f; it becomes a, d to e,
+        b to c, f. `gap` is what taking c from d and joining a to d instead of b saves.
         """
-        spots, order, place, end = self._spots, self.order, self.place, self._end
-        n = len(order)
-        at = place[d]
-        c = order[(at - way) % n]
-        if c in (self._mate[d], end):
-            return None
-        gap, rest = gain + abs(spots[c] - spots[d]), (place[a] - at) * way % n
+        (a, b, way), end = joint, self._end
+        spots, mate, order, place = self._spots, self._mate, self.order, self.place
+        back = -1 if way == 1 else 1 - len(order)
+        low, high = (place[d], place[a]) if way == 1 else (place[a] - 1, place[d] - 1)
+        wraps, spot_b = low > high, spots[b]
         for f, reach in self._near[c]:
             less = gap - reach
             if less <= GAIN_MM:
                 break
-            e = order[(place[f] - way) % n]
-            if self._mate[f] == e or not 0 < (place[f] - at) * way % n <= rest:
+            at = place[f]
+            # f lies behind d, at a at the latest: places low + 1 to high, or round the end of the list.
+            if (low >= at > high) if wraps else not low < at <= high:
                 continue
-            more = less if e == end else less + abs(spots[e] - spots[f]) - abs(spots[e] - spots[b])
+            e = order[at + back]
+            if mate[f] == e:
+                continue
+            more = less if e == end else less + abs(spots[e] - spots[f]) - abs(spots[e] - spot_b)
             if more > GAIN_MM and self._swap((a, b, c, d, e, f)):
                 return more, (a, b, c, d, e, f)
         return None
 
-    def _move_run(self, a: int, b: int, c: int, way: int, gain: float) -> tuple[float, tuple[int, ...]] | None:
+    def _move_run(self, joint: tuple[int, int, int], c: int, gain: float, runs: list[Run]) -> Move | None:
         """Take a run of stops that begins at node a and goes away from b to one of the two gaps beside node c.
 
-        `gain` is what joining a to c instead of b saves. The run's other end is e, f lies behind that; d is c's
-        other neighbour in the gap: edges ab, ef, cd go, ac, bf, de come.
+        `joint` is a, b, and the direction from a to b; `gain` is what joining a to c instead of b saves. The run's
+        other end is e, f lies behind that; d is c's other neighbour in the gap: edges ab, ef, cd go, ac, bf, de come.
         """
-        spots, mate, order, place, end = self._spots, self._mate, self.order, self.place, self._end
+        (a, b, way), end = joint, self._end
+        spots, order, place = self._spots, self.order, self.place
         n = len(order)
-        at, behind = place[a], ((place[a] - place[c]) * way) % n
-        sides = [d for d in (order[(place[c] + 1) % n], order[place[c] - 1]) if d != mate[c]]
-        stops = 0
-        for length in range(min(2 * RUN, behind, n - 3)):
-            e = order[(at - way * length) % n]
-            f = order[(at - way * (length + 1)) % n]
-            if e == end:
+        behind = (place[a] - place[c]) * way % n
+        for length, e, f, gone, come in runs:
+            if length >= behind:
                 break
-            if mate[e] == f:
+            less = gain + gone - come
+            if less <= GAIN_MM:
                 continue
-            stops += 1
-            less = gain if f == end else gain + abs(spots[e] - spots[f]) - abs(spots[f] - spots[b])
-            for d in sides if less > GAIN_MM else ():
-                if d in (a, e):
+            for d in (order[place[c] + 1 - n], order[place[c] - 1]):
+                if d in (a, e, self._mate[c]):
                     continue
                 more = less if d == end else less + abs(spots[c] - spots[d]) - abs(spots[e] - spots[d])
                 if more > GAIN_MM and self._carry((e, a, f, b) if way == 1 else (a, e, b, f), c, d, a):
                     return more, (a, b, c, d, e, f)
-            if stops == RUN:
-                break
         return None
 
     def _carry(self, run: tuple[int, int, int, int], c: int, d: int, a: int) -> bool:

@@ -7,6 +7,7 @@ numbers are strokes, so that they need no font.
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from textwrap import wrap
 
 import numpy as np
@@ -103,12 +104,13 @@ class _Spot:
     room_mm: float
 
 
-def _spots(sheet: SheetPaint) -> list[_Spot]:
+@lru_cache(maxsize=64)
+def _spots(sheet: SheetPaint) -> tuple[_Spot, ...]:
     """The places of the numbers: in the widest place of each of the largest parts, and of the largest of every
-    colour."""
+    colour. Kept, since the page and the map of a sheet both need them."""
     parts = [(part.number, polygon) for part in sheet.parts for polygon in polygons_of(part.visible)]
     if not parts:
-        return []
+        return ()
     owners = [owner for owner, _ in parts]
     polygons = np.array([polygon for _, polygon in parts], dtype=object)
     areas = shapely.area(polygons)
@@ -121,11 +123,11 @@ def _spots(sheet: SheetPaint) -> list[_Spot]:
     radii = _largest_circles(polygons[chosen])
     middles = shapely.get_coordinates(shapely.get_point(radii, 0))
     rooms = shapely.length(radii)
-    return [
+    return tuple(
         _Spot(owners[k], x, y, room)
         for k, (x, y), room in zip(chosen, middles.tolist(), rooms.tolist(), strict=True)
         if room >= DIGIT_MM[1] * 0.6 or first[owners[k]] == k
-    ]
+    )
 
 
 def _largest_circles(polygons: NDArray[np.object_]) -> NDArray[np.object_]:
