@@ -10,7 +10,7 @@ from pathlib import Path
 from PIL import Image
 
 from layercut import Build, compile_drawing, load_job
-from layercut.views.composite_png import compose_png
+from layercut.views.picture.stack_png import compose_png
 
 DOCS = Path(__file__).parent
 CASES = ("bird", "leaf", "lamp", "smoke", "letters", "fence", "grass", "wheel", "chain", "snow", "stars", "crescent")

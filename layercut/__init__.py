@@ -44,8 +44,8 @@ if TYPE_CHECKING:
     from layercut.setup.rectify import Rectified, Shot, parse_shot, rectify
     from layercut.setup.start import House, StartPlan, describe_house, plan_start
     from layercut.tracing import Paper, put_picture, read_paper
-    from layercut.views.composite import compose_svg
-    from layercut.views.composite_png import compose_png
+    from layercut.views.picture.stack_png import compose_png
+    from layercut.views.picture.stack_svg import compose_svg
     from layercut.watching.follow import Watched, watched_files
     from layercut.watching.run import watch
 
@@ -79,8 +79,8 @@ _HOMES = {
     "layercut.setup.rectify": ("Rectified", "Shot", "parse_shot", "rectify"),
     "layercut.setup.start": ("House", "StartPlan", "describe_house", "plan_start"),
     "layercut.tracing": ("Paper", "put_picture", "read_paper"),
-    "layercut.views.composite": ("compose_svg",),
-    "layercut.views.composite_png": ("compose_png",),
+    "layercut.views.picture.stack_svg": ("compose_svg",),
+    "layercut.views.picture.stack_png": ("compose_png",),
     "layercut.watching.follow": ("Watched", "watched_files"),
     "layercut.watching.run": ("watch",),
 }

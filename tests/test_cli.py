@@ -25,8 +25,8 @@ from layercut.findings import Finding, in_order
 from layercut.job import Job
 from layercut.model import Drawing, Layer, OrderedSheet, Panel, Planned, Proof, Stack, StackLayer, sheets_of
 from layercut.output.seal import seal_png, seal_svg
+from layercut.png import png_bytes
 from layercut.sheets.smoothing import smooth_sheets
-from layercut.views.png import png_bytes
 
 ROOT = Path(__file__).parents[1]
 SCHEMA = json.loads((ROOT / "docs" / "manifest.schema.json").read_text())

@@ -10,10 +10,10 @@ from layercut.geometry.processes import both_apart
 from layercut.model import Cut, Made, Planned
 from layercut.output.folder import check_folder, write_folder
 from layercut.output.manifest import manifest_text
-from layercut.views.composite import compose_svg
-from layercut.views.composite_png import compose_png
-from layercut.views.paint_map import paint_files
-from layercut.views.traveller import traveller_html
+from layercut.views.pages.paint_map import paint_files
+from layercut.views.pages.traveller import traveller_html
+from layercut.views.picture.stack_png import compose_png
+from layercut.views.picture.stack_svg import compose_svg
 
 PICTURE_WIDTH_PX = 1400
 """Width of stack.png: sharp on a screen and on a page."""

@@ -10,7 +10,7 @@ import re
 import struct
 import zlib
 
-from layercut.views.png import SIGNATURE
+from layercut.png import SIGNATURE
 
 _WORD = "written by layercut, unchanged:"
 _KEYWORD = b"layercut"

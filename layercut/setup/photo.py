@@ -5,7 +5,6 @@ its real size. Leaves: `View`, and lengths of error. Nothing of a photo but its 
 camera.
 """
 
-import io
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -140,14 +139,6 @@ def check_point(
     to_wall = find_homography(view.corners, wall_corners(*size_mm))
     found = map_points(to_wall, np.array([seen]))[0]
     return float(found[0] - known_mm[0]), float(found[1] - known_mm[1])
-
-
-def png_bytes(pixels: NDArray[np.uint8]) -> bytes:
-    """A picture, (height, width, 4), as a PNG that holds its pixels and nothing else."""
-    shown = pixels if (pixels[..., 3] < 255).any() else np.ascontiguousarray(pixels[..., :3])
-    data = io.BytesIO()
-    Image.fromarray(shown).save(data, "PNG")
-    return data.getvalue()
 
 
 def _as_rgb(image: Image.Image) -> Image.Image:

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from layercut.errors import LayercutError
+from layercut.png import png_bytes
 from layercut.setup.blend import Overlap, square_up
 from layercut.setup.homography import CORNER_NAMES, Floats
 from layercut.setup.measures import in_feet, parse_real
@@ -21,7 +22,6 @@ from layercut.setup.photo import (
     Box,
     check_point,
     make_view,
-    png_bytes,
     raise_top,
     read_photo,
     slip_effects,

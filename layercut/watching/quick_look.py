@@ -21,7 +21,7 @@ from layercut.job import Job
 from layercut.model import Drawing, Layer, Panel, Shape
 from layercut.stack.panel import make_panel
 from layercut.views.paint_svg import Definitions, laid, laid_washes
-from layercut.views.scene import BURNT, EDGE, MARK_MM, SHADOW, WALL
+from layercut.views.picture.scene import BURNT, EDGE, MARK_MM, SHADOW, WALL
 from layercut.views.svg_text import number, plain, region_path
 from layercut.watching.view_model import Picture
 

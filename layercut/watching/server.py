@@ -18,7 +18,7 @@ from starlette.types import ASGIApp
 
 from layercut.errors import LayercutError
 from layercut.job_text import unseen
-from layercut.views.traveller import COLOURS
+from layercut.views.pages.traveller import COLOURS
 from layercut.watching.choices import choose_island, choose_length
 from layercut.watching.follow import Follower
 from layercut.watching.guard import Guard

@@ -11,7 +11,7 @@ from collections.abc import AsyncIterator
 from dataclasses import asdict, dataclass
 from typing import Literal
 
-from layercut.views.scene import Box
+from layercut.views.picture.scene import Box
 from layercut.watching.choices import LengthView
 from layercut.watching.view_model import FindingView, IslandView, SheetView
 

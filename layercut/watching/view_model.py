@@ -11,9 +11,9 @@ from layercut.colour.bare import PLYWOOD
 from layercut.geometry.regions import Region, as_region, box_size, point_on
 from layercut.geometry.thinning import thinned
 from layercut.model import Choice, Cut, Made, Planned, Price, Proof, Sheet, Stack
-from layercut.views.composite import compose_svg
 from layercut.views.durations import in_words, sheet_seconds
-from layercut.views.scene import BURNT, EDGE, MARK_MM, Box, numbered_errors, stack_box, stack_pieces
+from layercut.views.picture.scene import BURNT, EDGE, MARK_MM, Box, numbered_errors, stack_box, stack_pieces
+from layercut.views.picture.stack_svg import compose_svg
 from layercut.views.svg_text import curves_path, number, region_path
 
 OUTLINE_STEPS = 1500

@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 from layercut.output.seal import is_sealed, seal_png, seal_svg, seal_toml
-from layercut.views.png import png_bytes
+from layercut.png import png_bytes
 
 SVG = b'<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><rect width="9" height="9"/></svg>\n'
 TOML = b'[material]\nkerf = "0.2mm"\n'

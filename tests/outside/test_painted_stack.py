@@ -22,7 +22,7 @@ from random_paint import random_painting
 
 from layercut.job import load_job
 from layercut.pipeline import compile_drawing
-from layercut.views.composite import compose_svg
+from layercut.views.picture.stack_svg import compose_svg
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*/*.svg"))
 MOST, MEDIAN = 0.01, 0.002

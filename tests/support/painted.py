@@ -21,7 +21,7 @@ from layercut.drawing import read_drawing
 from layercut.job import load_job
 from layercut.model import Panel
 from layercut.pipeline import plan_drawing
-from layercut.views.composite import compose_svg
+from layercut.views.picture.stack_svg import compose_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -13,10 +13,10 @@ from PIL import Image
 from layercut.colour.washes import Affine, FlatWash, GradedWash, Gradient, GroupWash, Spread, Stop, Wash
 from layercut.geometry.coverage import Window
 from layercut.model import Build, Paint
-from layercut.views.composite import compose_svg, render_png
-from layercut.views.flat import flat_bands, wood_masks
 from layercut.views.paint_svg import Definitions, laid, laid_washes
-from layercut.views.scene import stack_pieces
+from layercut.views.picture.compositing import flat_bands, wood_masks
+from layercut.views.picture.scene import stack_pieces
+from layercut.views.picture.stack_svg import compose_svg, render_png
 
 MakeBuild = Callable[..., Build]
 

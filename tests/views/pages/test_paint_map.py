@@ -18,7 +18,7 @@ from layercut.geometry.regions import polygons_of
 from layercut.model import Made, PaintedRegion
 from layercut.planning.own_paints import OwnPaints
 from layercut.proof.maps import read_paint
-from layercut.views.paint_map import paint_files, paint_map
+from layercut.views.pages.paint_map import paint_files, paint_map
 
 BLEND = downwards(0.0, 100.0)
 

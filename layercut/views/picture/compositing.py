@@ -18,8 +18,7 @@ from layercut.geometry.coverage import Pixels, Window, region_edges, stroke_edge
 from layercut.geometry.parallel import each
 from layercut.geometry.thinning import thinned
 from layercut.model import PaintedRegion, Panel
-from layercut.views.light import Mask, parts
-from layercut.views.scene import (
+from layercut.views.picture.scene import (
     AREA_OPACITY,
     BURNT,
     GRAIN,
@@ -29,6 +28,7 @@ from layercut.views.scene import (
     grain_lines,
     rgb,
 )
+from layercut.views.picture.shading import Mask, parts
 
 GRAIN_PARTS = 12
 """A line of the grain is drawn as so many straight parts."""

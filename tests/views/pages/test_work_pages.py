@@ -13,9 +13,9 @@ from shapely import Point, box
 from layercut.model import Made
 from layercut.planning.own_paints import OwnPaints
 from layercut.views.durations import in_words
-from layercut.views.map_notes import Legend
-from layercut.views.traveller import traveller_html
-from layercut.views.work_pages import FRAME_LAST, work_pages_html
+from layercut.views.pages.map_notes import Legend
+from layercut.views.pages.traveller import traveller_html
+from layercut.views.pages.work_pages import FRAME_LAST, work_pages_html
 
 Pages = Callable[..., Made]
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from layercut.colour.bare import PLYWOOD
 from layercut.model import Panel, Sheet
-from layercut.views.composite import EDGE
+from layercut.views.picture.stack_svg import EDGE
 from layercut.views.svg_text import curve_paths, curves_path, number, plain, region_path
 
 ORDER_STEPS = 1600

@@ -13,11 +13,9 @@ from PIL import Image
 
 from layercut.geometry.coverage import Pixels, Window
 from layercut.model import Planned
-from layercut.views.composite import captions_svg, compose_svg, faults_svg, render_png
-from layercut.views.flat import Flat, flat_bands, lay, total, wood_masks
-from layercut.views.light import Mask, fallen, parts, rims_of, shadows_on
-from layercut.views.png import png_bytes
-from layercut.views.scene import (
+from layercut.png import png_bytes
+from layercut.views.picture.compositing import Flat, flat_bands, lay, total, wood_masks
+from layercut.views.picture.scene import (
     APART_COPIES,
     APART_EDGE,
     APART_SKEW,
@@ -43,6 +41,8 @@ from layercut.views.scene import (
     stack_box,
     stack_pieces,
 )
+from layercut.views.picture.shading import Mask, fallen, parts, rims_of, shadows_on
+from layercut.views.picture.stack_svg import captions_svg, compose_svg, faults_svg, render_png
 
 MOST_PIXELS = 10_000_000
 """Beyond so many the arrays of a whole picture would take hundreds of megabytes; a renderer then draws the SVG."""

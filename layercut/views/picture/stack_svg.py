@@ -22,7 +22,7 @@ from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
 from layercut.model import Planned
 from layercut.views.paint_svg import Definitions, is_stack, laid
-from layercut.views.scene import (
+from layercut.views.picture.scene import (
     APART_COPIES,
     APART_EDGE,
     APART_SKEW,

@@ -11,10 +11,10 @@ from shapely import Point, box
 from layercut.colour.bare import PLYWOOD
 from layercut.colour.washes import FlatWash, GroupWash
 from layercut.model import Made, Paint
-from layercut.views.map_notes import INK, Legend
-from layercut.views.paint_map import paint_map
-from layercut.views.way_notes import arrows, made_of, part_words, stop_at
-from layercut.views.work_pages import work_pages_html
+from layercut.views.pages.map_notes import INK, Legend
+from layercut.views.pages.paint_map import paint_map
+from layercut.views.pages.way_notes import arrows, made_of, part_words, stop_at
+from layercut.views.pages.work_pages import work_pages_html
 from layercut.workplan import BlendStop
 
 NIGHT = ((0.0, "#1f3892"), (1.0, "#000000"))

@@ -19,9 +19,9 @@ from shapely import MultiPolygon, Polygon, box
 from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
 from layercut.model import Build, Paint, PaintedRegion
-from layercut.views.composite import HATCH, RING, compose_svg, numbered_errors, render_png
-from layercut.views.composite_png import compose_png
-from layercut.views.scene import SHADOW_BLUR, SHADOW_SHIFT, SHADOW_STRENGTH
+from layercut.views.picture.scene import SHADOW_BLUR, SHADOW_SHIFT, SHADOW_STRENGTH
+from layercut.views.picture.stack_png import compose_png
+from layercut.views.picture.stack_svg import HATCH, RING, compose_svg, numbered_errors, render_png
 from layercut.views.svg_text import lines_path, number, plain, region_path, short_path, stroke_digits
 
 MakeBuild = Callable[..., Build]
@@ -415,7 +415,7 @@ def test_too_many_pixels_are_left_to_the_renderer(
     make_build: MakeBuild, monkeypatch: pytest.MonkeyPatch, *, exploded: bool
 ) -> None:
     quick = compose_png(make_build(), 300, exploded=exploded)
-    monkeypatch.setattr("layercut.views.composite_png.MOST_PIXELS", 1000)
+    monkeypatch.setattr("layercut.views.picture.stack_png.MOST_PIXELS", 1000)
     rendered_one = compose_png(make_build(), 300, exploded=exploded)
     assert rendered_one == render_png(compose_svg(make_build(), exploded=exploded), 300)
     assert rendered_one != quick

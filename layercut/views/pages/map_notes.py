@@ -17,9 +17,9 @@ from numpy.typing import NDArray
 from layercut.geometry.regions import polygons_of
 from layercut.geometry.thinning import thinned
 from layercut.model import Panel
+from layercut.views.pages.way_notes import arrows, made_of, needed_numbers, part_words
 from layercut.views.paint_svg import Definitions, laid_washes
 from layercut.views.svg_text import number, plain, short_path, stroke_digits
-from layercut.views.way_notes import arrows, made_of, needed_numbers, part_words
 from layercut.workplan import Colour, PaintedPart, PaintPlan, Run, SheetPaint
 
 INK = "#2c2318"

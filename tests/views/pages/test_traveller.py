@@ -15,11 +15,11 @@ from layercut.findings import Finding
 from layercut.job import Job
 from layercut.model import Build, Proof
 from layercut.sheets.smoothing import smooth_sheets
-from layercut.views import traveller
-from layercut.views.composite import RING, compose_svg
-from layercut.views.traveller import COLOURS, TEXT_PAIRS, traveller_html
-from layercut.views.traveller_notes import NOTES_PER_CODE, QUIET_RING
-from layercut.views.traveller_order import MOST_PASSES, order_words, passes_of
+from layercut.views.pages import traveller
+from layercut.views.pages.traveller import COLOURS, TEXT_PAIRS, traveller_html
+from layercut.views.pages.traveller_notes import NOTES_PER_CODE, QUIET_RING
+from layercut.views.pages.traveller_order import MOST_PASSES, order_words, passes_of
+from layercut.views.picture.stack_svg import RING, compose_svg
 
 MakeBuild = Callable[..., Build]
 
@@ -73,11 +73,12 @@ def test_rings_and_controls_stand_out() -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["views/traveller.css", "watching/page.css", "views/composite.py", "views/map_notes.py"]
+    "name",
+    ["views/pages/traveller.css", "watching/page.css", "views/picture/stack_svg.py", "views/pages/map_notes.py"],
 )
 def test_no_typeface_is_named_but_generic_ones(name: str) -> None:
     """Style sheets and pictures take whatever the reader's machine has of a kind."""
-    text = (Path(traveller.__file__).parents[1] / name).read_text(encoding="utf-8")
+    text = (Path(traveller.__file__).parents[2] / name).read_text(encoding="utf-8")
     families = re.findall(r"font-family[:=]\s*[\"']?([^;\"']+)|\bfont: \S*em\S* ([^;]+);", text)
     assert families
     named = {family.strip() for pair in families for family in (pair[0] or pair[1]).split(",")}

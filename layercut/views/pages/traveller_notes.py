@@ -10,7 +10,7 @@ from itertools import groupby
 
 from layercut.findings import CODES, Finding, Severity
 from layercut.model import Planned
-from layercut.views.composite import RING, numbered_errors, ring_svg
+from layercut.views.picture.stack_svg import RING, numbered_errors, ring_svg
 from layercut.views.svg_text import number
 
 NOTES_PER_CODE = 8

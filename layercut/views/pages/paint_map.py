@@ -18,10 +18,10 @@ from layercut.geometry.parallel import each
 from layercut.geometry.precision import GRID_MM, OUTPUT_DECIMALS
 from layercut.geometry.regions import Region, as_region, polygons_of
 from layercut.model import Made, Sheet
-from layercut.views.map_notes import INK, Legend, glue_notes, number_notes, reach_notes
+from layercut.views.pages.map_notes import INK, Legend, glue_notes, number_notes, reach_notes
+from layercut.views.pages.way_notes import stop_words
 from layercut.views.paint_svg import Definitions, laid_washes
 from layercut.views.svg_text import lines_path, number, plain, region_path
-from layercut.views.way_notes import stop_words
 from layercut.workplan import PaintPlan, SheetPaint
 
 FRAME_INK = "#8a6238"

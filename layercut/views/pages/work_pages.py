@@ -15,11 +15,11 @@ from jinja2 import Environment, StrictUndefined, Template
 from layercut.colour.bare import PLYWOOD
 from layercut.model import Made
 from layercut.views.durations import clock, parts_of, sheet_seconds, total_parts
-from layercut.views.map_notes import INK, glue_notes, reach_notes, seen_notes
+from layercut.views.pages.map_notes import INK, glue_notes, reach_notes, seen_notes
+from layercut.views.pages.traveller_order import wood_svg
+from layercut.views.pages.way_notes import made_of, part_words, stop_words
 from layercut.views.paint_svg import Definitions
 from layercut.views.svg_text import number, region_path
-from layercut.views.traveller_order import wood_svg
-from layercut.views.way_notes import made_of, part_words, stop_words
 from layercut.workplan import Colour, Layout, OwnMatch, PaintPlan, Step, Workplan
 
 MAP_STEPS = 800
@@ -119,7 +119,7 @@ def work_pages_html(build: Made, page: str = "") -> str:
 
 @cache
 def _template() -> Template:
-    text = (files("layercut.views") / "work_pages.html").read_text(encoding="utf-8")
+    text = (files("layercut.views.pages") / "work_pages.html").read_text(encoding="utf-8")
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     environment.filters["mm"] = lambda value: number(round(float(value), 2))
     return environment.from_string(text)
