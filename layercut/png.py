@@ -1,7 +1,7 @@
 """Pixels as a PNG.
 
-Enters: an array of shape (height, width, 3 or 4), 8 bits. Leaves: PNG bytes, by Pillow. Holds: the same pixels give the
-same bytes, and nothing but pixels is in them: no time, no place, no program.
+Enters: an array of shape (height, width, 3 or 4), 8 bits. Leaves: PNG bytes, by Pillow. Holds: the same pixels give
+the same bytes, and nothing but pixels is in them: no time, no place, no program.
 """
 
 import io

@@ -34,21 +34,25 @@ AT_ONCE = 30_000
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """A picture's window: `width` by `height` pixels, `scale` pixels to a mm, its top left corner at (x, y) mm."""
+    """A picture's window: `width` by `height` pixels, `scale` pixels to a mm, its top left corner at (x, y) mm.
+
+    `stretch` is how many times as many pixels go to a mm downwards.
+    """
 
     width: int
     height: int
     scale: float
     x_mm: float = 0.0
     y_mm: float = 0.0
+    stretch: float = 1.0
 
     def to_pixels(self, points: Floats) -> Floats:
         """Points (n, 2) in mm as pixels."""
-        return (points - (self.x_mm, self.y_mm)) * self.scale
+        return (points - (self.x_mm, self.y_mm)) * (self.scale, self.scale * self.stretch)
 
     def to_mm(self, points: Floats) -> Floats:
         """Points (n, 2) in pixels as mm."""
-        return points / self.scale + (self.x_mm, self.y_mm)
+        return points / (self.scale, self.scale * self.stretch) + (self.x_mm, self.y_mm)
 
     @property
     def bands(self) -> list[slice]:

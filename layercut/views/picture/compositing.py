@@ -1,14 +1,15 @@
-"""The flat colours of one sheet or of a whole stack, without light: paint, bare wood, engraving.
+"""The colours of one sheet or of a whole stack: paint, bare wood, engraving, and the light on them.
 
-Enters: sheets as pieces, from back to front, and a window of pixels. Leaves: what each sheet covers, and a colour for
-each pixel, in bands of rows. Holds: paint shows only where its own sheet is what one sees; elsewhere there is bare
-wood.
+Enters: sheets as pieces, from back to front, how light falls on each, and a window of pixels. Leaves: what each sheet
+covers, and a colour for each pixel, in bands of rows. Holds: paint shows only where its own sheet is what one sees;
+elsewhere there is bare wood.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely import LineString
 
 from layercut.colour.bare import PLYWOOD
@@ -23,7 +24,12 @@ from layercut.views.picture.scene import (
     BURNT,
     GRAIN,
     LINE_OPACITY,
+    LIT,
     MARK_MM,
+    RIM_DARK,
+    RIM_LIGHT,
+    SHADOW,
+    SHADOW_STRENGTH,
     Piece,
     grain_lines,
     rgb,
@@ -38,12 +44,23 @@ MARK_DETAIL_PX = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class Flat:
-    """Some rows of a picture: `colour` of shape (3, height, width), 0 to 255; what of each sheet is seen, 0 to 1."""
+class Band:
+    """Some rows of a picture: `colour` of shape (3, height, width), 0 to 255, as far as there is wood, and how far
+    there is: `cover`, 0 to 1."""
 
     rows: slice
     colour: Pixels
-    seen: tuple[Pixels, ...]
+    cover: Pixels
+
+
+@dataclass(frozen=True, slots=True)
+class Light:
+    """How light falls on some rows of a sheet, each 0 to 1: edges that face the lamp, edges that face away,
+    shadow."""
+
+    lit: Pixels
+    unlit: Pixels
+    dark: Pixels | None = None
 
 
 def wood_masks(pieces: Sequence[Piece], window: Window) -> list[Mask]:
@@ -55,25 +72,44 @@ def _mask(bands: Iterator[Pixels]) -> Mask:
     return np.concatenate([(np.clip(band, 0, 1) * 255 + 0.5).astype(np.uint8) for band in bands])
 
 
-def flat_bands(panel: Panel, pieces: Sequence[Piece], woods: Sequence[Mask], window: Window) -> Iterator[Flat]:
-    """The stack of `pieces` seen from the front, in bands from the top; `woods` is what each covers."""
+def stack_bands(
+    panel: Panel, pieces: Sequence[Piece], woods: Sequence[Mask], window: Window, lights: Sequence[Iterator[Light]]
+) -> Iterator[Band]:
+    """The stack of `pieces` seen from the front, in bands from the top; `woods` is what each covers, `lights` how the
+    light falls on each."""
     inside = region_edges([panel.interior], window).bands()
     paints = [_painted_bands(piece, window) for piece in pieces]
     marks = [_marked_bands(piece, window) for piece in pieces]
     for rows, board, interior in zip(window.bands, _board_bands(panel, window), inside, strict=True):
         seen = _seen([parts(wood[rows]) for wood in woods])
         within = np.clip(interior, 0, 1)
-        for part, paint in zip(seen, paints, strict=True):
-            shown = part * within
+        colour = np.zeros_like(board)
+        for part, paint, mark, light in zip(seen, paints, marks, lights, strict=True):
             covered, sums, blends = next(paint)
+            burnt, shine = next(mark) if mark is not None else None, next(light)
             for blend in blends:
-                blend.add(sums, rows, shown)
-            _paint(board, covered, sums, shown)
-        # A locator lies under the piece in front of it, so marks show only where their own sheet does.
-        burnt = [next(mark) * part for mark, part in zip(marks, seen, strict=True) if mark is not None]
-        if burnt:
-            lay(board, rgb(BURNT), total(burnt))
-        yield Flat(rows, board, seen)
+                blend.add(sums, rows, part * within)
+            # Light falls on each sheet by itself: in a pixel where two meet, each has its own.
+            shown = np.nonzero(part)
+            share = (within[shown] / np.maximum(covered[shown], 1)).astype(np.float32)
+            own = _own_colour(board, [one[shown] for one in sums], share, covered[shown], shown)
+            if burnt is not None:  # a locator lies under the piece in front of it: marks show where their sheet does
+                lay(own, rgb(BURNT), burnt[shown])
+            lay(own, rgb(LIT), shine.lit[shown] * np.float32(RIM_LIGHT))
+            lay(own, rgb(BURNT), shine.unlit[shown] * np.float32(RIM_DARK))
+            if shine.dark is not None:
+                lay(own, rgb(SHADOW), shine.dark[shown] * np.float32(SHADOW_STRENGTH))
+            for channel in range(3):
+                colour[channel][shown] += own[channel] * part[shown]
+        yield Band(rows, colour, total(seen))
+
+
+def _own_colour(
+    board: Pixels, sums: Sequence[Pixels], share: Pixels, covered: Pixels, shown: tuple[NDArray[np.int64], ...]
+) -> Pixels:
+    """The colour of a sheet itself at the places where it is shown: (3, n)."""
+    painted = share * covered
+    return np.stack([board[k][shown] * (1 - painted) + sums[k] * share for k in range(3)])
 
 
 def total(bands: Sequence[Pixels]) -> Pixels:
@@ -86,7 +122,7 @@ def total(bands: Sequence[Pixels]) -> Pixels:
 
 
 def lay(picture: Pixels, colour: Sequence[float] | Pixels, strength: Pixels) -> None:
-    """Lay a colour, or a picture, upon a picture, in place, as strongly as `strength` (height, width) says."""
+    """Lay a colour, or a picture, upon a picture of shape (3, ...), in place, as strongly as `strength` says."""
     for channel in range(3):
         picture[channel] += (colour[channel] - picture[channel]) * strength
 
@@ -131,14 +167,6 @@ def _painted_bands(piece: Piece, window: Window) -> Iterator[tuple[Pixels, tuple
         yield covered, tuple(sums), blends
 
 
-def _paint(colour: Pixels, covered: Pixels, sums: Sequence[Pixels], seen: Pixels) -> None:
-    """Paint a band upon what is seen of its sheet, in place."""
-    share = seen / np.maximum(covered, 1)
-    painted = share * covered
-    for channel in range(3):
-        colour[channel] += sums[channel] * share - colour[channel] * painted
-
-
 @dataclass(frozen=True, slots=True)
 class _Blend:
     """What a blend covers of the pixels of its box: a window of its own, whose top left pixel is (`top`, `left`)."""
@@ -181,7 +209,9 @@ def _blend(part: PaintedRegion, window: Window) -> _Blend | None:
     if x0 >= x1 or y0 >= y1:
         return None
     scale = window.scale
-    within = Window(x1 - x0, y1 - y0, scale, window.x_mm + x0 / scale, window.y_mm + y0 / scale)
+    within = Window(
+        x1 - x0, y1 - y0, scale, window.x_mm + x0 / scale, window.y_mm + y0 / (scale * window.stretch), window.stretch
+    )
     return _Blend(y0, x0, within, region_edges([part.region], within).covered(), part.paint.washes)
 
 

@@ -68,7 +68,7 @@ a pixel's diagonal where a millimetre has two. Where bare wood shows beside a sh
 reaches onto the wood.
 """
 
-PNG_DPI = 96
+PNG_DPI, MM_PER_INCH = 96, 25.4
 """Pixels in an inch: what CSS says; without it the renderer takes millimetres for nothing."""
 
 APART_IN_ROW = 6
@@ -154,8 +154,18 @@ def stack_box(build: Planned, pieces: Sequence[Piece]) -> Box:
     panel = build.stack.panel
     size = max(panel.width_mm, panel.height_mm)
     reach = (SHADOW_SHIFT + 2.5 * SHADOW_BLUR) * depth_of(build, pieces)
-    margin = math.ceil(max(0.055 * size, reach))
-    return (-margin, -margin, panel.width_mm + 2 * margin, panel.height_mm + 2 * margin)
+    margin = max(0.055 * size, reach)
+    return _in_pixels((-margin, -margin, panel.width_mm + 2 * margin, panel.height_mm + 2 * margin))
+
+
+def _in_pixels(box: Box) -> Box:
+    """A box made a little larger all round, to a whole number of CSS pixels (96 to an inch) each way.
+
+    Renderers round a picture's size to whole pixels before they scale it, and would else stretch what is in it.
+    """
+    x, y, *sides = box
+    width, height = (math.ceil(side * PNG_DPI / MM_PER_INCH) * MM_PER_INCH / PNG_DPI for side in sides)
+    return (x - (width - sides[0]) / 2, y - (height - sides[1]) / 2, width, height)
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +194,18 @@ def rack_of(build: Planned, pieces: Sequence[Piece]) -> Rack:
     width = 2 * margin + APART_WIDTH * panel.width_mm + step_x * (columns - 1)
     places = (divmod(index, columns) for index in range(len(pieces)))
     at = tuple((column * step_x, row * row_mm + column * step_y) for row, column in places)
-    return Rack((-margin, -margin - rise, width, 2 * margin + rows * row_mm), at, 0.015 * size, 0.034 * size)
+    box = _in_pixels((-margin, -margin - rise, width, 2 * margin + rows * row_mm))
+    return Rack(box, at, 0.015 * size, 0.034 * size)
+
+
+def shadow_copies(steps: int) -> tuple[tuple[float, float], ...]:
+    """How a sheet that lies some steps in front throws its shadow: how many steps aside, and how strong, each copy.
+
+    Further than one step in front it is three faint copies, for softness: a blur for each would take renderers long.
+    """
+    if steps == 1:
+        return ((1.0, 1.0),)
+    return ((steps + 0.35, 0.3), (float(steps), 0.45), (steps - 0.35, 1.0))
 
 
 def grain_lines(width_mm: float, height_mm: float) -> Iterator[tuple[tuple[tuple[float, float], ...], float, float]]:

@@ -5,16 +5,24 @@ as many rows as one asks for. Holds: shadows fall only on what lies deeper, to t
 high at the top left.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from PIL import Image, ImageFilter
+from shapely import affinity
 
-from layercut.geometry.coverage import Pixels
+from layercut.geometry.coverage import Pixels, Window, stroke_edges
+from layercut.geometry.lines import lines_of
+from layercut.geometry.thinning import thinned
+from layercut.views.picture.scene import RIM_MM, Piece, shadow_copies
 
 Mask = NDArray[np.uint8]
+
+RIM_DETAIL_PX = 0.1
+"""The edges' light leaves out detail finer than this, pixels."""
 
 SOFT_PX_PER_MM = 2.5
 """Shadows are soft, so they are worked out with about so many pixels to a mm."""
@@ -40,26 +48,35 @@ class Shadow:
 def shadows_on(woods: Sequence[Mask], scale: float, shift_mm: float, blur_mm: float) -> list[Shadow]:
     """How dark each sheet but the front one lies, the back one first; `scale` is pixels to a mm.
 
-    What is dark at a sheet is what the sheet in front keeps off, or what was dark there already, moved aside by
-    `shift_mm` and softened by `blur_mm`. So a shadow is longer and softer the deeper it falls.
+    Each sheet in front throws its shadow, moved aside by `shift_mm` for each step that it lies further in front, in
+    the copies that `scene.shadow_copies` tells; all of them are softened at once by `blur_mm`.
     """
     shrink = max(round(scale / SOFT_PX_PER_MM), 1)
     small = scale / shrink
-    shadows: list[Shadow] = []
-    dark = np.zeros(1, dtype=np.uint8)
-    for wood in reversed(woods[1:]):
-        kept_off = np.maximum(_smaller(wood, shrink), dark)
-        dark = _blurred(moved(kept_off, shift_mm * small), blur_mm * small)
-        shadows.append(Shadow(dark, shrink, wood.shape[1]))
-    return shadows[::-1]
+    casters = [_smaller(wood, shrink) for wood in woods]
+    shadows = []
+    for index in range(len(woods) - 1):
+        light = np.ones(casters[0].shape, dtype=np.float32)
+        for front in range(index + 1, len(woods)):
+            for further, opacity in shadow_copies(front - index):
+                light *= 1 - parts(moved(casters[front], shift_mm * small * further)) * np.float32(opacity)
+        dark = ((1 - light) * 255 + 0.5).astype(np.uint8)
+        shadows.append(Shadow(_blurred(dark, blur_mm * small), shrink, woods[0].shape[1]))
+    return shadows
 
 
-def rims_of(wood: Mask, rows: slice, width_px: float) -> tuple[Pixels, Pixels]:
-    """The edges of a sheet that face the lamp, and those that face away from it: inside it, `width_px` wide."""
-    step = max(round(width_px), 1)
-    share = np.float32(min(width_px / step, 1))  # an edge thinner than a pixel is fainter
-    here = parts(wood[rows]) * share
-    return here * (1 - parts(_stepped(wood, step, rows))), here * (1 - parts(_stepped(wood, -step, rows)))
+def rim_bands(piece: Piece, window: Window) -> Iterator[tuple[Pixels, Pixels]]:
+    """The strokes along a sheet's edges, in bands: light where they face the lamp, and dark on the other side.
+
+    A stroke moved inwards on one side lies outside the sheet on the other, where the sheet isn't seen.
+    """
+    outlines = lines_of(shapely.boundary(thinned(piece.wood, RIM_DETAIL_PX / window.scale)))
+    widths = np.full(len(outlines), RIM_MM)
+    sides = [
+        stroke_edges([affinity.translate(line, move, move) for line in outlines], widths, window).bands()
+        for move in (0.5 * RIM_MM, -0.5 * RIM_MM)
+    ]
+    return ((np.clip(lit, 0, 1), np.clip(unlit, 0, 1)) for lit, unlit in zip(*sides, strict=True))
 
 
 def parts(mask: Mask) -> Pixels:

@@ -11,10 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from layercut.colour.bare import PLYWOOD
 from layercut.geometry.coverage import Pixels, Window
 from layercut.model import Planned
 from layercut.png import png_bytes
-from layercut.views.picture.compositing import Flat, flat_bands, lay, total, wood_masks
+from layercut.views.picture.compositing import Band, Light, stack_bands, wood_masks
 from layercut.views.picture.scene import (
     APART_COPIES,
     APART_EDGE,
@@ -23,10 +24,6 @@ from layercut.views.picture.scene import (
     BURNT,
     EDGE,
     FALL_STRENGTH,
-    LIT,
-    RIM_DARK,
-    RIM_LIGHT,
-    RIM_MM,
     SHADOW,
     SHADOW_BLUR,
     SHADOW_SHIFT,
@@ -41,7 +38,7 @@ from layercut.views.picture.scene import (
     stack_box,
     stack_pieces,
 )
-from layercut.views.picture.shading import Mask, fallen, parts, rims_of, shadows_on
+from layercut.views.picture.shading import Mask, Shadow, fallen, parts, rim_bands, shadows_on
 from layercut.views.picture.stack_svg import captions_svg, compose_svg, faults_svg, render_png
 
 MOST_PIXELS = 10_000_000
@@ -68,7 +65,9 @@ def _assembled(build: Planned, width_px: int) -> Picture:
     box = stack_box(build, pieces)
     picture = _wall(box, width_px)
     height, width, _ = picture.shape
-    whole = Window(width, height, width_px / box[2], box[0], box[1])
+    scale = width_px / box[2]
+    # Heights are whole pixels, so the picture is stretched by a part of one, as a renderer stretches the SVG.
+    whole = Window(width, height, scale, box[0], box[1], height / (scale * box[3]))
     (outline,) = wood_masks([Piece("", build.stack.panel.outline, ())], whole)
     depth_px = depth_of(build, pieces) * whole.scale
     shadow = fallen(outline, SHADOW_SHIFT * depth_px, SHADOW_BLUR * depth_px)
@@ -76,8 +75,10 @@ def _assembled(build: Planned, width_px: int) -> Picture:
         _lay_on(picture[rows], rgb(SHADOW), shadow.rows(rows) * np.float32(SHADOW_STRENGTH))
     window, rows, columns = _panel_window(build, whole)
     panel = picture[rows, columns]
-    for flat in _lit_bands(build, pieces, window):
-        _lay_on(panel[flat.rows], flat.colour, total(flat.seen))
+    for band in _lit_bands(build, pieces, window):
+        under = panel[band.rows]
+        for channel in range(3):
+            under[..., channel] = under[..., channel] * (1 - band.cover) + band.colour[channel] + 0.5
     if not build.makeable and (faults := faults_svg(build)):
         _lay_rendered(picture, faults)
     return picture
@@ -93,11 +94,11 @@ def _lay_on(picture: Picture, colour: Sequence[float] | Pixels, strength: Pixels
 
 def _panel_window(build: Planned, whole: Window) -> tuple[Window, slice, slice]:
     """The part of a picture that the panel touches: only there the sheets need working out."""
-    panel, scale = build.stack.panel, whole.scale
-    left, top = int(-whole.x_mm * scale), int(-whole.y_mm * scale)
-    right = min(int((panel.width_mm - whole.x_mm) * scale) + 1, whole.width)
-    bottom = min(int((panel.height_mm - whole.y_mm) * scale) + 1, whole.height)
-    window = Window(right - left, bottom - top, scale, whole.x_mm + left / scale, whole.y_mm + top / scale)
+    panel = build.stack.panel
+    corners = whole.to_pixels(np.array([(0.0, 0.0), (panel.width_mm, panel.height_mm)])).astype(int)
+    (left, top), (right, bottom) = corners[0], np.minimum(corners[1] + 1, (whole.width, whole.height))
+    x, y = whole.to_mm(np.array([left, top])).tolist()
+    window = Window(int(right - left), int(bottom - top), whole.scale, x, y, whole.stretch)
     return window, slice(top, bottom), slice(left, right)
 
 
@@ -115,26 +116,19 @@ def _wall(box: Box, width_px: int) -> Picture:
     return picture
 
 
-def _lit_bands(build: Planned, pieces: Sequence[Piece], window: Window) -> Iterator[Flat]:
+def _lit_bands(build: Planned, pieces: Sequence[Piece], window: Window) -> Iterator[Band]:
     """A stack with its edges and shadows."""
     thickness = build.job.material.thickness
     woods = wood_masks(pieces, window)
     shadows = shadows_on(woods, window.scale, SHADOW_SHIFT * thickness, SHADOW_BLUR * thickness)
-    for flat in flat_bands(build.stack.panel, pieces, woods, window):
-        _edges(flat, woods, window.scale)
-        if shadows:
-            fallen_on = zip(flat.seen[:-1], shadows, strict=True)
-            dark = total([seen * shadow.rows(flat.rows) for seen, shadow in fallen_on])
-            lay(flat.colour, rgb(SHADOW), dark * np.float32(SHADOW_STRENGTH))
-        yield flat
+    lights = [_light(piece, window, dark) for piece, dark in zip(pieces, [*shadows, None], strict=True)]
+    return stack_bands(build.stack.panel, pieces, woods, window, lights)
 
 
-def _edges(flat: Flat, woods: Sequence[Mask], scale: float) -> None:
-    """The edges of the sheets that are seen, light towards the lamp and dark on the other side, in place."""
-    rims = [rims_of(wood, flat.rows, RIM_MM * scale) for wood in woods]
-    lit, unlit = (total([rim[side] * seen for rim, seen in zip(rims, flat.seen, strict=True)]) for side in (0, 1))
-    lay(flat.colour, rgb(LIT), lit * np.float32(RIM_LIGHT))
-    lay(flat.colour, rgb(BURNT), unlit * np.float32(RIM_DARK))
+def _light(piece: Piece, window: Window, shadow: Shadow | None) -> Iterator[Light]:
+    """The light on one sheet, in bands."""
+    for rows, (lit, unlit) in zip(window.bands, rim_bands(piece, window), strict=True):
+        yield Light(lit, unlit, shadow.rows(rows) if shadow is not None else None)
 
 
 def _exploded(build: Planned, width_px: int) -> Picture:
@@ -158,9 +152,10 @@ def _stand(picture: Picture, build: Planned, piece: Piece, at: tuple[float, floa
     window = Window(card_width, card_height, scale, -margin / scale, -margin / scale)
     (mask,) = woods = wood_masks([piece], window)
     card = np.empty((3, card_height, card_width), dtype=np.uint8)
-    for flat in flat_bands(panel, (piece,), woods, window):
-        _edges(flat, woods, scale)
-        card[:, flat.rows] = np.clip(flat.colour + 0.5, 0, 255)
+    for band in stack_bands(panel, (piece,), woods, window, [_light(piece, window, None)]):
+        # Bare wood around it, for the pixels at its edge are mixed with those beyond.
+        beyond = np.array(rgb(PLYWOOD))[:, None, None] * (1 - band.cover)
+        card[:, band.rows] = np.clip(band.colour + beyond + 0.5, 0, 255)
     corner = ((at[0] - rack.box[0]) * scale, (at[1] - rack.box[1]) * scale)
     thickness_px = build.job.material.thickness * scale
 

@@ -61,6 +61,7 @@ from layercut.views.picture.scene import (
     grain_lines,
     numbered_errors,
     rack_of,
+    shadow_copies,
     stack_box,
     stack_pieces,
 )
@@ -114,7 +115,7 @@ def _exploded(build: Planned, pieces: Sequence[Piece]) -> str:
     rack, step, blends = rack_of(build, pieces), _step(build, pieces), Definitions()
     body = [_wall(rack.box)]
     for index, (piece, at) in enumerate(zip(pieces, rack.at, strict=True)):
-        sheet = _sheet(index, piece, blends, step)
+        sheet = _sheet(index, piece, blends, step, _rims(index))
         card = _card(f"#wood-{index + 1}", sheet, at, rack, build.job.material.thickness)
         body += [f"<g><title>{plain(piece.name)}</title>", *card, "</g>"]
     body += _captions(build, pieces, rack)
@@ -193,7 +194,7 @@ def _sheet(
 ) -> str:
     """A sheet by itself: wood, paints, the bare frame, engraving, then `over`; all clipped to its wood at once."""
     areas, lines = short_path(piece.mark_areas, step_mm), short_path(piece.mark_lines, step_mm)
-    pen = f'stroke-opacity="{LINE_OPACITY:g}" stroke-width="{number(MARK_MM)}" stroke-linecap="round"'
+    pen = f'stroke-opacity="{LINE_OPACITY:g}" stroke-width="{number(MARK_MM)}" stroke-linejoin="bevel"'
     burnt = f'fill-opacity="{AREA_OPACITY:g}" fill-rule="evenodd"'
     parts = [
         f'<use href="#panel" fill="{PLYWOOD}"/><use data-part="grain" href="#grain"/>',
@@ -262,12 +263,11 @@ def _shadows_on(index: int, count: int, thickness_mm: float) -> Iterator[str]:
 
 
 def _caster(front: int, steps: int, thickness_mm: float) -> str:
-    """A sheet moved to where its shadow falls; further than one step in front as three faint copies, for softness."""
-    copies = ((0.35, ".3"), (0.0, ".45"), (-0.35, "1")) if steps > 1 else ((0.0, "1"),)
+    """A sheet moved to where its shadow falls."""
     uses = []
-    for further, opacity in copies:
-        shift = number(SHADOW_SHIFT * thickness_mm * (steps + further))
-        moved = f'fill-opacity="{opacity}" transform="translate({shift} {shift})"'
+    for further, opacity in shadow_copies(steps):
+        shift = number(SHADOW_SHIFT * thickness_mm * further)
+        moved = f'fill-opacity="{opacity:g}" transform="translate({shift} {shift})"'
         uses.append(f'<use href="#wood-{front + 1}" {moved}/>')
     return "".join(uses)
 
@@ -278,7 +278,8 @@ def _rims(index: int) -> Iterator[str]:
     Clipped to the sheet, a stroke that is moved inwards on one side shows on that side only.
     """
     for colour, opacity, move in ((LIT, RIM_LIGHT, 0.5 * RIM_MM), (BURNT, RIM_DARK, -0.5 * RIM_MM)):
-        look = f'fill="none" stroke="{colour}" stroke-opacity="{opacity:g}" stroke-width="{number(RIM_MM)}"'
+        pen = f'stroke-width="{number(RIM_MM)}" stroke-linejoin="bevel"'
+        look = f'fill="none" stroke="{colour}" stroke-opacity="{opacity:g}" {pen}'
         moved = f'transform="translate({number(move)} {number(move)})"'
         yield f'<use data-part="edge" href="#wood-{index + 1}" {look} {moved}/>'
 
@@ -304,9 +305,7 @@ def _card(wood: str, sheet: str, at: tuple[float, float], rack: Rack, thickness_
         shade = EDGE if copy < copies else BURNT
         behind = _matrix((at[0] - APART_EDGE[0] * back, at[1] - APART_EDGE[1] * back))
         yield f'<use data-part="edge" href="{wood}" fill="{shade}" transform="{behind}"/>'
-    yield f'<g transform="{_matrix(at)}">'
-    rim = f'fill="none" stroke="{BURNT}" stroke-opacity=".5" stroke-width="{number(RIM_MM)}"'
-    yield f'{sheet}<use data-part="edge" href="{wood}" {rim}/></g>'
+    yield f'<g transform="{_matrix(at)}">{sheet}</g>'
 
 
 def _matrix(at: tuple[float, float]) -> str:
