@@ -56,6 +56,7 @@ def read_drawing(path: Path, job: Job, cache: CurveCache | None = None) -> Drawi
     diagnostics = Diagnostics()
     page = read_page(document.root, job, document.file)
     styles = read_styles(document, diagnostics)
+    lettering = _lettering(path, job)
     places = Places()
     groups = _find_layers(document, styles, places, diagnostics)
     for group in groups.layers:
@@ -74,8 +75,8 @@ def read_drawing(path: Path, job: Job, cache: CurveCache | None = None) -> Drawi
         read_references(document.root),
         diagnostics,
         places,
-        _lettering(path, job),
-        # Within one reading no curve is flattened twice, but a symbol's path is read wherever it is used.
+        lettering,
+        # Within one reading hardly a curve is flattened twice, but a symbol's path is read wherever it is used.
         (cache or CurveCache()).parse,
         groups.layers,
         groups.names,

@@ -106,7 +106,7 @@ def parse_viewbox(text: str | None) -> ViewBox | None:
     return (numbers[0], numbers[1], numbers[2], numbers[3])
 
 
-# Our own: svgelements 1.9.6 has this map as text of twelve decimals, which changes 255 of 327 drawings in their last
+# Our own: svgelements 1.9.6 has this map as text of twelve decimals, which changes 303 of 369 drawings in their last
 # digits, and reads words that are no alignment otherwise (docs/design.md, "Reading").
 def viewbox_map(viewbox: ViewBox | None, aspect: str | None, width: float, height: float) -> Affine:
     """The map from a viewBox into a viewport at the origin: SVG 2 8.2, "Computing the equivalent transform".

@@ -125,7 +125,7 @@ class _Pen:
         self._handle = self._mirrored("QT")
         self.builder.quadratic(*self._handle, x + v[0], y + v[1])
 
-    # Our own: svgelements 1.9.6 has every arc right, but takes 193 ms longer for the mill's 1,952, which is 65 % of
+    # Our own: svgelements 1.9.6 has every arc right, but takes 206 ms longer for the mill's 1,952, which is 77 % of
     # reading it (docs/design.md, "Reading").
     def _arc(self, v: tuple[float, ...], x: float, y: float) -> None:
         self.builder.arc(v[0], v[1], v[2], bool(v[3]), bool(v[4]), x + v[5], y + v[6])

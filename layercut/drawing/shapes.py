@@ -81,8 +81,8 @@ def _poly(text: str, parse: ParsePath, *, closed: bool) -> tuple[Path, bool]:
     return pen.build(), good
 
 
-# Our own: svgelements 1.9.6 draws 8 of our tests' 393 shapes otherwise (sizes below 0, a radius in percent) and takes
-# 49 ms longer on the mill, 16 % of reading it (docs/design.md, "Reading").
+# Our own: svgelements 1.9.6 draws 14 of our tests' 421 shapes otherwise (sizes below 0, radii in percent) and takes
+# 52 ms longer for those of the mill, 19 % of reading it (docs/design.md, "Reading").
 def _plain_shape(kind: str, lengths: Lengths, pen: PathBuilder) -> bool:
     """Draw a rect, circle, ellipse or line; False where a size is negative or no number."""
     if kind == "line":

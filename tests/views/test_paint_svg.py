@@ -2,7 +2,7 @@
 thing."""
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 import pytest
@@ -14,7 +14,7 @@ from layercut.colour.washes import Affine, FlatWash, GradedWash, Gradient, Group
 from layercut.geometry.coverage import Window
 from layercut.model import Build, Paint
 from layercut.views.paint_svg import Definitions, laid, laid_washes
-from layercut.views.picture.compositing import flat_bands, wood_masks
+from layercut.views.picture.compositing import Light, stack_bands, wood_masks
 from layercut.views.picture.scene import stack_pieces
 from layercut.views.picture.stack_svg import compose_svg, render_png
 
@@ -60,13 +60,21 @@ STACKS: dict[str, tuple[Wash, ...]] = {
 }
 
 
+def _even(window: Window) -> Iterator[Light]:
+    """No light that falls differently anywhere."""
+    for rows in window.bands:
+        none = np.zeros((rows.stop - rows.start, window.width), dtype=np.float32)
+        yield Light(none, none)
+
+
 @pytest.mark.parametrize("name", STACKS)
 def test_pixels_and_renderer_show_the_same_colours(make_build: MakeBuild, name: str) -> None:
     build = make_build(sky=Paint("#804080", washes=STACKS[name]))
     panel, size = build.stack.panel, (480, 360)
     wanted = painted(compose_svg(build), panel, size)
     pieces, window = stack_pieces(build), Window(*size, 4.0)
-    bands = [flat.colour for flat in flat_bands(panel, pieces, wood_masks(pieces, window), window)]
+    lights = [_even(window) for _ in pieces]
+    bands = [band.colour for band in stack_bands(panel, pieces, wood_masks(pieces, window), window, lights)]
     shown = np.moveaxis(np.clip(np.concatenate(bands, axis=1) + 0.5, 0, 255).astype(np.uint8), 0, -1)
     # The open sky, away from the hill, the house, the frame and the hard edges of the gradient itself.
     rows, columns = slice(11 * 4, 48 * 4), np.r_[11 * 4 : 38 * 4, 82 * 4 : 109 * 4]

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from layercut.drawing import CurveCache
+from layercut.watching import worker
 from layercut.watching.compiling import Compiler
 from layercut.watching.messages import Broken, CompileRequest, Event, IslandsKnown, QuickPicture, StackKnown, Stage
 from layercut.watching.worker import carry_out
@@ -135,3 +137,34 @@ def test_a_process_that_dies_is_told_and_replaced(
     assert isinstance(heard[-1].news, Broken)
     compiler.start(request(2, drawing))
     assert kinds(until_last(told, 2)) == WHOLE
+
+
+class Orders:
+    """A pipe with two orders of one drawing in it; before the second, flattening curves is made to fail."""
+
+    def __init__(self, drawing: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.orders = [request(1, drawing), request(2, drawing)]
+        self.monkeypatch = monkeypatch
+        self.heard: list[Event] = []
+        self.send = self.heard.append
+
+    def poll(self) -> bool:
+        return True
+
+    def recv(self) -> CompileRequest:
+        if len(self.orders) == 1:
+            for module in ("curve_cache", "layers"):
+                self.monkeypatch.setattr(f"layercut.drawing.{module}.flatten", None)
+        if not self.orders:
+            raise EOFError
+        return self.orders.pop(0)
+
+
+def test_curves_are_kept_from_one_order_to_the_next(drawing: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(worker.signal, "signal", lambda *_: None)
+    monkeypatch.setattr(worker.gc, "freeze", lambda: None)
+    pipe = Orders(drawing, monkeypatch)
+    worker.serve(pipe, drawing)
+    assert kinds(pipe.heard) == [*WHOLE, *WHOLE]
+    carry_out(request(3, drawing), pipe.heard.append, CurveCache())
+    assert kinds(pipe.heard)[-1] == "Broken"
