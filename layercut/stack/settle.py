@@ -8,13 +8,14 @@ something behind it to rest on.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import MultiPolygon, Polygon
 
 from layercut.errors import DrawingError
 from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import CUT_APART_MM
-from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
+from layercut.geometry.regions import EMPTY, Region, as_region, joined, polygons_of, union
 from layercut.geometry.threads import each
 from layercut.job import Job
 from layercut.model import Guest, Island, Layer, Panel, Tie
@@ -115,7 +116,7 @@ class _Front:
 
     def pass_on(self, settled: Settled) -> None:
         """Add what a sheet leaves, once it is settled."""
-        self.ties, self.loads = union((self.ties, settled.shown_ties)), settled.loads
+        self.ties, self.loads = joined(self.ties, settled.shown_ties), settled.loads
         if not self.dropped.is_empty:
             shown = union((settled.sheet.face, *(guest.region for guest in settled.given)))
             self.dropped = as_region(shapely.difference(self.dropped, shown))
@@ -257,7 +258,7 @@ def _give(layer: Layer, seen: Seen, panel: Panel, job: Job, away: Away) -> tuple
         leaving = as_region(shapely.difference(union(gone), panel.frame))
         shown = as_region(shapely.intersection(leaving, sheet.visible))
         # Nobody saw the rest of it, so a riser may lie there.
-        unseen = union((sheet.unseen, as_region(shapely.difference(leaving, shown))))
+        unseen = joined(sheet.unseen, as_region(shapely.difference(leaving, shown)))
         sheet = replace(_without(sheet, shown), unseen=unseen)
         visible = Patchwork(sheet.visible)
         again = _look_again(layer, seen.hold, wood, visible, panel, job)
@@ -280,15 +281,27 @@ def _without(sheet: SheetWood, shown: Region) -> SheetWood:
         sheet,
         face=as_region(shapely.difference(sheet.face, shown)),
         visible=as_region(shapely.difference(sheet.visible, shown)),
-        opening=union((sheet.opening, shown)),
+        opening=joined(sheet.opening, shown),
     )
 
 
 def _specks(drawn: Region, hold: Hold, lost: frozenset[str]) -> tuple[Polygon, ...]:
     """What should be seen and isn't wood; what the beam takes between two pieces doesn't count."""
     gone = [basin for island, basin in zip(hold.islands, hold.basins, strict=True) if island.id in lost]
-    missing = union((as_region(shapely.difference(drawn, hold.wood)), *gone))
+    missing = union((_unlike(drawn, hold.wood), *gone))
     return tuple(part for part in polygons_of(missing) if part.area > LEAST_SPECK_MM2)
+
+
+def _unlike(drawn: Region, wood: Region) -> Region:
+    """What of a region isn't wood. Most pieces are wood exactly as drawn, and need no overlay."""
+    pieces, parts = (np.array(polygons_of(region), dtype=object) for region in (wood, drawn))
+    known = set(shapely.to_wkb(shapely.normalize(pieces)).tolist())
+    other = [
+        part
+        for part, as_bytes in zip(parts, shapely.to_wkb(shapely.normalize(parts)), strict=True)
+        if as_bytes not in known
+    ]
+    return as_region(shapely.difference(MultiPolygon(other), wood))
 
 
 def load_sheet(layer: Layer, settled: Settled, loads: Sequence[Load], job: Job) -> Settled:
@@ -333,17 +346,17 @@ def _tie(
     if not tied:
         return sheet, hold, (), EMPTY
     placed = tuple(chosen) or _find_strips(sheet, hold, tied, panel, job)
-    patches = Patchwork(hold.wood), Patchwork(sheet.opening)
-    ties = tuple(_as_tie(one, *patches, panel, tie_width(job)) for one in placed)
+    ties = _as_ties(placed, Patchwork(hold.wood), Patchwork(sheet.opening), panel, tie_width(job))
     added = _on_panel(union(one.strip.region for one in placed), panel)
     shown = as_region(shapely.intersection(added, sheet.opening))
-    joined = replace(
+    tied_sheet = replace(
         sheet,
-        visible=union((sheet.visible, shown)),
+        visible=joined(sheet.visible, shown),
         opening=as_region(shapely.difference(sheet.opening, added)),
-        wood=union((hold.wood, added)),
+        wood=joined(hold.wood, added),
     )
-    return joined, _look_again(layer, hold, joined.wood, Patchwork(joined.visible), panel, job), ties, shown
+    again = _look_again(layer, hold, tied_sheet.wood, Patchwork(tied_sheet.visible), panel, job)
+    return tied_sheet, again, ties, shown
 
 
 def wood_to_tie(hold: Hold, tied: Sequence[Island], panel: Panel) -> Region:
@@ -365,14 +378,20 @@ def _find_strips(
     return tuple(PlacedStrip(strip, held) for strip, held in zip(strips, holds, strict=True))
 
 
-def _as_tie(placed: PlacedStrip, wood: Patchwork, opening: Patchwork, panel: Panel, width_mm: float) -> Tie:
-    strip = placed.strip
-    new = shapely.difference(strip.region, wood.around(strip.region.bounds))
-    added = as_region(shapely.intersection(new, panel.interior))
-    middle = strip.line.interpolate(0.5, normalized=True)
-    seen = float(opening.shared_with(added).area)
-    at = (round(middle.x, 3), round(middle.y, 3))
-    return Tie(at, width_mm, seen, added, placed.holds, strip.length_mm, strip.line)
+def _as_ties(
+    placed: Sequence[PlacedStrip], wood: Patchwork, opening: Patchwork, panel: Panel, width_mm: float
+) -> tuple[Tie, ...]:
+    """The strips as ties: what each adds to the wood, and how much of that is seen."""
+    strips = np.array([one.strip.region for one in placed], dtype=object)
+    new = shapely.difference(strips, wood.around_each(strips))
+    added = [as_region(part) for part in shapely.intersection(new, panel.interior)]
+    seen = shapely.area(opening.shared_with_each(added)).tolist()
+    lines = np.array([one.strip.line for one in placed], dtype=object)
+    middles = shapely.get_coordinates(shapely.line_interpolate_point(lines, 0.5, normalized=True)).tolist()
+    return tuple(
+        Tie((round(x, 3), round(y, 3)), width_mm, shown, part, one.holds, one.strip.length_mm, one.strip.line)
+        for (x, y), shown, part, one in zip(middles, seen, added, placed, strict=True)
+    )
 
 
 def _on_panel(ties: Region, panel: Panel) -> Region:

@@ -13,7 +13,7 @@ from shapely import Polygon
 
 from layercut.geometry.offsets import grow_coarsely
 from layercut.geometry.precision import AREA_MM2, GRID_MM
-from layercut.geometry.regions import EMPTY, Region, as_region, union
+from layercut.geometry.regions import EMPTY, Region, as_region, joined, union
 from layercut.model import Panel
 from layercut.stack.behind import NO_GUESTS, Guests
 from layercut.stack.cells import CellMap
@@ -63,10 +63,10 @@ def find_wood(
     visible, opening = cell_map.region(owner == index), cell_map.region(interior & (owner < index))
     given = EMPTY
     if guests.any:
-        shown = union((guests.shown, as_region(shapely.intersection(guests.dropped, face))))
+        shown = joined(guests.shown, as_region(shapely.intersection(guests.dropped, face)))
         given = union((guests.open, guests.shown, guests.dropped))
-        opening = union((opening, as_region(shapely.difference(given, shown))))
-        visible, face = union((visible, shown)), union((face, guests.shown))
+        opening = joined(opening, as_region(shapely.difference(given, shown)))
+        visible, face = joined(visible, shown), joined(face, guests.shown)
     if not index:
         opening = EMPTY
     if not ties.is_empty:
@@ -80,7 +80,7 @@ def find_wood(
     hidden = cell_map.region(interior & (owner > index) & ~covered)
     if not ties.is_empty:
         behind_ties = as_region(shapely.intersection(cell_map.region(interior & (owner < index)), ties))
-        hidden = union((hidden, behind_ties))
+        hidden = joined(hidden, behind_ties)
     if not given.is_empty:
         hidden = as_region(shapely.difference(hidden, shapely.difference(given, ties)))
     unseen = hidden
