@@ -55,6 +55,36 @@ def joined(one: Region, other: Region) -> Region:
     return as_region(shapely.union(one, other))
 
 
+def spread_union(regions: Iterable[BaseGeometry]) -> Region:
+    """The union of any number of valid regions of which few meet: only those that do are overlaid. Empty for none."""
+    parts = np.array([part for region in regions for part in polygons_of(region)], dtype=object)
+    one, other = shapely.STRtree(parts).query(parts, predicate="intersects")
+    meeting = np.zeros(len(parts), dtype=np.bool_)
+    meeting[one[one != other]] = True
+    return as_region(MultiPolygon([*parts[~meeting], *polygons_of(shapely.union_all(parts[meeting]))]))
+
+
+def less(one: Region, other: Region) -> Region:
+    """The difference of two valid regions. Polygons that both have, vertex by vertex, need no overlay; may be empty."""
+    mine, theirs, _ = _set_aside(one, other)
+    return as_region(shapely.difference(mine, theirs))
+
+
+def shared(one: Region, other: Region) -> Region:
+    """The intersection of two valid regions. Polygons that both have need no overlay; may be empty."""
+    mine, theirs, both = _set_aside(one, other)
+    return as_region(MultiPolygon([*both, *polygons_of(shapely.intersection(mine, theirs))]))
+
+
+def _set_aside(one: Region, other: Region) -> tuple[MultiPolygon, MultiPolygon, list[Polygon]]:
+    """Two regions without the polygons that both have, and these."""
+    mine, theirs = (np.array(polygons_of(region), dtype=object) for region in (one, other))
+    looks, others = (shapely.to_wkb(shapely.normalize(parts)).tolist() for parts in (mine, theirs))
+    known = set(looks).intersection(others)
+    same, also = (np.array([look in known for look in all_of], dtype=np.bool_) for all_of in (looks, others))
+    return MultiPolygon(list(mine[~same])), MultiPolygon(list(theirs[~also])), list(mine[same])
+
+
 def without(region: Region, others: Iterable[BaseGeometry]) -> Region:
     """The region less each of the others in turn, which is quicker than less their union; may be empty."""
     for other in others:

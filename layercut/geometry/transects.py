@@ -72,7 +72,9 @@ class Transected:
         away = _besides(corners[:, 0], side, ends[line])
         near = ON_LINE_MM * np.hypot(*side.T)
         met = _straddle(away, near)
-        touching = met & ((np.abs(away) <= near[:, None]).any(axis=1) | (np.abs(beside) <= reach[:, None]).all(axis=1))
+        touching = met & (
+            (np.abs(away) <= near[:, None]).any(axis=1) | (np.abs(beside) <= reach[:, None]).all(axis=1)
+        )
         unclear = np.zeros(len(ends), dtype=bool)
         unclear[line[touching]] = True
         met &= (beside[:, 0] >= 0) != (beside[:, 1] >= 0)
@@ -82,7 +84,6 @@ class Transected:
         share = np.clip((at * along).sum(axis=1) / np.maximum((along * along).sum(axis=1), 1e-300), 0.0, 1.0)
         order = np.lexsort((share, line))
         return line[order], share[order], unclear
-
 
     def _near(self, lines: Shapes, ends: Floats, along: Floats) -> tuple[Ints, Ints]:
         """The pairs of a line and an edge that may cross: their boxes meet, and the edge isn't all on one side.

@@ -10,12 +10,12 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
-from shapely import MultiPolygon, Polygon
+from shapely import Polygon
 
 from layercut.errors import DrawingError
 from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import CUT_APART_MM
-from layercut.geometry.regions import EMPTY, Region, as_region, joined, polygons_of, union
+from layercut.geometry.regions import EMPTY, Region, as_region, joined, less, polygons_of, shared, spread_union, union
 from layercut.geometry.threads import each
 from layercut.job import Job
 from layercut.model import Guest, Island, Layer, Panel, Tie
@@ -255,10 +255,10 @@ def _give(layer: Layer, seen: Seen, panel: Panel, job: Job, away: Away) -> tuple
         if not gone:
             break
         wood = without(hold.wood, gone, panel.frame)
-        leaving = as_region(shapely.difference(union(gone), panel.frame))
-        shown = as_region(shapely.intersection(leaving, sheet.visible))
+        leaving = as_region(shapely.difference(spread_union(gone), panel.frame))
+        shown = shared(leaving, sheet.visible)
         # Nobody saw the rest of it, so a riser may lie there.
-        unseen = joined(sheet.unseen, as_region(shapely.difference(leaving, shown)))
+        unseen = joined(sheet.unseen, less(leaving, shown))
         sheet = replace(_without(sheet, shown), unseen=unseen)
         visible = Patchwork(sheet.visible)
         again = _look_again(layer, seen.hold, wood, visible, panel, job)
@@ -279,8 +279,8 @@ def _without(sheet: SheetWood, shown: Region) -> SheetWood:
     """The sheet without something that was seen of it and that leaves it."""
     return replace(
         sheet,
-        face=as_region(shapely.difference(sheet.face, shown)),
-        visible=as_region(shapely.difference(sheet.visible, shown)),
+        face=less(sheet.face, shown),
+        visible=less(sheet.visible, shown),
         opening=joined(sheet.opening, shown),
     )
 
@@ -288,20 +288,8 @@ def _without(sheet: SheetWood, shown: Region) -> SheetWood:
 def _specks(drawn: Region, hold: Hold, lost: frozenset[str]) -> tuple[Polygon, ...]:
     """What should be seen and isn't wood; what the beam takes between two pieces doesn't count."""
     gone = [basin for island, basin in zip(hold.islands, hold.basins, strict=True) if island.id in lost]
-    missing = union((_unlike(drawn, hold.wood), *gone))
+    missing = union((less(drawn, hold.wood), *gone))
     return tuple(part for part in polygons_of(missing) if part.area > LEAST_SPECK_MM2)
-
-
-def _unlike(drawn: Region, wood: Region) -> Region:
-    """What of a region isn't wood. Most pieces are wood exactly as drawn, and need no overlay."""
-    pieces, parts = (np.array(polygons_of(region), dtype=object) for region in (wood, drawn))
-    known = set(shapely.to_wkb(shapely.normalize(pieces)).tolist())
-    other = [
-        part
-        for part, as_bytes in zip(parts, shapely.to_wkb(shapely.normalize(parts)), strict=True)
-        if as_bytes not in known
-    ]
-    return as_region(shapely.difference(MultiPolygon(other), wood))
 
 
 def load_sheet(layer: Layer, settled: Settled, loads: Sequence[Load], job: Job) -> Settled:

@@ -97,7 +97,7 @@ def find_candidates(  # noqa: PLR0917 - all that a strip is looked for by
 
 
 class _Outlines:
-    """The cores of all bodies, and the edges of each, looked up once: what is nearest is a hundred times quicker found
+    """The cores of all bodies, and the edges of each, looked up once: what is nearest is found many times quicker
     among the edges of a large core than by asking the core."""
 
     def __init__(self, cores: Shapes) -> None:

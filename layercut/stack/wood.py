@@ -13,7 +13,7 @@ from shapely import Polygon
 
 from layercut.geometry.offsets import grow_coarsely
 from layercut.geometry.precision import AREA_MM2, GRID_MM
-from layercut.geometry.regions import EMPTY, Region, as_region, joined, union
+from layercut.geometry.regions import EMPTY, Region, as_region, joined, less, spread_union, union
 from layercut.model import Panel
 from layercut.stack.behind import NO_GUESTS, Guests
 from layercut.stack.cells import CellMap
@@ -63,10 +63,11 @@ def find_wood(
     visible, opening = cell_map.region(owner == index), cell_map.region(interior & (owner < index))
     given = EMPTY
     if guests.any:
-        shown = joined(guests.shown, as_region(shapely.intersection(guests.dropped, face)))
-        given = union((guests.open, guests.shown, guests.dropped))
-        opening = joined(opening, as_region(shapely.difference(given, shown)))
-        visible, face = joined(visible, shown), joined(face, guests.shown)
+        own = guests.shown
+        shown = joined(own, as_region(shapely.intersection(guests.dropped, face)))
+        given = spread_union((guests.open, own, guests.dropped))
+        opening = joined(opening, less(given, shown))
+        visible, face = joined(visible, shown), joined(face, own)
     if not index:
         opening = EMPTY
     if not ties.is_empty:

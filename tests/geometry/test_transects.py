@@ -40,7 +40,9 @@ def test_lines_along_edges_and_through_corners() -> None:
         [(5, 5), (5, 5)],
         [(70, 0), (80, 0)],
     )
-    assert Transected(wood).lengths(lines) == pytest.approx([line.intersection(wood).length for line in lines], abs=1e-9)
+    assert Transected(wood).lengths(lines) == pytest.approx(
+        [line.intersection(wood).length for line in lines], abs=1e-9
+    )
 
 
 def test_nothing_lies_in_nothing() -> None:
