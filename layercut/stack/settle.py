@@ -16,7 +16,7 @@ from layercut.errors import DrawingError
 from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import CUT_APART_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, joined, less, polygons_of, shared, spread_union, union
-from layercut.geometry.threads import each
+from layercut.geometry.threads import WORKERS, each
 from layercut.job import Job
 from layercut.model import Guest, Island, Layer, Panel, Tie
 from layercut.stack.apart import set_apart, without, without_dust
@@ -161,10 +161,18 @@ class Settler:
         settled: list[Settled] = []
         front = _Front()
         for index in order:
+            if not alone:
+                self._look_ahead(index, front, job)
             one = alone[index] if alone else settle(index, front)
             settled.append(load_sheet(self.layers[index], one, front.loads, job))
             front.pass_on(settled[-1])
         return tuple(reversed(settled))
+
+    def _look_ahead(self, index: int, front: _Front, job: Job) -> None:
+        """Look at the next sheets side by side, as those in front leave them. Where a sheet then leaves something of
+        its own, those behind it are looked at again; the front sheet of all mostly does, so it goes alone."""
+        if index < len(self.layers) - 1 and (index, front.mark) not in self._looks:
+            each(lambda ahead: self._look(ahead, front, job), range(index, max(index - WORKERS, -1), -1))
 
     def _look(self, index: int, front: _Front, job: Job) -> Seen:
         """How a sheet holds behind those in front; the same look where these leave the same."""

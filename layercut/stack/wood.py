@@ -75,7 +75,7 @@ def find_wood(
         opening = as_region(shapely.difference(opening, ties))
     # Subtracting from the whole panel leaves the face's own edges as they are: an edge that is shared with hidden
     # ground lies inside this polygon, so no sliver can open along it.
-    wood = cell_map.region(np.ones_like(interior))
+    wood = cell_map.whole
     # What was given away has edges off the grid, and without one overlays of them may fail (seen with GEOS 3.13).
     wood = as_region(shapely.difference(wood, opening, grid_size=GRID_MM if guests.any else None))
     hidden = cell_map.region(interior & (owner > index) & ~covered)
