@@ -65,7 +65,7 @@ def spread_union(regions: Iterable[BaseGeometry]) -> Region:
 
 
 def less(one: Region, other: Region) -> Region:
-    """The difference of two valid regions; polygons that both have, vertex by vertex, need no overlay. May be empty."""
+    """The difference of two valid regions; polygons that both have, to the vertex, need no overlay. May be empty."""
     mine, theirs, _ = _set_aside(one, other)
     return as_region(shapely.difference(mine, theirs))
 

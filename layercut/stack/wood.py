@@ -7,7 +7,6 @@ bare ground tile the interior; the wood is the frame, the face and the hidden gr
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 from shapely import Polygon
 
