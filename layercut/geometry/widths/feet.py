@@ -52,7 +52,7 @@ class _Step:
 
 @dataclass(frozen=True)
 class _Sides:
-    """Coordinates one by one, which numpy gathers several times as fast as pairs: where each half-edge begins, how far
+    """Coordinates one by one, which numpy gathers faster than pairs: where each half-edge begins, how far
     it leads, (3m,), mm, the square of its length, mm2, and the vertices, (n,), mm."""
 
     x: Floats
