@@ -7,6 +7,7 @@ something behind it to rest on.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 import numpy as np
 import shapely
@@ -16,7 +17,7 @@ from layercut.errors import DrawingError
 from layercut.geometry.patchwork import Patchwork
 from layercut.geometry.precision import CUT_APART_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, joined, less, polygons_of, shared, spread_union, union
-from layercut.geometry.threads import WORKERS, each
+from layercut.geometry.threads import WORKERS, both, each
 from layercut.job import Job
 from layercut.model import Guest, Island, Layer, Panel, Tie
 from layercut.stack.apart import set_apart, without, without_dust
@@ -93,6 +94,19 @@ class Seen:
     hold: Hold
 
 
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """One sheet with its pieces given away and its ties set, before it is looked at again: how it held until then,
+    its regions with the ties, these, what of them is seen, what was given away, and the islands as drawn."""
+
+    left: Seen
+    sheet: SheetWood
+    ties: tuple[Tie, ...]
+    shown_ties: Region
+    given: tuple[Guest, ...]
+    found: tuple[Island, ...]
+
+
 @dataclass(slots=True)
 class _Front:
     """What the sheets that are settled already leave to those behind: ties that cover them, pieces that were given
@@ -114,9 +128,13 @@ class _Front:
         """What was given away, as the sheet at `index` sees it."""
         return guests_at(index, self.given, self.dropped) if self.given else NO_GUESTS
 
+    def cover(self, ties: Region) -> None:
+        """Add the visible ties of a sheet, as soon as they are known."""
+        self.ties = joined(self.ties, ties)
+
     def pass_on(self, settled: Settled) -> None:
-        """Add what a sheet leaves, once it is settled."""
-        self.ties, self.loads = joined(self.ties, settled.shown_ties), settled.loads
+        """Add what else a sheet leaves, once it is settled."""
+        self.loads = settled.loads
         if not self.dropped.is_empty:
             shown = union((settled.sheet.face, *(guest.region for guest in settled.given)))
             self.dropped = as_region(shapely.difference(self.dropped, shown))
@@ -145,36 +163,27 @@ class Settler:
     ) -> tuple[Settled, ...]:
         """Settle all sheets, the front one first; returned back to front. `strips` are those chosen for each sheet;
         for a sheet without any they are looked for. `resting` names the loose pieces that must rest fully."""
-
-        def settle(index: int, front: _Front) -> Settled:
-            seen = self._look(index, front, job)
-            _check_count(self.layers[index], seen.hold, job)
-            away = Away(self.behind, index, tuple(front.given))
-            one = settle_sheet(self.layers[index], seen, self.panel, job, away, strips.get(index, ()))
-            return replace(one, guests=front.guests(index).here, resting=resting)
-
+        run = _Run(self, job, strips, resting)
         order = range(len(self.layers))[::-1]
         # Only visible ties and what is given away make a sheet depend on those in front; else all go side by side.
         alone: dict[int, Settled] = {}
         if not _may_change_others(job):
-            alone = dict(zip(order, each(lambda index: settle(index, _Front()), order), strict=True))
+            alone = dict(zip(order, each(run.settle_alone, order), strict=True))
         settled: list[Settled] = []
         front = _Front()
         for index in order:
-            if not alone:
-                self._look_ahead(index, front, job)
-            one = alone[index] if alone else settle(index, front)
+            one = alone[index] if alone else run.settle_behind(index, front)
             settled.append(load_sheet(self.layers[index], one, front.loads, job))
             front.pass_on(settled[-1])
         return tuple(reversed(settled))
 
-    def _look_ahead(self, index: int, front: _Front, job: Job) -> None:
-        """Look at the next sheets side by side, as those in front leave them. Where a sheet then leaves something of
-        its own, those behind it are looked at again; the front sheet of all mostly does, so it goes alone."""
-        if index < len(self.layers) - 1 and (index, front.mark) not in self._looks:
-            each(lambda ahead: self._look(ahead, front, job), range(index, max(index - WORKERS, -1), -1))
+    def look_ahead(self, index: int, front: _Front, job: Job) -> None:
+        """Look at the next sheets side by side, as those in front leave them by now. A sheet that then turns out to
+        leave something of its own has those behind it looked at again."""
+        if index >= 0 and (index, front.mark) not in self._looks:
+            each(lambda ahead: self.look(ahead, front, job), range(index, max(index - WORKERS, -1), -1))
 
-    def _look(self, index: int, front: _Front, job: Job) -> Seen:
+    def look(self, index: int, front: _Front, job: Job) -> Seen:
         """How a sheet holds behind those in front; the same look where these leave the same."""
         key = (index, front.mark)
         if key not in self._looks:
@@ -182,6 +191,41 @@ class Settler:
             sheet = find_wood(self._map, self.panel, index, job.limits.setback, front.ties, guests=guests)
             self._looks[key] = look_at_sheet(self.layers[index], sheet, self.panel, job)
         return self._looks[key]
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """One settling of all sheets, with what was chosen."""
+
+    settler: Settler
+    job: Job
+    strips: Mapping[int, Sequence[PlacedStrip]]
+    resting: frozenset[str]
+
+    def settle_alone(self, index: int) -> Settled:
+        """A sheet to which those in front leave nothing."""
+        return self._settle(index, self._join(index, _Front()), _Front())
+
+    def settle_behind(self, index: int, front: _Front) -> Settled:
+        """A sheet behind those in front; its visible ties are added to what these leave."""
+        joint = self._join(index, front)
+        front.cover(joint.shown_ties)
+        if joint.given or not front.dropped.is_empty:
+            return self._settle(index, joint, front)
+        # All that it leaves is known now: it is looked at again while those behind it are looked at.
+        behind = partial(self.settler.look_ahead, index - 1, front, self.job)
+        return both(partial(self._settle, index, joint, front), behind)[0]
+
+    def _join(self, index: int, front: _Front) -> Joined:
+        layer, job = self.settler.layers[index], self.job
+        seen = self.settler.look(index, front, job)
+        _check_count(layer, seen.hold, job)
+        away = Away(self.settler.behind, index, tuple(front.given))
+        return join_sheet(layer, seen, self.settler.panel, job, away, self.strips.get(index, ()))
+
+    def _settle(self, index: int, joint: Joined, front: _Front) -> Settled:
+        one = settle_sheet(self.settler.layers[index], joint, self.settler.panel, self.job)
+        return replace(one, guests=front.guests(index).here, resting=self.resting)
 
 
 def look_at_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job) -> Seen:
@@ -223,14 +267,22 @@ class Away:
         return give_away(island, shown, self.index, homes) if homes or left_out else ()
 
 
-def settle_sheet(  # noqa: PLR0917 - all that a sheet is settled with
+def join_sheet(  # noqa: PLR0917 - all that a sheet is joined with
     layer: Layer, seen: Seen, panel: Panel, job: Job, away: Away, strips: Sequence[PlacedStrip] = ()
-) -> Settled:
-    """Apply each island's policy; nothing is carried yet. `strips` are those that were chosen for the sheet; without
+) -> Joined:
+    """Give away and tie the islands whose policy that is. `strips` are those that were chosen for the sheet; without
     any they are looked for."""
     left, given = _give(layer, seen, panel, job, away)
-    drawn = left.sheet.visible
-    sheet, hold, ties, shown_ties = _tie(layer, left, panel, job, strips)
+    sheet, ties, shown_ties = _tie(layer, left, panel, job, strips)
+    return Joined(left, sheet, ties, shown_ties, given, seen.hold.islands)
+
+
+def settle_sheet(layer: Layer, joint: Joined, panel: Panel, job: Job) -> Settled:
+    """Look again at a sheet with ties, and cut free the islands whose policy that is; nothing is carried yet."""
+    sheet, hold, given = joint.sheet, joint.left.hold, joint.given
+    drawn = joint.left.sheet.visible
+    if sheet is not joint.left.sheet:
+        hold = _look_again(layer, hold, sheet.wood, Patchwork(sheet.visible), panel, job)
     ids = frozenset(island.id for island in hold.islands if _policy(job, layer, island) == "loose")
     # Last, so that what is tied to a piece goes with it, and is parted from the rest with it.
     wood, loose = set_apart(hold, ids, panel, job.material.kerf + CUT_APART_MM)
@@ -242,8 +294,9 @@ def settle_sheet(  # noqa: PLR0917 - all that a sheet is settled with
         sheet = _without(sheet, adopted)
         specks = tuple(speck for speck in specks if not shapely.intersects(speck, adopted))
     sheet = replace(sheet, visible=without_dust(sheet.visible, specks, wood))
-    found = seen.hold.islands
-    return Settled(sheet, hold, refused, loose, ties, shown_ties, NOTHING_CARRIED, specks, found, given)
+    return Settled(
+        sheet, hold, refused, loose, joint.ties, joint.shown_ties, NOTHING_CARRIED, specks, joint.found, given
+    )
 
 
 def _give(layer: Layer, seen: Seen, panel: Panel, job: Job, away: Away) -> tuple[Seen, tuple[Guest, ...]]:
@@ -335,12 +388,13 @@ def tie_width(job: Job) -> float:
 
 def _tie(
     layer: Layer, seen: Seen, panel: Panel, job: Job, chosen: Sequence[PlacedStrip]
-) -> tuple[SheetWood, Hold, tuple[Tie, ...], Region]:
-    """Join the islands whose policy is to be tied, and look again at what holds."""
+) -> tuple[SheetWood, tuple[Tie, ...], Region]:
+    """Join the islands whose policy is to be tied: the sheet with its ties, or the same if there are none, these, and
+    what of them is seen."""
     sheet, hold = seen.sheet, seen.hold
     tied = [island for island in hold.islands if _policy(job, layer, island) == "tie"]
     if not tied:
-        return sheet, hold, (), EMPTY
+        return sheet, (), EMPTY
     placed = tuple(chosen) or _find_strips(sheet, hold, tied, panel, job)
     ties = _as_ties(placed, Patchwork(hold.wood), Patchwork(sheet.opening), panel, tie_width(job))
     added = _on_panel(union(one.strip.region for one in placed), panel)
@@ -351,8 +405,7 @@ def _tie(
         opening=as_region(shapely.difference(sheet.opening, added)),
         wood=joined(hold.wood, added),
     )
-    again = _look_again(layer, hold, tied_sheet.wood, Patchwork(tied_sheet.visible), panel, job)
-    return tied_sheet, again, ties, shown
+    return tied_sheet, ties, shown
 
 
 def wood_to_tie(hold: Hold, tied: Sequence[Island], panel: Panel) -> Region:
