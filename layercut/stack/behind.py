@@ -15,7 +15,8 @@ from shapely import MultiPolygon, Polygon, STRtree
 from layercut.geometry.offsets import dilate
 from layercut.geometry.precision import AREA_MM2, GRID_MM
 from layercut.geometry.quadtree import QuadtreeRegion
-from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
+from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, spread_union, union
+from layercut.geometry.widths.mesh import grouped
 from layercut.model import Guest, Island, PaintedRegion
 from layercut.stack.cells import CellMap
 from layercut.stack.faces import Face
@@ -121,12 +122,12 @@ class Guests:
     @property
     def open(self) -> Region:
         """Where the sheet must be open for a guest that is painted deeper."""
-        return union(guest.region for guest in self.deeper)
+        return spread_union(guest.region for guest in self.deeper)
 
     @property
     def shown(self) -> Region:
         """Where the sheet shows guests of its own."""
-        return union(guest.region for guest in self.here)
+        return spread_union(guest.region for guest in self.here)
 
     @property
     def any(self) -> bool:
@@ -158,23 +159,29 @@ def paint_guests(faces: Sequence[Face], given: Sequence[Sequence[Guest]]) -> lis
         if not given[index]:
             continue
         for home in sorted({guest.home for guest in given[index] if guest.home is not None}):
-            moved = union(guest.region for guest in given[index] if guest.home == home)
+            moved = spread_union(guest.region for guest in given[index] if guest.home == home)
             painted[home] = [*_within(painted[home], moved, inside=False), *_within(painted[index], moved)]
-        gone = union(guest.region for guest in given[index])
+        gone = spread_union(guest.region for guest in given[index])
         painted[index] = _within(painted[index], gone, inside=False)
     return [tuple(parts) for parts in painted]
 
 
 def _within(painted: Sequence[PaintedRegion], region: Region, inside: bool = True) -> list[PaintedRegion]:
-    """Painted regions as far as they lie in a region, or outside of it; only the polygons that meet it are cut."""
+    """Painted regions as far as they lie in a region, or outside of it; each polygon is cut by what of it is near."""
     cut = shapely.intersection if inside else shapely.difference
-    shapely.prepare(region)
+    cutters = np.array(polygons_of(region), dtype=object)
+    tree = STRtree(cutters)
     found = []
     for part in painted:
         polygons = np.array(polygons_of(part.region), dtype=object)
-        met = shapely.intersects(region, polygons)
-        pieces = polygons_of(cut(MultiPolygon(list(polygons[met])), region)) if met.any() else []
-        kept = [*([] if inside else polygons[~met]), *pieces]
+        mine, near = tree.query(polygons, predicate="intersects")
+        met = np.unique(mine)
+        groups = [MultiPolygon(list(cutters[near[group]])) for group in grouped(mine, met)]
+        pieces = cut(polygons[met], np.array(groups, dtype=object)) if len(met) else []
+        kept = [
+            *([] if inside else np.delete(polygons, met)),
+            *(one for piece in pieces for one in polygons_of(piece)),
+        ]
         if kept:
             found.append(replace(part, region=as_region(MultiPolygon(kept))))
     return found

@@ -5,6 +5,7 @@ panel, and neighbours share their edges to the last digit, so every set of cells
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -17,7 +18,7 @@ from layercut.geometry.regions import EMPTY, Region, as_region
 from layercut.model import Panel
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class CellMap:
     """The cells of the panel.
 
@@ -30,6 +31,11 @@ class CellMap:
     in_frame: NDArray[np.bool_]
     covered: NDArray[np.bool_]
     owner: NDArray[np.int64]
+
+    @cached_property
+    def whole(self) -> Region:
+        """The panel: the union of all cells."""
+        return self.region(np.ones(len(self.cells), dtype=np.bool_))
 
     def region(self, chosen: NDArray[np.bool_]) -> Region:
         """The union of the chosen cells; exact, since neighbours share their edges. Empty for none."""

@@ -163,17 +163,19 @@ class _Problem:
     ties: Mapping[int, Ties]
     forbidden: frozenset[tuple[Key, WayOut]]
     options: dict[Key, list[WayOut]] = field(default_factory=dict)
+    _ways: dict[tuple[Key, WayOut], Way] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for key, piece in self.pieces.items():
-            ways = [way.policy for way in piece.ways]
-            ways = [way for way in ways if way in piece.allowed]
-            ways += ["tie"] if "tie" in piece.allowed and key[0] in self.ties else []
-            self.options[key] = [way for way in ways if (key, way) not in self.forbidden]
+            for way in piece.ways:
+                self._ways.setdefault((key, way.policy), way)
+            open_ways = [way.policy for way in piece.ways if way.policy in piece.allowed]
+            open_ways += ["tie"] if "tie" in piece.allowed and key[0] in self.ties else []
+            self.options[key] = [policy for policy in open_ways if (key, policy) not in self.forbidden]
 
     def way(self, key: Key, policy: WayOut) -> Way | None:
         """A piece's way of a policy, if it has one; ties are none."""
-        return next((way for way in self.pieces[key].ways if way.policy == policy), None)
+        return self._ways.get((key, policy))
 
     def alone(self, key: Key, policy: WayOut) -> float:
         """What a way costs a piece if nothing is tied but itself."""
@@ -263,7 +265,8 @@ def _useful_links(problem: _Problem, sheet: int) -> list[tuple[Key, Key]]:
     links = [(a, b, mm2) for a, b, mm2 in ties.links() if a in best and b in best]
     for _ in range(3):
         graph = nx.Graph([(a, b) for a, b, _ in links])
-        others = {name: sum(saved[one] for one in part) for part in nx.connected_components(graph) for name in part}
+        together = [(part, sum(saved[one] for one in part)) for part in nx.connected_components(graph)]
+        others = {name: total for part, total in together for name in part}
         links = [
             (a, b, mm2) for a, b, mm2 in links if any(mm2 <= best[one] + others[one] - saved[one] for one in (a, b))
         ]

@@ -20,7 +20,7 @@ from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import Region, as_region, point_on, polygons_of, union
 from layercut.geometry.widths.graph import find_widths
 from layercut.geometry.widths.levels import Level, level_at, strips_at
-from layercut.geometry.widths.mesh import Ints, grouped
+from layercut.geometry.widths.mesh import Flags, Floats, Ints, grouped
 from layercut.job import LimitsJob
 from layercut.model import Island, Layer, Panel
 from layercut.stack.hairlines import THREAD_MM
@@ -120,6 +120,7 @@ class _Look:
         self.thin = limits.neck * THIN_SHARE - 2 * NECK_SLACK_MM
         self.graph = find_widths(self.pieces, max(limits.neck, THREAD_MM))
         self.mesh = self.graph.mesh
+        self.triangles_of = np.bincount(self.mesh.piece, minlength=len(self.pieces))
         anchor = shapely.point_on_surface(panel.frame)
         self.root = self.mesh.at(anchor.x, anchor.y)
         self.alive = np.ones(len(self.mesh.tri), dtype=bool)
@@ -133,7 +134,7 @@ class _Look:
         level = level_at(self.graph, THREAD_MM, self.root, self.framed)
         groups = grouped(level.basin, _others(level))
         at_first = not self.free and not self.spare
-        regions = [self._region(group) for group in groups]
+        regions = self._regions(groups)
         seen = are_seen(regions, self.visible)
         for group, region, in_sight in zip(groups, regions, seen, strict=True):
             self.framed[group] = False
@@ -152,7 +153,7 @@ class _Look:
         strips = strips_at(level_at(self.graph, self.thin, self.root, self.framed))
         long = (strips.reach > self.limits.neck) & ~strips.tapers
         groups = grouped(strips.label, np.flatnonzero((strips.mouths >= 2) | long))
-        unseen = ~are_seen([self._with_wood_beside(group) for group in groups], self.visible)
+        unseen = ~are_seen(self._with_wood_beside(groups), self.visible)
         if unseen.any():
             self._give_up(list(compress(groups, unseen)))
 
@@ -184,13 +185,17 @@ class _Look:
             owner[mine] = self.level.basins + thin.basin[mine]
         names = [basin if level is self.level else self.level.basins + basin for level, basin in found]
         groups = grouped(owner, names)
-        ways = {id(level): (level.ways(), level.links_of(range(level.basins))) for level, _ in found}
+        regions = self._regions(groups)
+        ways: dict[int, tuple[Floats, list[Ints], Flags, list[Ints]]] = {}
         parts: list[tuple[Part, Ints]] = []
-        for (level, basin), group in zip(found, groups, strict=True):
-            widths, links = ways[id(level)]
-            region = self.mesh.region(level.body == basin) if level.has_body[basin] else self._region(group)
+        for (level, basin), group, whole in zip(found, groups, regions, strict=True):
+            if id(level) not in ways:
+                every = range(level.basins)
+                ways[id(level)] = level.ways(), level.links_of(every), level.has_body, grouped(level.body, every)
+            widths, links, has_body, bodies = ways[id(level)]
+            region = self.mesh.region(bodies[basin]) if has_body[basin] else whole
             lines = self.graph.lines(links[basin])
-            parts.append((Part(region, self._region(group), float(widths[basin]), tuple(lines)), group))
+            parts.append((Part(region, whole, float(widths[basin]), tuple(lines)), group))
         return parts
 
     def wood_left(self) -> Region:
@@ -198,7 +203,7 @@ class _Look:
         if self.alive.all():
             return as_region(MultiPolygon(self.pieces))
         dead = np.bincount(self.mesh.piece[~self.alive], minlength=len(self.pieces))
-        every = np.bincount(self.mesh.piece, minlength=len(self.pieces))
+        every = self.triangles_of
         left: list[Polygon] = []
         for index, piece in enumerate(self.pieces):
             if not dead[index]:
@@ -247,17 +252,25 @@ class _Look:
     def _is_whole(self, group: Ints) -> bool:
         """Whether some triangles are all of a piece of the wood."""
         piece = self.mesh.piece[group[0]]
-        return len(group) == int((self.mesh.piece == piece).sum()) and bool((self.mesh.piece[group] == piece).all())
+        return len(group) == self.triangles_of[piece] and bool((self.mesh.piece[group] == piece).all())
 
-    def _region(self, group: Ints) -> Region:
-        """The region of some triangles: the piece itself, if it is all of one."""
-        return self.pieces[self.mesh.piece[group[0]]] if self._is_whole(group) else self.mesh.region(group)
+    def _regions(self, groups: Sequence[Ints]) -> list[Region]:
+        """The region of each group of triangles: the piece itself, if they are all of one."""
+        whole = [self._is_whole(group) for group in groups]
+        parts = iter(
+            self.mesh.regions([group for group, all_of_it in zip(groups, whole, strict=True) if not all_of_it])
+        )
+        return [
+            self.pieces[self.mesh.piece[group[0]]] if all_of_it else next(parts)
+            for group, all_of_it in zip(groups, whole, strict=True)
+        ]
 
-    def _with_wood_beside(self, group: Ints) -> Region:
-        """The region of some triangles with a little of the wood beside it, so that its place can be seen."""
-        around = self.mesh.beside(group)
-        near = self.mesh.region(around[self.alive[around]])
-        return as_region(shapely.intersection(near, shapely.buffer(self.mesh.region(group), BESIDE_MM)))
+    def _with_wood_beside(self, groups: Sequence[Ints]) -> list[Region]:
+        """The region of each group with a little of the wood beside it, so that its place can be seen."""
+        around = [self.mesh.beside(group) for group in groups]
+        near = self.mesh.regions([triangles[self.alive[triangles]] for triangles in around])
+        grown = shapely.buffer(self.mesh.regions(groups), BESIDE_MM)
+        return [as_region(shown) for shown in shapely.intersection(near, grown)]
 
 
 def _others(level: Level) -> list[int]:

@@ -13,7 +13,7 @@ import shapely
 from numpy.typing import NDArray
 
 from layercut.geometry.noding import on_grid
-from layercut.geometry.regions import Region, as_region, union
+from layercut.geometry.regions import Region, as_region, joined, spread_union
 from layercut.model import Guest
 from layercut.stack.behind import paint_guests
 from layercut.stack.coats import Coats
@@ -31,7 +31,7 @@ def move_faces(faces: Sequence[Face], given: Given) -> tuple[Face, ...]:
     for index, home, moved in _moves(given):
         regions[index] = as_region(shapely.difference(regions[index], moved))
         if home is not None:
-            regions[home] = union((regions[home], moved))
+            regions[home] = joined(regions[home], moved)
     parts = zip(faces, regions, paint_guests(faces, given), strict=True)
     return tuple(replace(face, region=region, painted=painted) for face, region, painted in parts)
 
@@ -52,7 +52,7 @@ def _moves(given: Given) -> Iterator[tuple[int, int | None, Region]]:
     for index in reversed(range(len(given))):
         homes = {guest.home for guest in given[index]}
         for home in sorted(homes, key=lambda home: -1 if home is None else home):
-            yield index, home, union(guest.region for guest in given[index] if guest.home == home)
+            yield index, home, spread_union(guest.region for guest in given[index] if guest.home == home)
 
 
 def _part(coats: Coats, some: NDArray[np.int64], moved: Region, home: int | None) -> Coats:

@@ -250,12 +250,13 @@ def _owners(woods: Sequence[Shape], regions: Sequence[Region]) -> list[int]:
     owners = []
     for region in regions:
         near = np.sort(tree.query(region, predicate="intersects"))
-        owners.append(int(near[_most_shared(region, tree.geometries[near])]) if len(near) else -1)
+        most = _most_shared(region, tree.geometries[near]) if len(near) else -1
+        owners.append(int(near[most]) if most >= 0 else -1)
     return owners
 
 
 def _most_shared(region: Region, shapes: NDArray[np.object_]) -> int:
-    """Which of some shapes, (n,), shares most with a region; of equal ones the first."""
+    """Which of some shapes, (n,), shares most with a region; of equal ones the first, and -1 if all only touch it."""
     shared = shapely.area(shapes)
     shapely.prepare(region)
     whole = shapely.covers(region, shapes)
@@ -263,7 +264,8 @@ def _most_shared(region: Region, shapes: NDArray[np.object_]) -> int:
     larger = ~whole & (shared > np.max(shared[whole], initial=0.0))
     shared[~whole] = 0.0
     shared[larger] = shapely.area(QuadtreeRegion(region).shared_with_each(shapes[larger]))
-    return int(np.argmax(shared))
+    most = int(np.argmax(shared))
+    return most if shared[most] > 0 else -1
 
 
 def is_known_as(island: Island, key: str) -> bool:

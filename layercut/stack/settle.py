@@ -7,15 +7,17 @@ something behind it to rest on.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
+import numpy as np
 import shapely
 from shapely import Polygon
 
 from layercut.errors import DrawingError
-from layercut.geometry.parallel import each
+from layercut.geometry.parallel import WORKERS, both, each
 from layercut.geometry.precision import CUT_APART_MM
 from layercut.geometry.quadtree import QuadtreeRegion
-from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
+from layercut.geometry.regions import EMPTY, Region, as_region, joined, less, polygons_of, shared, spread_union, union
 from layercut.job import Job
 from layercut.model import Guest, Island, Layer, Panel, Tie
 from layercut.stack.apart import set_apart, without, without_dust
@@ -92,6 +94,19 @@ class Seen:
     hold: Hold
 
 
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """One sheet with its pieces given away and its ties set, before it is looked at again: how it held until then,
+    its regions with the ties, these, what of them is seen, what was given away, and the islands as drawn."""
+
+    left: Seen
+    sheet: SheetWood
+    ties: tuple[Tie, ...]
+    shown_ties: Region
+    given: tuple[Guest, ...]
+    found: tuple[Island, ...]
+
+
 @dataclass(slots=True)
 class _Front:
     """What the sheets that are settled already leave to those behind: ties that cover them, pieces that were given
@@ -113,9 +128,13 @@ class _Front:
         """What was given away, as the sheet at `index` sees it."""
         return guests_at(index, self.given, self.dropped) if self.given else NO_GUESTS
 
+    def cover(self, ties: Region) -> None:
+        """Add the visible ties of a sheet, as soon as they are known."""
+        self.ties = joined(self.ties, ties)
+
     def pass_on(self, settled: Settled) -> None:
-        """Add what a sheet leaves, once it is settled."""
-        self.ties, self.loads = union((self.ties, settled.shown_ties)), settled.loads
+        """Add what else a sheet leaves, once it is settled."""
+        self.loads = settled.loads
         if not self.dropped.is_empty:
             shown = union((settled.sheet.face, *(guest.region for guest in settled.given)))
             self.dropped = as_region(shapely.difference(self.dropped, shown))
@@ -144,28 +163,27 @@ class Settler:
     ) -> tuple[Settled, ...]:
         """Settle all sheets, the front one first; returned back to front. `strips` are those chosen for each sheet;
         for a sheet without any they are looked for. `resting` names the loose pieces that must rest fully."""
-
-        def settle(index: int, front: _Front) -> Settled:
-            seen = self._look(index, front, job)
-            _check_count(self.layers[index], seen.hold, job)
-            away = Away(self.behind, index, tuple(front.given))
-            one = settle_sheet(self.layers[index], seen, self.panel, job, away, strips.get(index, ()))
-            return replace(one, guests=front.guests(index).here, resting=resting)
-
+        run = _Run(self, job, strips, resting)
         order = range(len(self.layers))[::-1]
         # Only visible ties and what is given away make a sheet depend on those in front; else all go side by side.
         alone: dict[int, Settled] = {}
         if not _may_change_others(job):
-            alone = dict(zip(order, each(lambda index: settle(index, _Front()), order), strict=True))
+            alone = dict(zip(order, each(run.settle_alone, order), strict=True))
         settled: list[Settled] = []
         front = _Front()
         for index in order:
-            one = alone[index] if alone else settle(index, front)
+            one = alone[index] if alone else run.settle_behind(index, front)
             settled.append(load_sheet(self.layers[index], one, front.loads, job))
             front.pass_on(settled[-1])
         return tuple(reversed(settled))
 
-    def _look(self, index: int, front: _Front, job: Job) -> Seen:
+    def look_ahead(self, index: int, front: _Front, job: Job) -> None:
+        """Look at the next sheets side by side, as those in front leave them by now. A sheet that then turns out to
+        leave something of its own has those behind it looked at again."""
+        if index >= 0 and (index, front.mark) not in self._looks:
+            each(lambda ahead: self.look(ahead, front, job), range(index, max(index - WORKERS, -1), -1))
+
+    def look(self, index: int, front: _Front, job: Job) -> Seen:
         """How a sheet holds behind those in front; the same look where these leave the same."""
         key = (index, front.mark)
         if key not in self._looks:
@@ -173,6 +191,41 @@ class Settler:
             sheet = find_wood(self._map, self.panel, index, job.limits.setback, front.ties, guests=guests)
             self._looks[key] = look_at_sheet(self.layers[index], sheet, self.panel, job)
         return self._looks[key]
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """One settling of all sheets, with what was chosen."""
+
+    settler: Settler
+    job: Job
+    strips: Mapping[int, Sequence[PlacedStrip]]
+    resting: frozenset[str]
+
+    def settle_alone(self, index: int) -> Settled:
+        """A sheet to which those in front leave nothing."""
+        return self._settle(index, self._join(index, _Front()), _Front())
+
+    def settle_behind(self, index: int, front: _Front) -> Settled:
+        """A sheet behind those in front; its visible ties are added to what these leave."""
+        joint = self._join(index, front)
+        front.cover(joint.shown_ties)
+        if joint.given or not front.dropped.is_empty:
+            return self._settle(index, joint, front)
+        # All that it leaves is known now: it is looked at again while those behind it are looked at.
+        behind = partial(self.settler.look_ahead, index - 1, front, self.job)
+        return both(partial(self._settle, index, joint, front), behind)[0]
+
+    def _join(self, index: int, front: _Front) -> Joined:
+        layer, job = self.settler.layers[index], self.job
+        seen = self.settler.look(index, front, job)
+        _check_count(layer, seen.hold, job)
+        away = Away(self.settler.behind, index, tuple(front.given))
+        return join_sheet(layer, seen, self.settler.panel, job, away, self.strips.get(index, ()))
+
+    def _settle(self, index: int, joint: Joined, front: _Front) -> Settled:
+        one = settle_sheet(self.settler.layers[index], joint, self.settler.panel, self.job)
+        return replace(one, guests=front.guests(index).here, resting=self.resting)
 
 
 def look_at_sheet(layer: Layer, sheet: SheetWood, panel: Panel, job: Job) -> Seen:
@@ -214,14 +267,22 @@ class Away:
         return give_away(island, shown, self.index, homes) if homes or left_out else ()
 
 
-def settle_sheet(  # noqa: PLR0917 - all that a sheet is settled with
+def join_sheet(  # noqa: PLR0917 - all that a sheet is joined with
     layer: Layer, seen: Seen, panel: Panel, job: Job, away: Away, strips: Sequence[PlacedStrip] = ()
-) -> Settled:
-    """Apply each island's policy; nothing is carried yet. `strips` are those that were chosen for the sheet; without
+) -> Joined:
+    """Give away and tie the islands whose policy that is. `strips` are those that were chosen for the sheet; without
     any they are looked for."""
     left, given = _give(layer, seen, panel, job, away)
-    drawn = left.sheet.visible
-    sheet, hold, ties, shown_ties = _tie(layer, left, panel, job, strips)
+    sheet, ties, shown_ties = _tie(layer, left, panel, job, strips)
+    return Joined(left, sheet, ties, shown_ties, given, seen.hold.islands)
+
+
+def settle_sheet(layer: Layer, joint: Joined, panel: Panel, job: Job) -> Settled:
+    """Look again at a sheet with ties, and cut free the islands whose policy that is; nothing is carried yet."""
+    sheet, hold, given = joint.sheet, joint.left.hold, joint.given
+    drawn = joint.left.sheet.visible
+    if sheet is not joint.left.sheet:
+        hold = _look_again(layer, hold, sheet.wood, QuadtreeRegion(sheet.visible), panel, job)
     ids = frozenset(island.id for island in hold.islands if _policy(job, layer, island) == "loose")
     # Last, so that what is tied to a piece goes with it, and is parted from the rest with it.
     wood, loose = set_apart(hold, ids, panel, job.material.kerf + CUT_APART_MM)
@@ -233,8 +294,9 @@ def settle_sheet(  # noqa: PLR0917 - all that a sheet is settled with
         sheet = _without(sheet, adopted)
         specks = tuple(speck for speck in specks if not shapely.intersects(speck, adopted))
     sheet = replace(sheet, visible=without_dust(sheet.visible, specks, wood))
-    found = seen.hold.islands
-    return Settled(sheet, hold, refused, loose, ties, shown_ties, NOTHING_CARRIED, specks, found, given)
+    return Settled(
+        sheet, hold, refused, loose, joint.ties, joint.shown_ties, NOTHING_CARRIED, specks, joint.found, given
+    )
 
 
 def _give(layer: Layer, seen: Seen, panel: Panel, job: Job, away: Away) -> tuple[Seen, tuple[Guest, ...]]:
@@ -254,10 +316,10 @@ def _give(layer: Layer, seen: Seen, panel: Panel, job: Job, away: Away) -> tuple
         if not gone:
             break
         wood = without(hold.wood, gone, panel.frame)
-        leaving = as_region(shapely.difference(union(gone), panel.frame))
-        shown = as_region(shapely.intersection(leaving, sheet.visible))
+        leaving = as_region(shapely.difference(spread_union(gone), panel.frame))
+        shown = shared(leaving, sheet.visible)
         # Nobody saw the rest of it, so a riser may lie there.
-        unseen = union((sheet.unseen, as_region(shapely.difference(leaving, shown))))
+        unseen = joined(sheet.unseen, less(leaving, shown))
         sheet = replace(_without(sheet, shown), unseen=unseen)
         visible = QuadtreeRegion(sheet.visible)
         again = _look_again(layer, seen.hold, wood, visible, panel, job)
@@ -278,16 +340,16 @@ def _without(sheet: SheetWood, shown: Region) -> SheetWood:
     """The sheet without something that was seen of it and that leaves it."""
     return replace(
         sheet,
-        face=as_region(shapely.difference(sheet.face, shown)),
-        visible=as_region(shapely.difference(sheet.visible, shown)),
-        opening=union((sheet.opening, shown)),
+        face=less(sheet.face, shown),
+        visible=less(sheet.visible, shown),
+        opening=joined(sheet.opening, shown),
     )
 
 
 def _specks(drawn: Region, hold: Hold, lost: frozenset[str]) -> tuple[Polygon, ...]:
     """What should be seen and isn't wood; what the beam takes between two pieces doesn't count."""
     gone = [basin for island, basin in zip(hold.islands, hold.basins, strict=True) if island.id in lost]
-    missing = union((as_region(shapely.difference(drawn, hold.wood)), *gone))
+    missing = union((less(drawn, hold.wood), *gone))
     return tuple(part for part in polygons_of(missing) if part.area > LEAST_SPECK_MM2)
 
 
@@ -326,24 +388,24 @@ def tie_width(job: Job) -> float:
 
 def _tie(
     layer: Layer, seen: Seen, panel: Panel, job: Job, chosen: Sequence[PlacedStrip]
-) -> tuple[SheetWood, Hold, tuple[Tie, ...], Region]:
-    """Join the islands whose policy is to be tied, and look again at what holds."""
+) -> tuple[SheetWood, tuple[Tie, ...], Region]:
+    """Join the islands whose policy is to be tied: the sheet with its ties, or the same if there are none, these, and
+    what of them is seen."""
     sheet, hold = seen.sheet, seen.hold
     tied = [island for island in hold.islands if _policy(job, layer, island) == "tie"]
     if not tied:
-        return sheet, hold, (), EMPTY
+        return sheet, (), EMPTY
     placed = tuple(chosen) or _find_strips(sheet, hold, tied, panel, job)
-    patches = QuadtreeRegion(hold.wood), QuadtreeRegion(sheet.opening)
-    ties = tuple(_as_tie(one, *patches, panel, tie_width(job)) for one in placed)
+    ties = _as_ties(placed, QuadtreeRegion(hold.wood), QuadtreeRegion(sheet.opening), panel, tie_width(job))
     added = _on_panel(union(one.strip.region for one in placed), panel)
     shown = as_region(shapely.intersection(added, sheet.opening))
-    joined = replace(
+    tied_sheet = replace(
         sheet,
-        visible=union((sheet.visible, shown)),
+        visible=joined(sheet.visible, shown),
         opening=as_region(shapely.difference(sheet.opening, added)),
-        wood=union((hold.wood, added)),
+        wood=joined(hold.wood, added),
     )
-    return joined, _look_again(layer, hold, joined.wood, QuadtreeRegion(joined.visible), panel, job), ties, shown
+    return tied_sheet, ties, shown
 
 
 def wood_to_tie(hold: Hold, tied: Sequence[Island], panel: Panel) -> Region:
@@ -365,14 +427,20 @@ def _find_strips(
     return tuple(PlacedStrip(strip, held) for strip, held in zip(strips, holds, strict=True))
 
 
-def _as_tie(placed: PlacedStrip, wood: QuadtreeRegion, opening: QuadtreeRegion, panel: Panel, width_mm: float) -> Tie:
-    strip = placed.strip
-    new = shapely.difference(strip.region, wood.around(strip.region.bounds))
-    added = as_region(shapely.intersection(new, panel.interior))
-    middle = strip.line.interpolate(0.5, normalized=True)
-    seen = float(opening.shared_with(added).area)
-    at = (round(middle.x, 3), round(middle.y, 3))
-    return Tie(at, width_mm, seen, added, placed.holds, strip.length_mm, strip.line)
+def _as_ties(
+    placed: Sequence[PlacedStrip], wood: QuadtreeRegion, opening: QuadtreeRegion, panel: Panel, width_mm: float
+) -> tuple[Tie, ...]:
+    """The strips as ties: what each adds to the wood, and how much of that is seen."""
+    strips = np.array([one.strip.region for one in placed], dtype=object)
+    new = shapely.difference(strips, wood.around_each(strips))
+    added = [as_region(part) for part in shapely.intersection(new, panel.interior)]
+    seen = shapely.area(opening.shared_with_each(added)).tolist()
+    lines = np.array([one.strip.line for one in placed], dtype=object)
+    middles = shapely.get_coordinates(shapely.line_interpolate_point(lines, 0.5, normalized=True)).tolist()
+    return tuple(
+        Tie((round(x, 3), round(y, 3)), width_mm, shown, part, one.holds, one.strip.length_mm, one.strip.line)
+        for (x, y), shown, part, one in zip(middles, seen, added, placed, strict=True)
+    )
 
 
 def _on_panel(ties: Region, panel: Panel) -> Region:

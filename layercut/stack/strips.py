@@ -18,9 +18,9 @@ from shapely.geometry.base import BaseGeometry
 from layercut.geometry.precision import GRID_MM
 from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import Region, as_region, edges_of, polygons_of, union
-from layercut.geometry.transects import areas_within, lengths_within
+from layercut.geometry.transects import Transected
 from layercut.geometry.widths.feet import with_feet
-from layercut.geometry.widths.mesh import Flags, Floats, Ints, Shapes, numbered, triangulate
+from layercut.geometry.widths.mesh import Flags, Floats, Ints, Shapes, grouped, numbered, triangulate
 
 LENGTH_COST_MM2_PER_MM = 0.01
 """What a tie's length counts beside its visible area: of two hidden ties the shorter."""
@@ -49,6 +49,9 @@ EVERY = 3
 
 LOOKS = 24
 """Places along a line at which the sight map is asked."""
+
+MANY_VERTICES = 200
+"""A core of more vertices is asked by its edges where what is nearest to it is looked for."""
 
 EQUALS = 5
 """So many of the lines that the sight map can't tell apart are priced."""
@@ -79,12 +82,13 @@ def find_candidates(  # noqa: PLR0917 - all that a strip is looked for by
     """For each pair of bodies that face each other or hang together the shortest strip between their cores, and one
     well apart from it; and for each body the line to the root's that least is seen of. None is longer from wood to
     wood than allowed."""
-    price = _Pricing(wood, opening, width_mm, longest_mm)
+    price = _Pricing(Transected(wood), Transected(opening), width_mm, longest_mm)
     cores = np.array(nodes, dtype=object)
     shapely.prepare(cores)
     sight = _sight(cores[root], opening)
-    pairs, lines = _facing(wood, cores, sight, width_mm)
-    near_pairs, near_lines = _hanging(wood, cores, root, sight, width_mm)
+    outlines = _Outlines(cores)
+    pairs, lines = _facing(wood, outlines, sight, width_mm)
+    near_pairs, near_lines = _hanging(wood, outlines, root, sight, width_mm)
     found = list(price([*pairs, *near_pairs], [*lines, *near_lines]))
     hidden = {node for candidate in found if candidate.strip.visible_mm2 <= GRID_MM for node in candidate.nodes}
     wanted = [index for index in range(len(nodes)) if index != root and index not in hidden]
@@ -92,10 +96,49 @@ def find_candidates(  # noqa: PLR0917 - all that a strip is looked for by
     return found + list(price([pair for pair, _ in square], [line for _, line in square]))
 
 
+class _Outlines:
+    """The cores of all bodies, and the edges of each, looked up once: what is nearest is found many times quicker
+    among the edges of a large core than by asking the core."""
+
+    def __init__(self, cores: Shapes) -> None:
+        """Hold the cores; no edges are looked up before they are asked for."""
+        self.cores = cores
+        self._vertices = shapely.get_num_coordinates(cores)
+        self._trees: dict[int, STRtree] = {}
+
+    def tree(self, index: int) -> STRtree:
+        """The edges of a core."""
+        if index not in self._trees:
+            self._trees[index] = STRtree(_edges(self.cores[index]))
+        return self._trees[index]
+
+    def distances(self, index: int, others: Shapes) -> Floats:
+        """How far each of some shapes, none of them within a core, is from it, (n,), mm."""
+        (asked, _), found = self.tree(index).query_nearest(others, all_matches=False, return_distance=True)
+        distances = np.zeros(len(others))
+        distances[asked] = found
+        return distances
+
+    def nearest(self, which: Ints, points: Floats) -> Floats:
+        """For each of some points, (n, 2), its nearest point of the outline of a core, (n, 2)."""
+        found = np.empty_like(points)
+        large = self._vertices[which] > MANY_VERTICES
+        places = shapely.points(points)
+        lines = shapely.shortest_line(self.cores[which[~large]], places[~large])
+        found[~large] = shapely.get_coordinates(lines).reshape(-1, 2, 2)[:, 0]
+        for index in np.unique(which[large]).tolist():
+            mine = np.flatnonzero(which == index)
+            at, edge = self.tree(index).query_nearest(places[mine], all_matches=False)
+            lines = shapely.shortest_line(self.tree(index).geometries[edge], places[mine[at]])
+            found[mine[at]] = shapely.get_coordinates(lines).reshape(-1, 2, 2)[:, 0]
+        return found
+
+
 def _facing(
-    wood: Region, cores: Shapes, sight: "_Sight", width_mm: float
+    wood: Region, outlines: _Outlines, sight: "_Sight", width_mm: float
 ) -> tuple[list[tuple[int, int]], list[LineString]]:
     """The strips along edges of the waste's triangulation."""
+    cores = outlines.cores
     waste = [part for part in polygons_of(shapely.difference(_filled(wood), wood)) if part.area > GRID_MM**2]
     if not waste:
         return [], []
@@ -112,7 +155,7 @@ def _facing(
     middles = (mesh.xy[start] + mesh.xy[end]) / 2
     kept = _shortest_few(a * len(cores) + b, mesh.lengths[half], middles, APART_WIDTHS * width_mm)
     a, b, start, end = a[kept], b[kept], mesh.xy[start[kept]], mesh.xy[end[kept]]
-    lines = shapely.linestrings(np.stack([_nearest(cores[a], start), _nearest(cores[b], end)], axis=1))
+    lines = shapely.linestrings(np.stack([outlines.nearest(a, start), outlines.nearest(b, end)], axis=1))
     # The shortest way between two cores may lead beside the edge where their outlines are nearest.
     pairs = np.unique(np.stack([a, b], axis=1), axis=0)
     a, b = np.concatenate([np.stack([a, b], axis=1), pairs]).T
@@ -124,13 +167,11 @@ def _facing(
 
 def _filled(wood: Region) -> Region:
     """The wood with all that lies within its outlines."""
-    return union(Polygon(piece.exterior) for piece in polygons_of(wood))
-
-
-def _nearest(cores: Shapes, points: Floats) -> Floats:
-    """For each core its point nearest to a point, (n, 2)."""
-    lines = shapely.shortest_line(cores, shapely.points(points))
-    return np.asarray(shapely.get_coordinates(lines).reshape(-1, 2, 2)[:, 0])
+    filled = np.array([Polygon(piece.exterior) for piece in polygons_of(wood)], dtype=object)
+    largest = filled[np.argmax(shapely.area(filled))]
+    shapely.prepare(largest)
+    # Nearly all lies within the panel's rim, so that there is next to nothing to unite.
+    return union([largest, *filled[~shapely.covers(largest, filled)]])
 
 
 def _owners(wood: Region, cores: Shapes, xy: Floats, sides: Ints) -> Ints:
@@ -150,8 +191,9 @@ def _owners(wood: Region, cores: Shapes, xy: Floats, sides: Ints) -> Ints:
         mine[sides[0][into]], mine[sides[1][out]] = b[into], a[out]
     owner = np.full(len(xy), -1)
     core, home = STRtree(pieces).query(shapely.point_on_surface(cores), predicate="intersects")
-    for place in np.unique(home):
-        here, at = core[home == place], np.flatnonzero(mine == place)
+    places = np.unique(home)
+    for inside, at in zip(grouped(home, places), grouped(mine, places), strict=True):
+        here = core[inside]
         if len(here) == 1 or not len(at):
             owner[at] = here[0]
             continue
@@ -202,17 +244,18 @@ def _apart(key: Ints, lines: Shapes, cost: Floats, apart_mm: float) -> Ints:
 
 
 def _hanging(
-    wood: Region, cores: Shapes, root: int, sight: "_Sight", width_mm: float
+    wood: Region, outlines: _Outlines, root: int, sight: "_Sight", width_mm: float
 ) -> tuple[list[tuple[int, int]], list[LineString]]:
     """The strips between cores that hang together in one piece of wood, beside their necks or along them, and to the
     frame's body."""
+    cores = outlines.cores
     core, home = STRtree(polygons_of(wood)).query(shapely.point_on_surface(cores), predicate="intersects")
     # The frame's body may be worth a try from anywhere: a piece that swings needs a second tie.
-    ends, found = ([part] for part in _to_largest(cores, np.arange(len(cores)), root))
+    ends, found = ([part] for part in _to_largest(outlines, np.arange(len(cores)), root))
     for place in np.flatnonzero(np.bincount(home) > 1):
         here = core[home == place]
         largest = here[np.argmax(shapely.area(cores[here]))]
-        for pairs, lines in (_to_largest(cores, here, int(largest)), _to_neighbours(cores, here, largest)):
+        for pairs, lines in (_to_largest(outlines, here, int(largest)), _to_neighbours(outlines, here, int(largest))):
             ends.append(pairs)
             found.append(lines)
     a, b = np.sort(np.concatenate(ends), axis=1).T
@@ -222,22 +265,24 @@ def _hanging(
     return list(zip(a[chosen].tolist(), b[chosen].tolist(), strict=True)), list(lines[chosen])
 
 
-def _to_largest(cores: Shapes, here: Ints, largest: int) -> tuple[Ints, Shapes]:
+def _to_largest(outlines: _Outlines, here: Ints, largest: int) -> tuple[Ints, Shapes]:
     """From samples of each core the shortest line to the largest one: the pairs, (n, 2), and the lines, (n,)."""
+    cores = outlines.cores
     others = here[here != largest]
     samples = [_samples(core)[::EVERY] for core in cores[others]]
     owner = np.repeat(others, [len(points) for points in samples])
     points = shapely.points(np.concatenate(samples))
-    edges = STRtree(_edges(cores[largest]))
+    edges = outlines.tree(largest)
     at, edge = edges.query_nearest(points, all_matches=False)
     pairs = np.stack([owner[at], np.full(len(at), largest)], axis=1)
     return pairs, shapely.shortest_line(points[at], edges.geometries[edge])
 
 
-def _to_neighbours(cores: Shapes, here: Ints, largest: int) -> tuple[Ints, Shapes]:
+def _to_neighbours(outlines: _Outlines, here: Ints, largest: int) -> tuple[Ints, Shapes]:
     """The shortest line between any two cores that lie nearer to each other than to the largest: as above."""
+    cores = outlines.cores
     others = here[here != largest]
-    reach = shapely.length(shapely.shortest_line(cores[others], cores[largest]))
+    reach = outlines.distances(largest, cores[others])
     one, other = STRtree(cores[others]).query(cores[others], predicate="dwithin", distance=reach)
     pairs = np.unique(np.sort(np.stack([others[one], others[other]], axis=1)[one != other], axis=1), axis=0)
     return pairs.reshape(-1, 2), shapely.shortest_line(cores[pairs[:, 0]], cores[pairs[:, 1]])
@@ -252,19 +297,19 @@ def _edges(core: BaseGeometry) -> Shapes:
 class _Pricing:
     """What strips are priced by: the sheet's wood, what of it must be open, and how wide and how long they may be."""
 
-    wood: Region
-    opening: Region
+    wood: Transected
+    opening: Transected
     width_mm: float
     longest_mm: float
 
     def __call__(self, pairs: Sequence[tuple[int, int]], lines: Sequence[LineString]) -> Iterator[Candidate]:
         """The strip along each line that isn't too long, with what of it is seen and what it costs."""
         every = np.array(lines, dtype=object)
-        between = np.maximum(shapely.length(every) - lengths_within(every, self.wood), 0.0)
+        between = np.maximum(shapely.length(every) - self.wood.lengths(every), 0.0)
         stout = np.flatnonzero(between <= self.longest_mm)
         chosen = every[stout]
         strips = shapely.buffer(chosen, self.width_mm / 2, quad_segs=8)
-        visible = areas_within(chosen, self.width_mm, self.opening)
+        visible = self.opening.areas(chosen, self.width_mm)
         costs = visible + LENGTH_COST_MM2_PER_MM * shapely.length(chosen)
         rows = zip(
             stout.tolist(), chosen, strips, visible.tolist(), between[stout].tolist(), costs.tolist(), strict=True

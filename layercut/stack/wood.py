@@ -7,13 +7,12 @@ bare ground tile the interior; the wood is the frame, the face and the hidden gr
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 from shapely import Polygon
 
 from layercut.geometry.offsets import grow_coarsely
 from layercut.geometry.precision import AREA_MM2, GRID_MM
-from layercut.geometry.regions import EMPTY, Region, as_region, union
+from layercut.geometry.regions import EMPTY, Region, as_region, joined, less, spread_union, union
 from layercut.model import Panel
 from layercut.stack.behind import NO_GUESTS, Guests
 from layercut.stack.cells import CellMap
@@ -63,10 +62,11 @@ def find_wood(
     visible, opening = cell_map.region(owner == index), cell_map.region(interior & (owner < index))
     given = EMPTY
     if guests.any:
-        shown = union((guests.shown, as_region(shapely.intersection(guests.dropped, face))))
-        given = union((guests.open, guests.shown, guests.dropped))
-        opening = union((opening, as_region(shapely.difference(given, shown))))
-        visible, face = union((visible, shown)), union((face, guests.shown))
+        own = guests.shown
+        shown = joined(own, as_region(shapely.intersection(guests.dropped, face)))
+        given = spread_union((guests.open, own, guests.dropped))
+        opening = joined(opening, less(given, shown))
+        visible, face = joined(visible, shown), joined(face, own)
     if not index:
         opening = EMPTY
     if not ties.is_empty:
@@ -74,13 +74,13 @@ def find_wood(
         opening = as_region(shapely.difference(opening, ties))
     # Subtracting from the whole panel leaves the face's own edges as they are: an edge that is shared with hidden
     # ground lies inside this polygon, so no sliver can open along it.
-    wood = cell_map.region(np.ones_like(interior))
+    wood = cell_map.whole
     # What was given away has edges off the grid, and without one overlays of them may fail (seen with GEOS 3.13).
     wood = as_region(shapely.difference(wood, opening, grid_size=GRID_MM if guests.any else None))
     hidden = cell_map.region(interior & (owner > index) & ~covered)
     if not ties.is_empty:
         behind_ties = as_region(shapely.intersection(cell_map.region(interior & (owner < index)), ties))
-        hidden = union((hidden, behind_ties))
+        hidden = joined(hidden, behind_ties)
     if not given.is_empty:
         hidden = as_region(shapely.difference(hidden, shapely.difference(given, ties)))
     unseen = hidden

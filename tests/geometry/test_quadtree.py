@@ -30,6 +30,21 @@ def test_a_small_place_is_asked_of_few_vertices():
     assert shapely.get_num_coordinates(PATCHES.around((30, 30, 31, 31))) <= 2 * FEW_VERTICES
 
 
+HOLED = box(-10, -10, 150, 150).difference(LEAVES.buffer(-2))
+
+
+@pytest.mark.parametrize("size", [0.5, 9, 70])
+def test_a_region_with_many_holes_is_known_by_those_that_are_near(size):
+    patches = QuadtreeRegion(HOLED)
+    for x in (-12, -3, 20.5, 66.5, 131, 149):
+        asked = box(x, 40, x + size, 40 + size)
+        patch = patches.around(asked.bounds)
+        same = shapely.symmetric_difference(shapely.intersection(patch, asked), shapely.intersection(HOLED, asked))
+        assert patch.is_valid
+        assert same.area < 1e-9
+        assert shapely.get_num_coordinates(patch) < shapely.get_num_coordinates(HOLED) or size > 9
+
+
 def test_what_is_shared_is_that_of_an_overlay():
     places = [Point(x, x).buffer(2.5) for x in np.arange(-5, 140, 3.1)]
 

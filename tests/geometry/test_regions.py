@@ -5,7 +5,21 @@ import shapely
 from shapely import GeometryCollection, LineString, MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from layercut.geometry.regions import as_region, box_size, edges_of, point_on, polygons_of, union, without
+from layercut.geometry.regions import (
+    EMPTY,
+    Region,
+    as_region,
+    box_size,
+    edges_of,
+    joined,
+    less,
+    point_on,
+    polygons_of,
+    shared,
+    spread_union,
+    union,
+    without,
+)
 
 
 def test_points_and_lines_fall_away() -> None:
@@ -71,3 +85,24 @@ def test_a_point_on_a_region_is_inside_it_and_rounded_to_hundredths(region: Base
 
 def test_the_box_around_a_region() -> None:
     assert box_size(Polygon([(1, 1), (4.456, 1), (2, 9.001)])) == (3.46, 8.0)
+
+
+LEFT = MultiPolygon([box(0, 0, 2, 2), box(4, 0, 6, 2), box(8, 0, 10, 2)])
+RIGHT = MultiPolygon([box(4, 0, 6, 2), box(9, 1, 12, 4), box(20, 0, 21, 1)])
+
+
+@pytest.mark.parametrize(("one", "other"), [(LEFT, RIGHT), (RIGHT, LEFT), (LEFT, LEFT), (LEFT, EMPTY), (EMPTY, LEFT)])
+def test_polygons_that_both_have_change_nothing(one: Region, other: Region) -> None:
+    assert less(one, other).equals(as_region(shapely.difference(one, other)))
+    assert shared(one, other).equals(as_region(shapely.intersection(one, other)))
+    assert joined(one, other).equals(as_region(shapely.union(one, other)))
+
+
+def test_a_union_of_regions_of_which_few_meet() -> None:
+    apart = [box(x, 0, x + 2, 2) for x in (0, 4, 8)]
+    meeting = [box(9, 1, 12, 4), box(12, 1, 13, 4)]
+    for regions in (apart, [*apart, *meeting], [apart[0], apart[0]], [EMPTY, apart[0]]):
+        assert spread_union(regions).equals(union(regions))
+        assert spread_union(regions).is_valid
+    assert len(polygons_of(spread_union([*apart, *meeting]))) == 3
+    assert spread_union([]).is_empty

@@ -9,7 +9,7 @@ from riddled import riddled
 from shapely import LineString, Polygon, box
 
 from layercut.geometry.regions import EMPTY
-from layercut.geometry.transects import areas_within, lengths_within
+from layercut.geometry.transects import Transected
 
 
 def _lines(*ends) -> np.ndarray:
@@ -26,7 +26,7 @@ def test_lengths_are_those_of_an_overlay(seed: int) -> None:
     places += [tuple(chance.choice(corners.tolist())) for _ in range(20)]
     lines = _lines(*[(chance.choice(places), chance.choice(places)) for _ in range(300)])
     expected = [line.intersection(wood).length for line in lines]
-    assert lengths_within(lines, wood) == pytest.approx(expected, abs=1e-9)
+    assert Transected(wood).lengths(lines) == pytest.approx(expected, abs=1e-9)
 
 
 def test_lines_along_edges_and_through_corners() -> None:
@@ -40,17 +40,19 @@ def test_lines_along_edges_and_through_corners() -> None:
         [(5, 5), (5, 5)],
         [(70, 0), (80, 0)],
     )
-    assert lengths_within(lines, wood) == pytest.approx([line.intersection(wood).length for line in lines], abs=1e-9)
+    assert Transected(wood).lengths(lines) == pytest.approx(
+        [line.intersection(wood).length for line in lines], abs=1e-9
+    )
 
 
 def test_nothing_lies_in_nothing() -> None:
     lines = _lines([(0, 0), (5, 5)])
-    assert lengths_within(lines, EMPTY).tolist() == [0.0]
-    assert lengths_within(lines[:0], box(0, 0, 1, 1)).tolist() == []
+    assert Transected(EMPTY).lengths(lines).tolist() == [0.0]
+    assert Transected(box(0, 0, 1, 1)).lengths(lines[:0]).tolist() == []
 
 
 def test_areas_of_strips() -> None:
     opening = box(10, -50, 14, 50)
     level, slanting = [(0, 0), (20, 0)], [(0, 0), (24, 18)]
-    assert areas_within(_lines(level, slanting), 1.5, opening) == pytest.approx([6.0, 7.5])
-    assert areas_within(_lines([(0, 0), (0, 9)]), 3.0, box(0, 0, 20, 20)) == pytest.approx([27 / 2])
+    assert Transected(opening).areas(_lines(level, slanting), 1.5) == pytest.approx([6.0, 7.5])
+    assert Transected(box(0, 0, 20, 20)).areas(_lines([(0, 0), (0, 9)]), 3.0) == pytest.approx([27 / 2])

@@ -94,6 +94,13 @@ def test_shapes_are_the_same_after_a_save_with_fewer_decimals() -> None:
     assert sum(a != b for a, b in zip(names, again, strict=True)) < 20
 
 
+def test_a_piece_that_only_touches_a_shape_is_not_named_by_it() -> None:
+    layer = Layer("garden", (_shape(_square(0, 0), label="leaf"),))
+    beside, apart = (name_pieces(layer, [_square(x, 0)])[0] for x in (4, 20))
+    assert beside.place == apart.place == -1
+    assert "leaf" not in (beside.id, *beside.aliases)
+
+
 def test_old_names_count_elements_and_pieces() -> None:
     leaf, spray = _square(0, 0), MultiPolygon([_square(10, 10), _square(10, 0)])
     shapes = [replace(_shape(leaf), element="the 1st path"), replace(_shape(spray), element="the 2nd path")]

@@ -55,24 +55,21 @@ class Mesh:
         """The area of each triangle, (m,), mm2."""
         return twice_areas(self.xy[self.tri]) / 2
 
-    @cached_property
-    def triangles(self) -> Shapes:
-        """Each triangle as a polygon, (m,)."""
-        return np.asarray(shapely.polygons(self.xy[self.tri[:, [0, 1, 2, 0]]]), dtype=object)
+    def triangles(self, chosen: Ints | Flags) -> Shapes:
+        """Some triangles, each as a polygon: made as asked for, since all of them take more room than the mesh."""
+        return np.asarray(shapely.polygons(self.xy[self.tri[chosen][:, [0, 1, 2, 0]]]), dtype=object)
 
     def region(self, chosen: Ints | Flags) -> Region:
         """The union of some triangles; empty for none."""
-        triangles = self.triangles[chosen]
-        try:
-            joined = shapely.coverage_union_all(triangles)
-            return joined if isinstance(joined, Polygon | MultiPolygon) else EMPTY
-        except shapely.GEOSException:  # a triangle without any height
-            return union(shapely.make_valid(triangles))
+        return _joined(self.triangles(chosen))
 
     def regions(self, groups: Sequence[Ints]) -> Shapes:
         """The union of each group of triangles, (len(groups),)."""
         found = np.zeros(len(groups), dtype=object)
-        found[:] = [self.region(group) for group in groups]
+        if len(groups):
+            triangles = self.triangles(np.concatenate(groups))
+            ends = np.cumsum([len(group) for group in groups])
+            found[:] = [_joined(part) for part in np.split(triangles, ends[:-1])]
         return found
 
     def line(self, half: int) -> LineString:
@@ -88,12 +85,21 @@ class Mesh:
         inside = np.flatnonzero((left >= 0).all(axis=1))
         if len(inside):
             return int(inside[0])
-        return int(np.argmin(shapely.distance(self.triangles, shapely.Point(x, y))))
+        return int(np.argmin(shapely.distance(self.triangles(np.arange(len(self.tri))), shapely.Point(x, y))))
 
     def beside(self, triangles: Ints) -> Ints:
         """Some triangles and their neighbours."""
         twins = self.twin[(3 * triangles[:, None] + np.arange(3)).ravel()]
         return np.union1d(triangles, twins[twins >= 0] // 3)
+
+
+def _joined(triangles: Shapes) -> Region:
+    """The union of triangles of one mesh; empty for none."""
+    try:
+        joined = shapely.coverage_union_all(triangles)
+        return joined if isinstance(joined, Polygon | MultiPolygon) else EMPTY
+    except shapely.GEOSException:  # a triangle without any height
+        return union(shapely.make_valid(triangles))
 
 
 def twice_areas(corners: Floats) -> Floats:
