@@ -30,7 +30,7 @@ Line = NDArray[np.float64]
 SHOWS_RAD = math.radians(20)
 """A node that turns more than this is a corner that shows, and the beam's beginning with it."""
 
-CORNER_TOLL_MM = 2.0
+CORNER_PENALTY_MM = 2.0
 """A corner is begun at only if that saves more way than this, mm: some hundredths of a second."""
 
 
@@ -124,7 +124,7 @@ def _stop_of(path: Path, planned: tuple[float, ...]) -> Stop:
         return Stop(corners[:1, 0], corners[-1:, 3], path.closed[0])
     leave, arrive = _leads(corners), -np.roll(_leads(corners[:, ::-1]), 1)
     sharp = np.abs(np.angle(leave * np.conj(arrive))) > SHOWS_RAD
-    return Stop(corners[:, 0], corners[:, 0], closed=True, toll=np.where(sharp, CORNER_TOLL_MM, 0.0))
+    return Stop(corners[:, 0], corners[:, 0], closed=True, penalty=np.where(sharp, CORNER_PENALTY_MM, 0.0))
 
 
 def _leads(segments: NDArray[np.complex128]) -> NDArray[np.complex128]:
