@@ -44,7 +44,7 @@ class BurnRoute:
 
 
 @dataclass(frozen=True, slots=True)
-class Stop:
+class BurnStop:
     """The ways to burn one thing: where each is entered and where it's left, (m,) each, as x + iy.
 
     An open line has two, forwards and backwards; a closed one as many as places to begin, each to enter and
@@ -57,10 +57,10 @@ class Stop:
     closed: bool
     penalty: Points | float = 0.0
 
-    def take(self, which: Indices) -> "Stop":
+    def take(self, which: Indices) -> "BurnStop":
         """Some of the ways."""
         penalty = np.broadcast_to(np.asarray(self.penalty), self.enter.shape)[which]
-        return Stop(self.enter[which], self.leave[which], self.closed, penalty)
+        return BurnStop(self.enter[which], self.leave[which], self.closed, penalty)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ def order_rings(rings: Sequence[Polygon], start_mm: tuple[float, float]) -> Burn
     return _order([LineString(ring.exterior.coords) for ring in rings], _rings_around(rings), start_mm)
 
 
-def choose_starts(stops: Sequence[Stop], start_mm: tuple[float, float]) -> list[int]:
+def choose_starts(stops: Sequence[BurnStop], start_mm: tuple[float, float]) -> list[int]:
     """For stops that stay in their order the option of each that makes the way, penalties counted, short; [] for
     none."""
     if not stops:
@@ -101,7 +101,7 @@ def _order(lines: Sequence[LineString], around: Sequence[int], start_mm: tuple[f
     return BurnRoute(route, plan.travel_mm, (float(last.real), float(last.imag)))
 
 
-def _plan(stops: list[Stop], around: Sequence[int], start: complex) -> _Plan:
+def _plan(stops: list[BurnStop], around: Sequence[int], start: complex) -> _Plan:
     """A short plan: order and entry points fitted to each other in turn, from the best beginning there is."""
     movable = any(stop.closed for stop in stops)
     kicks = KICKS_PER_RING if movable else KICKS_PER_NODE
@@ -121,11 +121,11 @@ def _plan(stops: list[Stop], around: Sequence[int], start: complex) -> _Plan:
     return min(plan, again, key=lambda one: one.travel_mm)
 
 
-def _stop_of(line: LineString) -> Stop:
+def _stop_of(line: LineString) -> BurnStop:
     places = shapely.get_coordinates(line) @ np.array([1, 1j])
     if places[0] == places[-1]:
-        return Stop(places[:-1], places[:-1], closed=True)
-    return Stop(places[[0, -1]], places[[-1, 0]], closed=False)
+        return BurnStop(places[:-1], places[:-1], closed=True)
+    return BurnStop(places[[0, -1]], places[[-1, 0]], closed=False)
 
 
 def _burnt(line: LineString, option: int) -> LineString:
@@ -136,7 +136,7 @@ def _burnt(line: LineString, option: int) -> LineString:
     return LineString(np.vstack([loop, loop[:1]]))
 
 
-def _ends(stops: list[Stop], option: list[int] | None) -> Points:
+def _ends(stops: list[BurnStop], option: list[int] | None) -> Points:
     """Both ends of every stop, (n, 2, 2): of an open line its own, of a closed one its entry point twice.
 
     Before its entry point is known, a closed line is taken for the middle of its box.
@@ -153,7 +153,7 @@ def _ends(stops: list[Stop], option: list[int] | None) -> Points:
     return np.stack([ends.real, ends.imag], axis=2)
 
 
-def _nearest_way(stops: list[Stop], around: Sequence[int], start: complex) -> tuple[list[int], list[int]]:
+def _nearest_way(stops: list[BurnStop], around: Sequence[int], start: complex) -> tuple[list[int], list[int]]:
     """The way that always goes on to the nearest point where something may be begun: its order, and each option.
 
     Few rings often need no better.
@@ -180,7 +180,7 @@ def _nearest_way(stops: list[Stop], around: Sequence[int], start: complex) -> tu
     return order, option
 
 
-def _choose(stops: list[Stop], order: list[int], known: list[int], start: complex) -> _Plan:
+def _choose(stops: list[BurnStop], order: list[int], known: list[int], start: complex) -> _Plan:
     """For each stop the option that makes the way in this order, penalties counted, shortest: never worse than the
     known.
 
@@ -201,14 +201,14 @@ def _choose(stops: list[Stop], order: list[int], known: list[int], start: comple
     return _Plan(order, option, float(np.abs(entered - left[:-1]).sum()))
 
 
-def _some_options(stop: Stop, known: int) -> Indices:
+def _some_options(stop: BurnStop, known: int) -> Indices:
     count = len(stop.enter)
     if count <= ENTRY_POINTS:
         return np.arange(count)
     return np.union1d(np.linspace(0, count - 1, ENTRY_POINTS).astype(np.int64), [known])
 
 
-def _best_options(row: list[Stop], start: complex) -> list[int]:
+def _best_options(row: list[BurnStop], start: complex) -> list[int]:
     """The option of each stop on the shortest way through all of them in this order."""
     cost = np.abs(row[0].enter - start) + row[0].penalty
     came_from: list[Indices] = []
@@ -223,7 +223,7 @@ def _best_options(row: list[Stop], start: complex) -> list[int]:
     return options[::-1]
 
 
-def _try_all_entries(row: list[Stop], options: list[int], start: complex) -> None:
+def _try_all_entries(row: list[BurnStop], options: list[int], start: complex) -> None:
     """Give each ring of many points, in turn, the entry point that fits the stops beside it best; changes
     `options`."""
     for k, stop in enumerate(row):
