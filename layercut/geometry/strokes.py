@@ -64,6 +64,8 @@ def stroke_region(lines: Iterable[Polyline], style: StrokeStyle, tolerance: floa
         regions += swept
         if not swept:
             rings += _rings_of(points, corners, line.closed, nib)
+    # A pen that crosses itself thousands of times would be noded for minutes as one outline: its pieces, each simple,
+    # are united instead.
     if is_tangled(rings):
         parts = ((line, *_distinct(line, tolerance)) for line in dashed(lines, style))
         regions += [piece for line, points, corners in parts for piece in _pieces(points, corners, line.closed, nib)]

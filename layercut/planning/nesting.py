@@ -143,6 +143,7 @@ def nest_parts(
             left.append(parts[k].name)
             continue
         place, turn, outline, hull = found
+        # What is laid takes its room and a gap around it from whoever comes after.
         rooms[place] = as_region(shapely.difference(rooms[place], shapely.buffer(hull, gap_mm, quad_segs=2)))
         middle = shapely.centroid(outline)
         at = (round(middle.x, 1), round(middle.y, 1))

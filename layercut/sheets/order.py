@@ -163,6 +163,7 @@ def _nearest_way(stops: list[BurnStop], around: Sequence[int], start: complex) -
     sizes = [len(stop.enter) for stop in stops]
     owner, first = np.repeat(np.arange(len(stops)), sizes), np.concatenate([[0], np.cumsum(sizes)])
     inside = np.bincount([outer for outer in around if outer >= 0], minlength=len(stops))
+    # A place costs infinitely much while its stop still waits for a ring inside it, and once the stop is done.
     barred = np.where(inside[owner] > 0, np.inf, 0.0)
     here, order, option = start, [], [0] * len(stops)
     for _ in stops:

@@ -80,8 +80,10 @@ def short_paths(shapes: Iterable[Geometry], step_mm: float) -> list[str]:
     ends = np.append(starts[1:], len(points)) - 1
     moves = np.diff(places, axis=0, prepend=0)
     moves[starts] = places[starts]
+    # Each different step is made text once: foliage has hundreds of thousands of steps, but few hundreds of kinds.
     values, which = np.unique(moves, return_inverse=True)
     words = np.array([_shortest(value, digits) for value in values.tolist()], dtype=object)[which].reshape(-1, 2)
+    # A line begins with a place (M), then come steps (l, said once), and a closed one's last step is left to z.
     seconds = starts[ends > starts] + 1
     words[starts, 0] = ["M" + word.removeprefix(" ") for word in words[starts, 0]]
     words[seconds, 0] = ["l" + word.removeprefix(" ") for word in words[seconds, 0]]

@@ -85,6 +85,7 @@ def fit_runs(runs: Runs, tolerance_mm: Floats, straight_mm: float) -> Pieces:
     found: list[tuple[Indices, ...]] = []
     controls: list[Places] = []
     active = np.flatnonzero(runs.last > runs.first)
+    # All runs in lock-step: a fit in numpy costs about as much for one stretch as for hundreds.
     while len(active):
         _try_next(runs, search, active, tolerance_mm)
         done = active[_settled(search, active)]
@@ -168,6 +169,7 @@ def _try_next(runs: Runs, search: _Search, active: Indices, tolerance_mm: Floats
     which = active[search.trial[active] > search.begin[active] + 1]
     if not len(which):
         return
+    # A nearer end is fitted along with the far one: if that fails, the next trial begins from a fit that holds.
     both = search.lesser[which] < search.trial[which]
     both &= search.lesser[which] > search.begin[which] + 1
     owner = np.concatenate([which, which[both]])
@@ -179,6 +181,7 @@ def _try_next(runs: Runs, search: _Search, active: Indices, tolerance_mm: Floats
     # The lesser end only counts where the farther didn't do.
     second = np.arange(len(which), len(owner))[ratio[: len(which)][both] > 1]
     _note(search, owner[second], end[second], controls[second], ratio[second])
+    # Where the far end failed and the near one was fitted, its deviation tells better how far to go next.
     tried, found = search.trial[which], ratio[: len(which)].copy()
     place = np.flatnonzero(both)[ratio[: len(which)][both] > 1]
     tried[place], found[place] = end[second], ratio[second]

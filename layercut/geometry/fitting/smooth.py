@@ -69,6 +69,7 @@ def smooth_lines(
     fit_mm = deviation_mm - thin_mm - ROUNDING_MM
     if not len(lines) or fit_mm < GRID_MM:
         return _as_drawn(lines)
+    # A run knows its directions at both ends, so that neighbours may be fitted apart and still go on from each other.
     tracks = find_tracks(list(lines), group, flat_mm + thin_mm, thin_mm)
     table = _fit(tracks, tracks.runs, np.full(len(tracks.line), fit_mm), np.arange(len(tracks.line)), 0)
     table = _uncrossed(tracks, table, fit_mm, group)
@@ -87,6 +88,7 @@ def _as_drawn(lines: Sequence[NDArray[np.float64]]) -> Path:
 
 def _fit(tracks: Tracks, runs: Runs, tolerance_mm: Floats, numbers: Indices, level: int) -> _Table:
     """The pieces of some runs, which bear these numbers; rounded as they will be written."""
+    # Rounded before crossings are looked for: what is written is what must not cross.
     pieces = fit_runs(runs, tolerance_mm, float(GRID_MM))
     controls = np.round(pieces.controls.real, OUTPUT_DECIMALS) + 1j * np.round(pieces.controls.imag, OUTPUT_DECIMALS)
     pieces = replace(pieces, run=numbers[pieces.run], controls=controls)
@@ -103,6 +105,7 @@ def _uncrossed(tracks: Tracks, table: _Table, fit_mm: float, group: Indices) -> 
         bad &= table.level <= len(TIGHTER)
         if not bad.any():
             break
+        # Only what crosses is fitted again, within its old ends: whatever is beside it stays as it is.
         worse = table.take(bad)
         again = _edges(tracks, worse) if level > len(TIGHTER) else _again(tracks, worse, fit_mm, level)
         table = _merged(table.take(~bad), again)
