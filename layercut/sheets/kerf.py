@@ -87,7 +87,7 @@ def _find_closings(planned: Sequence[Polygon], kerf_mm: float) -> tuple[Closing,
     if not planned or not kerf_mm:
         return ()
     openings = np.array(planned, dtype=object)
-    # Opened by a disc (drawn in and grown again): what comes back is where the beam fits. A hair more, for the chords.
+    # Opened by a disc (drawn in, grown again): what comes back is where the beam fits; a hair more, for the chords.
     reached = shapely.buffer(openings, -kerf_mm / 2, quad_segs=4)
     missed = shapely.difference(openings, shapely.buffer(reached, 0.51 * kerf_mm, quad_segs=4))
     closings = []
