@@ -14,7 +14,7 @@ from shapely import MultiPolygon
 
 from layercut.findings import Finding
 from layercut.geometry.precision import AREA_MM2
-from layercut.geometry.regions import EMPTY, Region, as_region, point_on, polygons_of, union
+from layercut.geometry.regions import EMPTY, Region, as_region, point_on, polygons_of, prepared, union
 from layercut.job import PaintJob
 from layercut.model import Drawing, Layer, Paint, Stack, StackLayer
 from layercut.planning.glue import contact_of, glue_zone
@@ -167,7 +167,7 @@ def _joined(parts: Sequence[Region]) -> Region:
 def _seen_of(face: Region, visible: Region) -> Region:
     """What is seen of a paint's face; only the parts at the edge of what is seen have to be cut."""
     parts = np.array(polygons_of(face), dtype=object)
-    shapely.prepare(visible)
+    visible = prepared(visible)
     whole = shapely.contains_properly(visible, parts)
     cut = shapely.intersection(MultiPolygon(list(parts[~whole])), visible)
     return as_region(MultiPolygon([*parts[whole], *polygons_of(cut)]))
