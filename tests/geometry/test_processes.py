@@ -5,6 +5,7 @@ import signal
 import sys
 import threading
 import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -38,7 +39,7 @@ def _alone(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> N
 
 
 @pytest.fixture(autouse=True)
-def _nothing_is_left():
+def _nothing_is_left() -> Iterator[None]:
     pipes = open_pipes()
     yield
     assert open_pipes() == pipes
@@ -99,7 +100,8 @@ def test_what_an_ended_process_didnt_bring_is_done_here() -> None:
 
 
 def test_what_cant_be_handed_over_is_done_here() -> None:
-    first, _ = both_apart(lambda: lambda: 7, lambda: None)
+    seven: Callable[[], int] = lambda: 7  # noqa: E731
+    first, _ = both_apart(lambda: seven, lambda: None)
     assert first() == 7
 
 
