@@ -2,16 +2,14 @@
 
 import asyncio
 import json
-import time
 from collections.abc import Awaitable, Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
-from own_loop import run_apart
+from own_loop import run_apart, until
 
-from layercut.watching.file_watch import follow_saves, look
 from layercut.watching.follow import Follower, Watched
 from layercut.watching.messages import Broken, CompileRequest, Concluded, Event, QuickPicture, SheetsKnown, StackKnown
 from layercut.watching.state import KEPT_PICTURES, LiveState, ShownPicture, State, Trouble
@@ -19,7 +17,6 @@ from layercut.watching.view_model import FindingsView, FindingView, IslandView, 
 
 NOTHING = FindingsView((), 0)
 BOX = (0.0, 0.0, 1.0, 1.0)
-DEADLINE_S = 20.0
 
 
 class Recorder:
@@ -48,13 +45,6 @@ def follow(drawing: Path, act: Callable[[Follower, Recorder], Awaitable[None]]) 
         follower.close()
 
     run_apart(run())
-
-
-async def until(holds: Callable[[], bool]) -> None:
-    """Wait until something holds; a test that waits in vain fails."""
-    async with asyncio.timeout(DEADLINE_S):
-        while not holds():
-            await asyncio.sleep(0.005)
 
 
 def noted_troubles(follower: Follower, monkeypatch: pytest.MonkeyPatch) -> list[str]:
@@ -268,67 +258,5 @@ def test_old_pictures_are_let_go() -> None:
         addresses = [live.add_picture(f"<svg>{number}</svg>") for number in range(KEPT_PICTURES + 1)]
         assert live.picture(addresses[0]) is None
         assert live.picture(addresses[1]) == "<svg>1</svg>"
-
-    run_apart(run())
-
-
-# --- saves
-
-
-async def _noting(paths: list[Path], seen: list[str]) -> None:
-    """Note what the files hold at each burst of changes."""
-    async for _ in follow_saves(paths):
-        seen.append(look(paths).digest)
-
-
-async def _watched(paths: list[Path], tried: Path) -> tuple[list[str], "asyncio.Task[None]"]:
-    """What is seen of some files from now on; one of them is written until that is seen, and the watch stands."""
-    seen: list[str] = []
-    task = asyncio.create_task(_noting(paths, seen))
-    async with asyncio.timeout(DEADLINE_S):
-        while not seen:
-            tried.write_text(f"<svg>{time.monotonic_ns()}</svg>")
-            await asyncio.sleep(0.02)
-    return seen, task
-
-
-def test_saves_are_seen_however_an_editor_makes_them(drawing: Path) -> None:
-    job, other = drawing.with_suffix(".toml"), drawing.with_name("other.svg")
-
-    def rewritten() -> None:
-        with drawing.open("w") as stream:
-            for _ in range(20):
-                stream.write("<svg/>")
-                stream.flush()
-
-    def removed() -> None:
-        drawing.unlink()
-        drawing.write_text("<svg>removed</svg>")
-
-    def renamed() -> None:
-        new = drawing.with_name("~harbour.svg")
-        new.write_text("<svg>renamed</svg>")
-        new.replace(drawing)
-
-    async def run() -> None:
-        files = [drawing, job]
-        seen, task = await _watched(files, drawing)
-        of_other, other_task = await _watched([other], other)
-        for act in (rewritten, removed, lambda: job.write_text("# new"), renamed):
-            act()
-            await until(lambda: look(files).digest == seen[-1])
-        # What happens to another file is seen by who asked for it, and by nobody else up to the next save.
-        before, count = seen[-1], len(seen)
-        other.write_text("<svg>other</svg>")
-        await until(lambda: look([other]).digest == of_other[-1])
-        renamed_job = job.with_name("~harbour.toml")
-        renamed_job.write_text("# newer")
-        renamed_job.replace(job)
-        await until(lambda: look(files).digest == seen[-1])
-        assert before not in seen[count:]
-        for done in (task, other_task):
-            done.cancel()
-            with pytest.raises(asyncio.CancelledError):
-                await done
 
     run_apart(run())
