@@ -5,7 +5,7 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -100,7 +100,9 @@ def test_what_an_ended_process_didnt_bring_is_done_here() -> None:
 
 
 def test_what_cant_be_handed_over_is_done_here() -> None:
-    seven: Callable[[], int] = lambda: 7  # noqa: E731
+    def seven() -> int:
+        return 7
+
     first, _ = both_apart(lambda: seven, lambda: None)
     assert first() == 7
 
