@@ -1,6 +1,7 @@
 """What every test has: steady examples, the scenes, gold that can be updated, and skips told by reason."""
 
 from collections import Counter
+from typing import Any
 
 import pytest
 from hypothesis import settings
@@ -15,6 +16,16 @@ settings.load_profile("steady")
 def scenes() -> Scenes:
     """Drawings made by hand, and what the stages make of them. Session-wide, so that property tests can use it."""
     return Scenes()
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """With `-n`, as long as no other way to hand out tests is asked for: see tests/support/grouping.py."""
+    if config.getoption("dist") != "load":
+        return None
+    from grouping import make_scheduler  # noqa: PLC0415 - only where several processes run
+
+    return make_scheduler(config, log)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

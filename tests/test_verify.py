@@ -196,7 +196,6 @@ def test_small_drawings_hold_under_every_policy(source: Path, policy: str, tmp_p
     assert [problem.code for problem in problems] == ([] if made else ["no-sheets"])
 
 
-@pytest.mark.xdist_group("samples")
 @pytest.mark.parametrize(
     ("sample", "policy"), [("harbour", "refuse"), ("harbour", "tie"), ("harbour", "loose"), ("mill", "loose")]
 )

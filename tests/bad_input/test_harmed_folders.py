@@ -19,8 +19,6 @@ from layercut.cli import main
 from layercut.errors import OutputError
 from layercut.output.folder import write_folder
 
-pytestmark = pytest.mark.xdist_group("harmed")
-
 OLD = with_manifest({"stack.svg": b"old", "sheets/01-old.svg": b"old"})
 NEW = with_manifest({"stack.svg": b"new", "sheets/01-sky.svg": b"new", "paint/01-sky.svg": b"new"})
 DRAWING = (

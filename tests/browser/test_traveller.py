@@ -12,8 +12,6 @@ from layercut.views.pages.traveller import traveller_html
 from layercut.views.pages.work_pages import TIME_HEADS
 from layercut.views.picture.stack_svg import compose_svg
 
-pytestmark = pytest.mark.xdist_group("travellers")
-
 SAMPLES = Path(__file__).parents[2] / "samples"
 PAGES = {"refused": ["islands.policy=refuse"], "tied": ["islands.policy=tie"], "loose": ["islands.policy=loose"]}
 PAPERS = {"A4": (210, 297), "Letter": (215.9, 279.4)}

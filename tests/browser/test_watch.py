@@ -14,8 +14,6 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
-pytestmark = pytest.mark.xdist_group("browser_watch")
-
 ROOT = Path(__file__).parents[2]
 WIDTHS = (390, 1280, 2560)
 

@@ -15,8 +15,6 @@ from lxml import etree
 from PIL import Image
 from walk import GIVEN, NUMBER, PAGE, Walk, fences
 
-pytestmark = pytest.mark.xdist_group("walk")
-
 MOST_BYTES = 150_000
 """Of a picture of the page."""
 

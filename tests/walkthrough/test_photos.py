@@ -16,8 +16,6 @@ from walk import GIVEN, NUMBER, Walk, contours
 
 from layercut.setup.rectify import parse_shot, rectify
 
-pytestmark = pytest.mark.xdist_group("walk")
-
 EDGE_MM = 20.0
 """How far an edge may come out from its place on the real house, as the page says: half of it is what a click on
 whole pixels may do (a pixel's slip moves the picture by up to 23 mm), and 14.4 mm the overhead picture's own error

@@ -37,8 +37,6 @@ from walk import (
 
 from layercut.job import known_keys
 
-pytestmark = pytest.mark.xdist_group("walk")
-
 
 @pytest.fixture
 def page(walk: Walk) -> Traveller:

@@ -16,8 +16,6 @@ import pytest
 
 from layercut.watching import server
 
-pytestmark = pytest.mark.xdist_group("server")
-
 ROOT = Path(__file__).parents[2]
 Start = Callable[..., Any]
 

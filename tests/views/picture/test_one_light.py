@@ -22,7 +22,6 @@ def pixels(data: bytes) -> NDArray[np.int16]:
     return np.asarray(Image.open(io.BytesIO(data)).convert("RGB")).astype(np.int16)
 
 
-@pytest.mark.xdist_group("samples")
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_at_most_one_pixel_in_a_hundred_differs(path: Path) -> None:
     build = sample_build(path, "islands.policy=loose")
