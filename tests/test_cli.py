@@ -18,12 +18,23 @@ import pytest
 from builds import build_made
 from shapely import Polygon, box
 
-import layercut.cli.printing
 from layercut.cli import main
 from layercut.errors import DrawingError, InternalError
 from layercut.findings import Finding, in_order
 from layercut.job import Job
-from layercut.model import Drawing, Layer, OrderedSheet, Panel, Planned, Proof, Stack, StackLayer, sheets_of
+from layercut.model import (
+    Drawing,
+    Layer,
+    OrderedSheet,
+    Paint,
+    PaintedRegion,
+    Panel,
+    Planned,
+    Proof,
+    Stack,
+    StackLayer,
+    sheets_of,
+)
 from layercut.output.seal import seal_png, seal_svg
 from layercut.png import png_bytes
 from layercut.sheets.smoothing import smooth_sheets
@@ -52,7 +63,8 @@ def make_build(job: Job, findings: tuple[Finding, ...] = (), copies: int = 4) ->
     )
     spacer = dataclasses.replace(sheet, name="spacer", kind="spacer", file="sheets/spacer.svg", copies=copies)
     drawing = Drawing("house.svg", "ab" * 32, 280.0, 215.9, (Layer("sky", ()),))
-    sky = StackLayer("sky", outline, interior, Polygon(), Polygon(), outline, ())
+    painted = (PaintedRegion(Paint("#88aacc"), outline),)
+    sky = StackLayer("sky", outline, interior, Polygon(), Polygon(), outline, painted)
     stack = Stack(panel, (sky,), Polygon())
     told = in_order(findings, ("sky", "garden"))
     if any(finding.severity == "error" for finding in findings):
@@ -416,7 +428,7 @@ def test_progress_begins_after_a_second(
     run: Run, stages: Stages, drawing: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     now = [100.0]
-    monkeypatch.setattr(layercut.cli.printing.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr("layercut.cli.printing.time.monotonic", lambda: now[0])
     stages.stages = ("reading", "mapping", "cutting")
     assert run("check", drawing)[2] == ""
 
@@ -431,7 +443,7 @@ def test_timings_tell_every_stage_in_order_and_add_up(
     run: Run, stages: Stages, drawing: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     now = [100.0]
-    monkeypatch.setattr(layercut.cli.printing.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr("layercut.cli.printing.time.monotonic", lambda: now[0])
 
     def wait() -> None:
         now[0] += 0.25

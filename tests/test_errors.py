@@ -50,4 +50,6 @@ def test_only_the_commands_print_or_exit() -> None:
             names = (
                 {node.id} if isinstance(node, ast.Name) else {node.attr} if isinstance(node, ast.Attribute) else set()
             )
-            assert not names & {"print", "SystemExit", "exit", "_exit", "stdout", "stderr"}, f"{path}:{node.lineno}"
+            assert not names & {"print", "SystemExit", "exit", "_exit", "stdout", "stderr"}, (
+                f"{path}:{ast.unparse(node)}"
+            )

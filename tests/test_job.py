@@ -124,7 +124,7 @@ def test_the_samples_jobs_load(path: Path) -> None:
 
 def test_a_job_cannot_be_changed() -> None:
     with pytest.raises(pydantic.ValidationError, match="frozen"):
-        load_job(None).panel.frame = 3.0  # type: ignore[misc]
+        load_job(None).panel.frame = 3.0
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import signal
 import subprocess
 import sys
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -36,52 +36,73 @@ KILLED_AT_A_STEP = """
     from pathlib import Path
     from layercut.output import folder as module
 
-    step, target, in_two_steps = int(sys.argv[1]), Path(sys.argv[2]), sys.argv[3] == "two"
-    done = 0
+    new = {name: text.encode() for name, text in json.loads(sys.stdin.readline()).items()}
 
-    def event(name, arguments):
-        # Every change to the disk asks the auditors first; at the chosen one the process is killed, with no goodbye.
-        global done
-        changes = ("open", "os.mkdir", "os.rename", "os.rmdir", "os.remove", "shutil.rmtree")
-        if name in changes and str(target.parent) in str(arguments[0]):
-            done += 1
-            if done == step:
-                os.kill(os.getpid(), signal.SIGKILL)
+    def write(step, target, in_two_steps, keep_old):
+        done = 0
 
-    whole = module.exchange
+        def event(name, arguments):
+            # Every change to the disk asks the auditors first; at the chosen one the process is killed, with no
+            # goodbye.
+            nonlocal done
+            changes = ("open", "os.mkdir", "os.rename", "os.rmdir", "os.remove", "shutil.rmtree")
+            if name in changes and str(target.parent) in str(arguments[0]):
+                done += 1
+                if done == step:
+                    os.kill(os.getpid(), signal.SIGKILL)
 
-    def exchange(first, second):
-        if in_two_steps:
-            return False
-        event("os.rename", (str(first),))
-        result = whole(first, second)
-        event("os.rename", (str(first),))
-        return result
+        whole = module.exchange
 
-    module.exchange = exchange
-    new = {name: text.encode() for name, text in json.load(sys.stdin).items()}
-    sys.addaudithook(event)
-    module.write_folder(target, new, keep_old=sys.argv[4] == "keep")
-    print("finished after", done, "steps")
+        def exchange(first, second):
+            if in_two_steps:
+                return False
+            event("os.rename", (str(first),))
+            result = whole(first, second)
+            event("os.rename", (str(first),))
+            return result
+
+        module.exchange = exchange
+        sys.addaudithook(event)
+        module.write_folder(target, new, keep_old=keep_old)
+
+    # The library is loaded once: each write is in a process of its own that is split off from this one.
+    for line in sys.stdin:
+        step, target, how, old = json.loads(line)
+        child = os.fork()
+        if not child:
+            write(step, Path(target), how == "two", old == "keep")
+            sys.exit(0)
+        print(os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), flush=True)
 """
 
+Kill = Callable[..., bool]
 
-def kill_at(step: int, target: Path, how: str, old: str = "replace") -> bool:
-    """Write the new folder in another process and kill it at a step; True when it was killed."""
-    files = json.dumps({name: data.decode() for name, data in NEW.items()})
-    ran = subprocess.run(
-        [sys.executable, "-c", textwrap.dedent(KILLED_AT_A_STEP), str(step), str(target), how, old],
-        input=files,
-        capture_output=True,
+
+@pytest.fixture(scope="module")
+def kill_at() -> Iterator[Kill]:
+    """Writes the new folder in another process that is killed at a step; True when it was killed."""
+    with subprocess.Popen(
+        [sys.executable, "-c", textwrap.dedent(KILLED_AT_A_STEP)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
         text=True,
-        check=False,
-    )
-    assert ran.returncode in (0, -signal.SIGKILL), ran.stderr
-    return ran.returncode != 0
+    ) as running:
+        assert running.stdin is not None
+        assert running.stdout is not None
+        orders, ends = running.stdin, running.stdout
+        print(json.dumps({name: data.decode() for name, data in NEW.items()}), file=orders, flush=True)
+
+        def kill(step: int, target: Path, how: str, old: str = "replace") -> bool:
+            print(json.dumps([step, str(target), how, old]), file=orders, flush=True)
+            code = int(ends.readline())
+            assert code in (0, -signal.SIGKILL)
+            return code != 0
+
+        yield kill
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="changing places in one step")
-def test_killed_at_any_step_there_is_the_old_folder_or_the_new(tmp_path: Path) -> None:
+def test_killed_at_any_step_there_is_the_old_folder_or_the_new(kill_at: Kill, tmp_path: Path) -> None:
     seen = set()
     step = 1
     while True:
@@ -110,7 +131,7 @@ def whole_folders(place: Path) -> list[dict[str, bytes]]:
 
 @pytest.mark.parametrize("how", ["one", "two"])
 @pytest.mark.skipif(sys.platform != "linux", reason="changing places in one step")
-def test_killed_at_any_step_the_old_folder_is_kept(tmp_path: Path, how: str) -> None:
+def test_killed_at_any_step_the_old_folder_is_kept(kill_at: Kill, tmp_path: Path, how: str) -> None:
     """What isn't layercut's is set aside: wherever the run is killed, it is there whole, and no half of a new folder
     beside it."""
     mine = {**OLD, "notes.txt": b"mine"}
@@ -135,7 +156,7 @@ def test_killed_at_any_step_the_old_folder_is_kept(tmp_path: Path, how: str) -> 
         pytest.fail("never ended")
 
 
-def test_killed_where_folders_change_places_in_two_steps(tmp_path: Path) -> None:
+def test_killed_where_folders_change_places_in_two_steps(kill_at: Kill, tmp_path: Path) -> None:
     """Between the two the folder is away for a moment, but nothing is lost or mixed: old and new are both whole."""
     away = 0
     for step in range(1, 80):

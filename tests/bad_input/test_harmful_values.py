@@ -8,6 +8,7 @@ import socket
 from pathlib import Path
 
 import pytest
+from builds import made_of
 
 from layercut.drawing import read_drawing
 from layercut.errors import DrawingError
@@ -127,8 +128,7 @@ def test_any_page_is_a_panel(width: str, tmp_path: Path) -> None:
     """A page's millimetres are rounded to the last digit that a sheet is written with."""
     path = tmp_path / "drawing.svg"
     path.write_text(f'<svg {SVG} width="{width}" height="400"><g><rect width="100%" height="300"/></g></svg>')
-    build = compile_drawing(path, Job())
-    assert build.proof is not None
+    build = made_of(compile_drawing(path, Job()))
     assert build.proof.stack_mismatch_mm2 == 0
 
 

@@ -59,7 +59,7 @@ def environment(python: str, lines: list[str]) -> Iterator[Path]:
         held.write_text("".join(f"{line}\n" for line in lines))
         subprocess.run([python, "-m", "venv", folder / "venv"], check=True)
         own = folder / "venv" / "bin" / "python"
-        pip = [own, "-m", "pip", "--quiet", "--disable-pip-version-check"]
+        pip = [str(own), "-m", "pip", "--quiet", "--disable-pip-version-check"]
         subprocess.run([*pip, "install", "--constraint", held, f"{ROOT}[test]"], check=True)
         yield own
 

@@ -16,6 +16,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from random import Random
 
+from builds import made_of
+
 sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 
 from marked_scenes import made_build, marked_scene, marked_settings, write_build
@@ -60,8 +62,9 @@ def try_one(drawing: Drawing, job: Job, folder: Path) -> tuple[str, list[ProofFa
         return f"refused: {error.code}", [], []
     if verdict is None:
         return "can't be made", [], []
-    write_build(build, folder)
-    marks = sum(len(sheet.mark_areas) + len(sheet.mark_lines) for sheet in build.sheets)
+    made = made_of(build)
+    write_build(made, folder)
+    marks = sum(len(sheet.mark_areas) + len(sheet.mark_lines) for sheet in made.sheets)
     return f"made, {'with' if marks else 'without'} marks", [*verdict.failures], [*verify_folder(folder).failures]
 
 

@@ -23,6 +23,8 @@ import pytest
 import shapely
 import svgelements
 
+from layercut.drawing.document import local_name
+
 sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 from open_drawings import open_drawings
 
@@ -84,7 +86,7 @@ def recorded() -> Iterator[dict[str, list[Call]]]:
         whole_arc(pen, *given)
 
     def shape(element: Any, style: Any, viewport: units.Viewport, parse: Any) -> Any:
-        kind = shapes.local_name(element)
+        kind = local_name(element)
         if kind in SHAPES:
             said = {name: str(style.own.get(name) or element.get(name) or "") for name in SIZES}
             said = {name: value for name, value in said.items() if value}
@@ -98,7 +100,7 @@ def recorded() -> Iterator[dict[str, list[Call]]]:
         replaced(page.viewbox_map, partial(watched, "viewBox", page.viewbox_map)),
         replaced(own_shape, shape),
     ):
-        PathBuilder.arc = arc  # type: ignore[method-assign]
+        PathBuilder.arc = arc  # type: ignore[method-assign, assignment]
         try:
             yield calls
         finally:
@@ -190,9 +192,10 @@ def same(ours: Any, theirs: Any) -> bool:
 def sampled(cubics: np.ndarray) -> np.ndarray:
     t = np.linspace(0, 1, 33)[:, None, None]
     a, b, c, d = cubics.transpose(1, 0, 2)
-    return (
+    points: np.ndarray = (
         ((1 - t) ** 3 * a + 3 * (1 - t) ** 2 * t * b + 3 * (1 - t) * t**2 * c + t**3 * d).transpose(1, 0, 2)
     ).reshape(-1, 2)
+    return points
 
 
 def their_answer(kind: str, call: Call) -> Any:
@@ -205,8 +208,8 @@ def their_answer(kind: str, call: Call) -> Any:
 
 def tell_same(calls: dict[str, list[Call]]) -> None:
     for kind, made in calls.items():
-        given = {call[:4] if kind == "shape" else call: call for call in made}.values()
-        given = [call for call in given if call[0] and (kind != "viewBox" or min(call[0][2:]) > 0)]
+        once = {call[:4] if kind == "shape" else call: call for call in made}.values()
+        given = [call for call in once if call[0] and (kind != "viewBox" or min(call[0][2:]) > 0)]
         answers = [(call, OURS[kind](*call), their_answer(kind, call)) for call in given]
         good = [entry for entry in answers if entry[1] is not None]
         none = [entry for entry in answers if entry[1] is None]

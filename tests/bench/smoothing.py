@@ -69,7 +69,7 @@ def fills_only(text: str) -> str:
         if isinstance(element.tag, str):
             element.set("stroke", "none")
             if element.get("style"):
-                kept = [part for part in element.get("style").split(";") if not part.strip().startswith("stroke")]
+                kept = [part for part in element.get("style", "").split(";") if not part.strip().startswith("stroke")]
                 element.set("style", ";".join(kept))
     return etree.tostring(root, encoding="unicode")
 
@@ -174,7 +174,8 @@ def lost_corners(rings: list[np.ndarray], path: Curves) -> tuple[int, int]:
 def lead_of(segment: np.ndarray) -> np.ndarray:
     """The direction in which a segment leaves its first end."""
     legs = segment[1:] - segment[0]
-    return legs[np.flatnonzero(np.hypot(*legs.T) > 0)[0]]
+    first: np.ndarray = legs[np.flatnonzero(np.hypot(*legs.T) > 0)[0]]
+    return first
 
 
 def count(path: Path, tolerance: float, tally: Tally) -> list[np.ndarray]:
@@ -240,7 +241,7 @@ def main() -> None:
                 print(f"  {source.stem}: {error.sentence()}")
     for field in fields(tally):
         print(f"{field.name:15} {getattr(tally, field.name):.4f}".rstrip("0").rstrip("."))
-    bars = (
+    bars: tuple[tuple[str, float, float, int], ...] = (
         ("nodes over the exact outline's own, at most 0.8", tally.nodes / tally.own_nodes, 0.8, 1),
         (f"largest deviation, mm, at most {tolerance:g}", tally.worst, tolerance, 1),
         (f"corners over {CORNER_DEG:g} degrees lost, at most 0", float(tally.lost), 0.0, 1),

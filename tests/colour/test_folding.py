@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from layercut.colour.folding import fold, hex_of, is_clear, is_opaque, mean_colour, mean_wash, rgb_of
 from layercut.colour.sampling import sample, sample_over
-from layercut.colour.washes import FlatWash, GradedWash, Gradient, GroupWash, Stop
+from layercut.colour.washes import FlatWash, GradedWash, Gradient, GroupWash, Rgb, Spread, Stop, Wash
 
 unit = st.sampled_from([0.0, 1.0, 0.25]) | st.floats(0, 1)
 colours = st.tuples(unit, unit, unit)
@@ -29,7 +29,7 @@ def gradients(draw: st.DrawFn) -> Gradient:
     opacity = draw(unit)
     offsets = sorted(draw(st.lists(st.sampled_from([0.0, 0.5, 1.0]) | unit, min_size=1, max_size=4)))
     stops = tuple(Stop(offset, draw(colours), opacity if even else draw(unit)) for offset in offsets)
-    spread = draw(st.sampled_from(["pad", "reflect", "repeat"]))
+    spread: Spread = draw(st.sampled_from(["pad", "reflect", "repeat"]))
     turn = (draw(st.floats(0.5, 2)), draw(st.floats(-0.4, 0.4)), draw(st.floats(-0.4, 0.4)), 1.0, 1.0, -1.0)
     if draw(st.booleans()):
         return Gradient("linear", tuple(draw(places) for _ in range(4)), turn, spread, stops)
@@ -53,7 +53,7 @@ washes = st.recursive(
 
 
 @given(st.lists(washes, max_size=4))
-def test_a_folded_stack_shows_the_same(stack: list) -> None:
+def test_a_folded_stack_shows_the_same(stack: list[Wash]) -> None:
     colour, opacity = sample(stack, PLACES)
     folded, again = sample(fold(stack), PLACES)
     assert np.allclose(opacity, again, atol=1e-7)
@@ -61,7 +61,7 @@ def test_a_folded_stack_shows_the_same(stack: list) -> None:
 
 
 @given(st.lists(washes, max_size=4), colours)
-def test_over_a_ground_it_shows_the_same_and_lets_nothing_through(stack: list, ground: tuple) -> None:
+def test_over_a_ground_it_shows_the_same_and_lets_nothing_through(stack: list[Wash], ground: Rgb) -> None:
     folded = fold(stack, ground)
     assert np.allclose(sample_over(stack, PLACES, ground), sample_over(folded, PLACES, (0, 0, 0)), atol=1e-7)
     assert np.allclose(sample(folded, PLACES)[1], 1, atol=1e-7)
@@ -69,7 +69,7 @@ def test_over_a_ground_it_shows_the_same_and_lets_nothing_through(stack: list, g
 
 
 @given(washes)
-def test_what_is_called_opaque_or_clear_is_so(wash: object) -> None:
+def test_what_is_called_opaque_or_clear_is_so(wash: Wash) -> None:
     _, opacity = sample([wash], PLACES)
     assert not is_opaque(wash) or np.allclose(opacity, 1, atol=1e-6)
     assert not is_clear(wash) or np.allclose(opacity, 0, atol=1e-6)

@@ -1,5 +1,7 @@
 """Where a coat is opaque enough: the region against the opacity sampled at places all over it."""
 
+from typing import Literal
+
 import numpy as np
 import pytest
 import shapely
@@ -10,14 +12,22 @@ from shapely import box
 from layercut.colour.coats import Coat, Mask, Veil
 from layercut.colour.sampling import mask_values, sample
 from layercut.colour.shown import most_opaque, shown_region
-from layercut.colour.washes import FlatWash, GradedWash, Gradient, Stop
+from layercut.colour.washes import Affine, FlatWash, GradedWash, Gradient, Spread, Stop
 
 SHAPE = box(0, 0, 40, 30)
 RED = (1.0, 0.0, 0.0)
 IDENTITY = (1, 0, 0, 1, 0, 0)
 
+Kind = Literal["linear", "radial"]
 
-def fading(kind: str, points: tuple, spread: str, to_mm: tuple = IDENTITY, offsets: tuple = (0, 1)) -> GradedWash:
+
+def fading(
+    kind: Kind,
+    points: tuple[float, ...],
+    spread: Spread,
+    to_mm: Affine = IDENTITY,
+    offsets: tuple[float, float] = (0, 1),
+) -> GradedWash:
     stops = (Stop(offsets[0], RED, 1.0), Stop(offsets[1], (0, 0, 1), 0.0))
     return GradedWash(Gradient(kind, points, to_mm, spread, stops))
 
@@ -60,7 +70,7 @@ TURNED = (0.8, 0.3, -0.5, 1.1, 4.0, -2.0)
         ("radial", (24.0, 13.0, 2.0, 20.0, 15.0, 9.0)),
     ],
 )
-def test_bands_and_rings_are_exact(kind: str, points: tuple, to_mm: tuple, spread: str) -> None:
+def test_bands_and_rings_are_exact(kind: Kind, points: tuple[float, ...], to_mm: Affine, spread: Spread) -> None:
     wash = fading(kind, points, spread, to_mm, (0.2, 0.9))
     # A circle is flattened within 0.002 mm, in which the opacity changes by less than 0.002.
     assert disagreeing(Coat(SHAPE, wash), 0.5, 2e-3) == 0
@@ -86,7 +96,7 @@ def test_a_mask_of_hard_and_soft_parts() -> None:
 
 @settings(max_examples=15)
 @given(st.floats(0.1, 0.9), st.sampled_from(["alpha", "luminance"]))
-def test_products_of_fields_are_close(least: float, by: str) -> None:
+def test_products_of_fields_are_close(least: float, by: Literal["alpha", "luminance"]) -> None:
     """No formula gives the line where two gradients come to the limit together; it is found in small steps."""
     mask = Mask(((box(-5, -5, 45, 35), (fading("radial", (20, 15, 0, 20, 15, 25), "pad"),)),), by)
     coat = Coat(SHAPE, fading("linear", (0.0, 0.0, 60.0, 20.0), "pad"), (Veil((1,), 1.0, mask),))

@@ -9,12 +9,13 @@ from layercut.drawing import CurveCache, read_drawing
 from layercut.drawing.pathdata import parse_path
 from layercut.geometry.curves import chord_counts, flatten, place
 from layercut.job import Job
+from layercut.model import Shape
 
 LEAF = '<path d="M{x} 20c8 -12 16 12 24 0" fill="{fill}"/>'
 DRAWING = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"><g>{}</g></svg>'
 
 
-def _shapes(file: Path, cache: CurveCache, *leaves: tuple[float, str]):
+def _shapes(file: Path, cache: CurveCache, *leaves: tuple[float, str]) -> tuple[Shape, ...]:
     file.write_text(DRAWING.format("".join(LEAF.format(x=x, fill=fill) for x, fill in leaves)))
     (layer,) = read_drawing(file, Job(), cache).layers
     return layer.shapes

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from scenes import Scenes
 
 from layercut.drawing.depth import depth_findings
 from layercut.job import Job
@@ -36,5 +37,5 @@ def test_a_stack_of_one_is_told(tmp_path: Path, body: str, told: int) -> None:
         assert "plain picture" in mine[0].message
 
 
-def test_nothing_is_said_of_no_layer(scenes) -> None:
+def test_nothing_is_said_of_no_layer(scenes: Scenes) -> None:
     assert depth_findings(scenes.drawing()) == ()

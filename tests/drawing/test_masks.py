@@ -43,7 +43,7 @@ def only(body: str, folder: Path) -> Shape:
         ('mask-type="alpha"', '<rect x="20" y="10" width="10" height="9"/>', (20, 10, 30, 19)),
     ],
 )
-def test_hard_masks_are_clips(attributes: str, content: str, left: tuple, tmp_path: Path) -> None:
+def test_hard_masks_are_clips(attributes: str, content: str, left: tuple[float, ...], tmp_path: Path) -> None:
     shape = only(f'<mask id="m" {attributes}>{content}</mask><g>{RED}</g>', tmp_path)
     assert shape.role == "wood"
     assert shape.coat is None

@@ -97,4 +97,5 @@ def test_the_pen_of_a_style() -> None:
         "stroke-dashoffset": "-2",
     }
     pen = stroke_pen(Style(inherited={**Style().inherited, **said}), VIEWPORT)
-    assert pen == StrokeStyle(pytest.approx(35.355339), "round", "miter", 8.0, (3.0, 16.0), -2.0)
+    assert pen.width == pytest.approx(35.355339)
+    assert pen == StrokeStyle(pen.width, "round", "miter", 8.0, (3.0, 16.0), -2.0)

@@ -6,6 +6,7 @@ import pytest
 import shapely
 from drawn import read
 
+from layercut.colour.washes import GradedWash
 from layercut.drawing import tiling
 from layercut.model import Shape
 
@@ -70,7 +71,8 @@ def test_a_gradient_in_a_tile_has_a_place_in_each(tmp_path: Path) -> None:
     pattern = f'<pattern id="p" {ROOM} width="10" height="20"><rect width="8" height="20" fill="url(#b)"/></pattern>'
     drawn = shapes(f'{blend}{pattern}<g><rect width="40" height="20" fill="url(#p)"/></g>', tmp_path)
     assert [shape.geometry.bounds for shape in drawn] == [(10 * n, 0, 10 * n + 8, 20) for n in range(4)]
-    assert [shape.paint.washes[0].gradient.to_mm[4] for shape in drawn] == pytest.approx([0, 10, 20, 30])
+    blends = [wash for shape in drawn for wash in shape.paint.washes if isinstance(wash, GradedWash)]
+    assert [wash.gradient.to_mm[4] for wash in blends] == pytest.approx([0, 10, 20, 30])
 
 
 def test_lines_of_tiles_are_cut_off_at_the_shape(tmp_path: Path) -> None:

@@ -54,7 +54,7 @@ def only(drawing: Drawing) -> Shape:
         ),
     ],
 )
-def test_effects_count_within_the_element(body: str, left: tuple, effect: str, tmp_path: Path) -> None:
+def test_effects_count_within_the_element(body: str, left: tuple[float, ...], effect: str, tmp_path: Path) -> None:
     """A use's x and y are part of its transform (SVG 2, 5.6); a viewport's viewBox counts for its own effects too, as
     browsers and renderers have it."""
     shape = only(read(f'<defs><g id="s">{SQUARE}</g></defs>{body.format(effect)}', tmp_path))

@@ -115,7 +115,7 @@ def test_a_circle_has_about_as_few_chords_as_can_be() -> None:
 @given(st.lists(points, min_size=4, max_size=4))
 def test_a_curve_drawn_the_other_way_has_the_same_chords(control: list[tuple[float, float]]) -> None:
     """Neighbours that share an edge draw it in opposite directions; without the same chords a gap would lie there."""
-    lines = []
+    lines: list[Polyline] = []
     for around in (control, control[::-1]):
         pen = PathBuilder()
         pen.move(*around[0])

@@ -6,7 +6,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layercut.geometry.fill import Rule, fill_region, fill_regions
+from layercut.geometry.fill import Rings, Rule, fill_region, fill_regions
 
 
 def square(x: float, y: float, size: float, *, back: bool = False) -> np.ndarray:
@@ -85,7 +85,9 @@ def test_what_encloses_nothing_is_empty(ring: list[tuple[float, float]]) -> None
 
 def test_each_shape_keeps_its_place() -> None:
     eight = np.array([(0, 0), (10, 10), (10, 0), (0, 10)], dtype=float)
-    shapes = [([square(n, 0, 1)], "nonzero") if n % 3 else ([eight], "evenodd") for n in range(9)]
+    shapes: list[tuple[Rings, Rule]] = [
+        ([square(n, 0, 1)], "nonzero") if n % 3 else ([eight], "evenodd") for n in range(9)
+    ]
     regions = fill_regions([*shapes, ([], "nonzero")])
     assert [round(region.area) for region in regions] == [50, 1, 1, 50, 1, 1, 50, 1, 1, 0]
 

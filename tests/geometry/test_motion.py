@@ -13,6 +13,7 @@ from layercut.geometry.motion import Drive, jump_seconds, line_seconds, row_seco
 
 DRIVE = Drive(20, 500, 0.02)
 
+Points = list[tuple[float, float]]
 POINTS = st.lists(st.tuples(st.floats(0, 50), st.floats(0, 50)), min_size=2, max_size=8)
 
 
@@ -26,7 +27,7 @@ def test_nothing_takes_no_time() -> None:
 
 @settings(max_examples=60)
 @given(POINTS, POINTS)
-def test_lines_take_their_own_time_whatever_comes_before(one: list, other: list) -> None:
+def test_lines_take_their_own_time_whatever_comes_before(one: Points, other: Points) -> None:
     a, b = LineString(one), LineString(other)
     alone = line_seconds([a], DRIVE) + line_seconds([b], DRIVE)
     assert line_seconds([a, b], DRIVE) == pytest.approx(alone, rel=1e-6, abs=1e-6)
@@ -34,7 +35,7 @@ def test_lines_take_their_own_time_whatever_comes_before(one: list, other: list)
 
 @settings(max_examples=60)
 @given(POINTS)
-def test_no_faster_than_the_speed_and_no_slower_than_stopping_everywhere(points: list) -> None:
+def test_no_faster_than_the_speed_and_no_slower_than_stopping_everywhere(points: Points) -> None:
     line = LineString(points)
     seconds = line_seconds([line], DRIVE)
     legs = np.hypot(*np.diff(np.array(points), axis=0).T)
@@ -44,7 +45,7 @@ def test_no_faster_than_the_speed_and_no_slower_than_stopping_everywhere(points:
 
 @settings(max_examples=30)
 @given(POINTS)
-def test_there_takes_as_long_as_back(points: list) -> None:
+def test_there_takes_as_long_as_back(points: Points) -> None:
     line = LineString(points)
     assert line_seconds([line.reverse()], DRIVE) == pytest.approx(line_seconds([line], DRIVE), rel=1e-6, abs=1e-6)
 

@@ -1,5 +1,7 @@
 """Noding: cells are what the outlines bound, and of covered outlines only what shows is needed."""
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 import shapely
@@ -66,7 +68,7 @@ def test_nothing_gives_nothing() -> None:
 
 
 @pytest.mark.parametrize("noded", [cells_between, cells_on_grid])
-def test_cells_tile_what_the_outlines_bound(noded) -> None:
+def test_cells_tile_what_the_outlines_bound(noded: Callable[[np.ndarray], np.ndarray]) -> None:
     cells = noded(outlines(_array(DISCS)))
     assert shapely.coverage_is_valid(cells)
     assert shapely.area(cells).sum() == pytest.approx(shapely.union_all(DISCS).area, rel=1e-3)

@@ -24,7 +24,7 @@ def test_the_first_error_is_raised() -> None:
         each(fails_from_three, range(8))
 
 
-def test_both_are_called_and_what_they_raise_is_raised():
+def test_both_are_called_and_what_they_raise_is_raised() -> None:
     assert both(lambda: 1, lambda: "two") == (1, "two")
     with pytest.raises(ValueError, match="first"):
         both(lambda: _raise("first"), lambda: None)

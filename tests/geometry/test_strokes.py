@@ -42,8 +42,8 @@ CHORDS = (
     [("miter", 1.0), ("bevel", 0.5), ("round", math.pi / 4)],
     ids=["miter", "bevel", "round"],
 )
-def test_caps_and_joins(cap: str, ends: float, join: str, corner: float) -> None:
-    style = StrokeStyle(2, cap, join)  # type: ignore[arg-type]
+def test_caps_and_joins(cap: Cap, ends: float, join: Join, corner: float) -> None:
+    style = StrokeStyle(2, cap, join)
     # Two arms of 10 x 2 share a square of 1 at the corner; the join fills up to another one.
     assert stroke_region([CORNER], style).area == pytest.approx(40 - 1 + corner + ends, abs=CHORDS)
 
@@ -63,8 +63,8 @@ def test_closed_lines_have_joins_and_no_caps() -> None:
 
 
 @pytest.mark.parametrize(("cap", "area"), [("butt", 0), ("square", 4), ("round", math.pi)])
-def test_a_line_without_length(cap: str, area: float) -> None:
-    style = StrokeStyle(2, cap)  # type: ignore[arg-type]
+def test_a_line_without_length(cap: Cap, area: float) -> None:
+    style = StrokeStyle(2, cap)
     assert stroke_region([line((3, 3), (3, 3))], style).area == pytest.approx(area, abs=0.01)
 
 
@@ -140,7 +140,7 @@ def test_a_sharp_turn_back_on_long_chords() -> None:
 def test_a_bend_tighter_than_the_pen_stays_round_whatever_the_join() -> None:
     hairpin = curve(0, 0, 0, -1, 0.5, -1, 0.5, 0)
     for join in ("miter", "bevel", "round"):
-        region = stroke_region([hairpin], StrokeStyle(10, join=join))  # type: ignore[arg-type]
+        region = stroke_region([hairpin], StrokeStyle(10, join=join))
         disc = shapely.Point(0.25, -0.75).buffer(4.9)
         above = shapely.box(-20, -20, 20, -1)
         assert disc.intersection(above).difference(region).area < 0.01

@@ -3,12 +3,14 @@
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
 from shapely import LineString, MultiPolygon, Point, Polygon, box
+from shapely.geometry.base import BaseGeometry
 
 import layercut
 from layercut.geometry.thinning import STRETCH, thinned, thinned_apart
@@ -42,7 +44,9 @@ def test_teeth_that_grow_smaller_end_no_process(how: str, code: int, told: str) 
 
 
 @pytest.mark.parametrize("act", [thinned, thinned_apart])
-def test_a_long_round_is_within_the_tolerance_and_much_shorter(act) -> None:
+def test_a_long_round_is_within_the_tolerance_and_much_shorter(
+    act: Callable[[BaseGeometry, float], BaseGeometry],
+) -> None:
     ring = Point(0, 0).buffer(50, quad_segs=3 * STRETCH)
     simple = act(MultiPolygon([ring, box(60, 60, 61, 61)]), 0.01)
     assert simple.is_valid

@@ -1,5 +1,6 @@
 """Lengths of lines in regions against overlays by GEOS, lines along edges and through corners among them."""
 
+from collections.abc import Sequence
 from random import Random
 
 import numpy as np
@@ -12,7 +13,7 @@ from layercut.geometry.regions import EMPTY
 from layercut.geometry.transects import Transected
 
 
-def _lines(*ends) -> np.ndarray:
+def _lines(*ends: Sequence[tuple[float, float]]) -> np.ndarray:
     return np.array([LineString(pair) for pair in ends], dtype=object)
 
 

@@ -5,17 +5,19 @@ corners touch, some moved by a hair so that edges nearly coincide, some slivers,
 """
 
 import math
+from collections.abc import Callable
 
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scenes import Scenes
 from shapely import Point, Polygon, affinity, box
 from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.precision import AREA_MM2, GRID_MM
 from layercut.geometry.regions import union
-from layercut.model import Drawing, Shape, Stack
+from layercut.model import Drawing, Role, Shape, Stack
 from layercut.sheets.kerf import find_cut_lines
 from layercut.stack.hairlines import THREAD_MM
 
@@ -25,6 +27,8 @@ HAIRS_MM = [0.0, 0.0, 0.0, 1e-6, 1e-5, 1e-4, 4e-4, 6e-4, 1e-3]
 COLOURS = ["#aa0000", "#00aa00"]
 
 law = settings(max_examples=30)
+law_of_bench = settings(max_examples=15)
+"""For laws that tests/bench/policies.py looks at too, on thousands of scenes."""
 
 steps_x, steps_y = st.integers(-2, 16), st.integers(-2, 12)
 hair = st.sampled_from(HAIRS_MM)
@@ -76,7 +80,7 @@ outlines = st.one_of(boxes(), boxes(), discs(), stars(), rings(), combs(), slive
 
 
 @st.composite
-def drawings(draw: st.DrawFn, scenes) -> Drawing:
+def drawings(draw: st.DrawFn, scenes: Scenes) -> Drawing:
     """Two to four layers of one to four shapes; a shape may be a copy of an earlier one, a hair off."""
     pool: list[BaseGeometry] = []
     layers = []
@@ -88,7 +92,7 @@ def drawings(draw: st.DrawFn, scenes) -> Drawing:
             else:
                 outline = draw(outlines)
             pool.append(outline)
-            role = draw(st.sampled_from(["wood", "wood", "wood", "opening", "mark-area", "mark-line"]))
+            role: Role = draw(st.sampled_from(["wood", "wood", "wood", "opening", "mark-area", "mark-line"]))
             geometry = outline.boundary if role == "mark-line" else outline
             shapes.append(scenes.shape(geometry, role, draw(st.sampled_from(COLOURS)), f"path 's{len(shapes)}'"))
         layers.append(shapes)
@@ -114,7 +118,7 @@ def _slack(stack: Stack) -> float:
 
 @law
 @given(data=st.data())
-def test_what_is_seen_tiles_the_interior(scenes, data: st.DataObject) -> None:
+def test_what_is_seen_tiles_the_interior(scenes: Scenes, data: st.DataObject) -> None:
     stack = scenes.stack(data.draw(drawings(scenes)), *data.draw(jobs))
     shown = _shown(stack)
     assert sum(region.area for region in shown) == pytest.approx(stack.panel.interior.area, abs=_slack(stack))
@@ -129,7 +133,7 @@ def test_what_is_seen_tiles_the_interior(scenes, data: st.DataObject) -> None:
 
 @law
 @given(data=st.data())
-def test_what_is_seen_is_wood_and_hangs_on_the_frame_or_is_an_island(scenes, data: st.DataObject) -> None:
+def test_what_is_seen_is_wood_and_hangs_on_the_frame_or_is_an_island(scenes: Scenes, data: st.DataObject) -> None:
     stack = scenes.stack(data.draw(drawings(scenes)), *data.draw(jobs))
     for layer in stack.layers:
         lost = shapely.difference(layer.visible, layer.wood)
@@ -146,7 +150,7 @@ def test_what_is_seen_is_wood_and_hangs_on_the_frame_or_is_an_island(scenes, dat
 
 @law
 @given(data=st.data())
-def test_no_stage_stumbles_over_a_drawing_that_can_be_read(scenes, data: st.DataObject) -> None:
+def test_no_stage_stumbles_over_a_drawing_that_can_be_read(scenes: Scenes, data: st.DataObject) -> None:
     drawing = data.draw(drawings(scenes))
     made = scenes.make(drawing, *data.draw(jobs))
     assert len(made.files) == len(drawing.layers)
@@ -154,9 +158,9 @@ def test_no_stage_stumbles_over_a_drawing_that_can_be_read(scenes, data: st.Data
         assert all(ring.is_valid for ring in (*sheet.openings, sheet.outline))
 
 
-@law
+@law_of_bench
 @given(data=st.data())
-def test_the_proof_holds(scenes, data: st.DataObject) -> None:
+def test_the_proof_holds(scenes: Scenes, data: st.DataObject) -> None:
     """What the files make is what was planned, but for openings that the kerf closed, which are told."""
     made = scenes.make(data.draw(drawings(scenes)), *data.draw(jobs))
     if {"opening-closes", "opening-pinches", "detail-lost"} & set(made.codes):
@@ -166,16 +170,16 @@ def test_the_proof_holds(scenes, data: st.DataObject) -> None:
         assert made.proof.pieces_found == made.proof.pieces_planned == len(made.sheets)
 
 
-@law
+@law_of_bench
 @given(data=st.data())
-def test_run_twice_the_bytes_are_the_same(scenes, data: st.DataObject) -> None:
+def test_run_twice_the_bytes_are_the_same(scenes: Scenes, data: st.DataObject) -> None:
     drawing, job = data.draw(drawings(scenes)), data.draw(jobs)
     assert scenes.make(drawing, *job).files == scenes.make(drawing, *job).files
 
 
 @law
 @given(data=st.data())
-def test_more_kerf_never_means_less_wood(scenes, data: st.DataObject) -> None:
+def test_more_kerf_never_means_less_wood(scenes: Scenes, data: st.DataObject) -> None:
     """The region inside the beam's centre lines grows with the kerf, on every sheet."""
     stack = scenes.stack(data.draw(drawings(scenes)))
     for layer in stack.layers:
@@ -190,7 +194,7 @@ def test_more_kerf_never_means_less_wood(scenes, data: st.DataObject) -> None:
             kept = wood
 
 
-def _redrawn(drawing: Drawing, scenes, move) -> Drawing:
+def _redrawn(drawing: Drawing, scenes: Scenes, move: Callable[[BaseGeometry], BaseGeometry]) -> Drawing:
     """The drawing with every shape moved."""
     layers = [
         [scenes.shape(move(shape.geometry), shape.role, shape.paint.colour, shape.element) for shape in layer.shapes]
@@ -209,7 +213,9 @@ def _turned(region: BaseGeometry) -> BaseGeometry:
 
 @law
 @given(data=st.data(), move=st.sampled_from([_mirrored, _turned]))
-def test_a_mirrored_or_turned_drawing_makes_the_mirrored_or_turned_stack(scenes, data: st.DataObject, move) -> None:
+def test_a_mirrored_or_turned_drawing_makes_the_mirrored_or_turned_stack(
+    scenes: Scenes, data: st.DataObject, move: Callable[[BaseGeometry], BaseGeometry]
+) -> None:
     drawing, job = data.draw(drawings(scenes)), data.draw(jobs)
     stack, moved = scenes.stack(drawing, *job), scenes.stack(_redrawn(drawing, scenes, move), *job)
     for here, there in zip(_shown(stack), _shown(moved), strict=True):
@@ -219,7 +225,7 @@ def test_a_mirrored_or_turned_drawing_makes_the_mirrored_or_turned_stack(scenes,
 @law
 @given(data=st.data(), dx=st.integers(-3000, 3000), dy=st.integers(-3000, 3000))
 def test_a_drawing_moved_by_grid_steps_moves_the_visible_regions(
-    scenes, data: st.DataObject, dx: int, dy: int
+    scenes: Scenes, data: st.DataObject, dx: int, dy: int
 ) -> None:
     """Shapes on the grid, with the panel's middle as a window that both drawings fill alike."""
     shapes = data.draw(st.lists(st.lists(boxes(), min_size=1, max_size=3), min_size=2, max_size=3))

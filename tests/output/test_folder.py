@@ -2,6 +2,7 @@
 
 import os
 import stat
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -134,7 +135,11 @@ def test_follows_a_link_to_a_folder_and_keeps_it(tmp_path: Path) -> None:
 def test_a_loop_of_links_is_one_sentence(tmp_path: Path) -> None:
     (tmp_path / "a").symlink_to("b")
     (tmp_path / "b").symlink_to("a")
-    for write in (lambda: write_folder(tmp_path / "a", FILES), lambda: write_file(tmp_path / "a", b"x")):
+    writers: tuple[Callable[[], object], ...] = (
+        lambda: write_folder(tmp_path / "a", FILES),
+        lambda: write_file(tmp_path / "a", b"x"),
+    )
+    for write in writers:
         with pytest.raises(OutputError) as caught:
             write()
         assert caught.value.code == "output-unwritable"

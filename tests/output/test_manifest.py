@@ -8,6 +8,7 @@ import jsonschema
 import pytest
 from blends import downwards
 from builds import build_made, spacers_made
+from scenes import Scenes
 from shapely import LineString, Point, Polygon, box
 
 from layercut.findings import Finding, in_order
@@ -191,7 +192,7 @@ def test_schema_refuses_a_missing_and_an_unknown_key(key: str) -> None:
         validate({**document, f"{key}_too": 1})
 
 
-def test_the_work_plan_as_data(scenes) -> None:
+def test_the_work_plan_as_data(scenes: Scenes) -> None:
     """A whole run with everything in it: loose pieces, spacers, a blend and own paints, against the schema."""
     ground = scenes.shape(scenes.ground())
     blend = downwards(0.0, 100.0)

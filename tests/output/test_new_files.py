@@ -5,7 +5,6 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -47,7 +46,7 @@ def test_on_a_disk_without_second_names(tmp_path: Path, monkeypatch: pytest.Monk
 
 
 KILLED = """
-import sys, time
+import sys
 from pathlib import Path
 from layercut.output.new_files import write_new
 plain = Path.write_bytes
@@ -56,7 +55,7 @@ def slow(path, data):
         stream.write(data[:5])
         stream.flush()
         print("begun", flush=True)
-        time.sleep(30)
+        sys.stdin.readline()
 Path.write_bytes = slow
 write_new({Path("house.svg"): b"0123456789"})
 """
@@ -67,7 +66,7 @@ def test_a_run_that_is_killed_midway_leaves_no_part_of_a_file(tmp_path: Path) ->
     words = [sys.executable, "-c", KILLED]
     root = str(Path(__file__).parents[2])
     with subprocess.Popen(
-        words, cwd=tmp_path, stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": root}
+        words, cwd=tmp_path, stdin=subprocess.PIPE, stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": root}
     ) as running:
         assert running.stdout is not None
         assert running.stdout.readline() == b"begun\n"
@@ -79,6 +78,7 @@ def test_a_run_that_is_killed_midway_leaves_no_part_of_a_file(tmp_path: Path) ->
 def test_of_two_runs_at_once_one_finds_it_taken(tmp_path: Path) -> None:
     code = (
         "import sys; from pathlib import Path; from layercut.output.new_files import write_new\n"
+        "print('ready', flush=True)\n"
         "sys.stdin.readline()\n"
         "try: write_new({Path('a'): sys.argv[1].encode() * 100000}); print('won')\n"
         "except Exception as error: print(type(error).__name__)\n"
@@ -94,8 +94,14 @@ def test_of_two_runs_at_once_one_finds_it_taken(tmp_path: Path) -> None:
         )
         for letter in "xy"
     ]
-    time.sleep(0.3)
-    told = [run.communicate(b"go\n")[0].decode().strip() for run in runs]
+    for run in runs:
+        assert run.stdout is not None
+        assert run.stdout.readline() == b"ready\n"
+    for run in runs:
+        assert run.stdin is not None
+        run.stdin.write(b"go\n")
+        run.stdin.flush()
+    told = [run.communicate()[0].decode().strip() for run in runs]
     assert sorted(told) == ["OutputError", "won"]
     winner = "xy"[told.index("won")]
     assert (tmp_path / "a").read_text() == winner * 100000

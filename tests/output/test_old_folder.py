@@ -163,7 +163,7 @@ def test_a_file_that_is_put_in_at_the_last_moment_is_not_lost(
     target = tmp_path / "out"
     write_folder(target, FILES)
     whole = folder_module.exchange
-    done = []
+    done: list[int] = []
 
     def late(first: Path, second: Path) -> bool:
         if not done:

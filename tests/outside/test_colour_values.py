@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from layercut.colour.sampling import sample, sample_over
-from layercut.colour.washes import FlatWash, GradedWash, Gradient, GroupWash, Stop
+from layercut.colour.washes import FlatWash, GradedWash, Gradient, GroupWash, Spread, Stop
 
 IDENTITY = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 RED, BLUE, GREEN = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, 1.0, 0.0)
@@ -39,7 +39,7 @@ def test_a_linear_gradient_at_five_points() -> None:
 @pytest.mark.parametrize(
     ("spread", "expected"), [("pad", (1.0, 0.0)), ("repeat", (0.25, 0.75)), ("reflect", (0.75, 0.25))]
 )
-def test_spread_beyond_the_end(spread: str, expected: tuple[float, float]) -> None:
+def test_spread_beyond_the_end(spread: Spread, expected: tuple[float, float]) -> None:
     """At 1.25 of the way: repeat starts again at 0, reflect turns back (SVG 2, 13.2.2, spreadMethod)."""
     wash = GradedWash(Gradient("linear", (0.0, 0.0, 4.0, 0.0), IDENTITY, spread, (Stop(0, RED), Stop(1, BLUE))))
     colours, _ = sample([wash], np.array([(5.0, 0.0)]))

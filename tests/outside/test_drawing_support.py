@@ -1,10 +1,15 @@
 """docs/drawing-support.md says what a run says: every construct is right, or something is said about it."""
 
 import re
+from pathlib import Path
 
 import pytest
 import support_page
 from constructs import CASES, PAINT, TOLD, whole
+
+from layercut.drawing import read_drawing
+from layercut.job import Job
+from layercut.model import Drawing
 
 WRITTEN = support_page.PAGE.read_text(encoding="utf-8") if support_page.PAGE.is_file() else ""
 
@@ -30,9 +35,9 @@ def test_a_construct_that_is_wrong_in_silence_would_be_seen(monkeypatch: pytest.
     """A reader that forgot one of two shapes, with nothing to say about it."""
     text = whole('viewBox="0 0 100 100"><g><rect width="40" height="40"/><rect x="50" width="40" height="40"/></g>')
     assert support_page.verdict(text)[0] == support_page.SUPPORTED
-    real = support_page.read_drawing
+    real = read_drawing
 
-    def forgetful(path, job):  # type: ignore[no-untyped-def]
+    def forgetful(path: Path, job: Job) -> Drawing:
         drawing = real(path, job)
         path.write_text(path.read_text().replace('<rect x="50" width="40" height="40"/>', ""))
         return real(path, job) if drawing.layers else drawing
@@ -53,7 +58,7 @@ def test_the_counts_add_up() -> None:
 
 def test_the_counts_of_test_files_add_up_for_each_stage() -> None:
     files = support_page.written_counts().partition(support_page.FILES)[2]
-    total = int(re.search(r"All (\d+) SVG files", files)[1])
+    (total,) = (int(count) for count in re.findall(r"All (\d+) SVG files", files))
     _, reader, compiled = re.split(r"^\| (?:reader|compile) \| files \|$", files, flags=re.MULTILINE)
     for stage in (reader, compiled):
         rows = {name: int(count) for name, count in re.findall(r"^\| ([^|]+) \| (\d+) \|$", stage, re.MULTILINE)}

@@ -10,7 +10,9 @@ import re
 import numpy as np
 import pytest
 import shapely
+from elements import value
 from lxml import etree
+from scenes import SceneRun, Scenes
 from scipy import ndimage
 from shapely import LineString, Point, Polygon, box
 
@@ -41,7 +43,7 @@ def test_a_round_offset_has_steiners_area(region: Polygon, radius: float, area: 
     assert exact - 1.01 * under - 1e-6 <= dilate(region, radius).area <= exact
 
 
-def test_the_kerf_of_a_rectangle_is_arithmetic(scenes) -> None:
+def test_the_kerf_of_a_rectangle_is_arithmetic(scenes: Scenes) -> None:
     assert grow(RECTANGLE, 0.1).area == pytest.approx(6032.04)
     assert shrink(RECTANGLE, 0.1).area == pytest.approx(5968.04)
     ground = box(0, 0, 120, 80)
@@ -96,7 +98,7 @@ PATH_DATA = re.compile(rf"M{PLACE}(?:L{PLACE}|C{PLACE} {PLACE} {PLACE})+Z?")
 
 
 @pytest.fixture(scope="module")
-def made(scenes):
+def made(scenes: Scenes) -> SceneRun:
     """Marks of both kinds, openings, a hole in a hole, a covered shape."""
     ring = Point(30, 60).buffer(15, 64).difference(Point(30, 60).buffer(9, 64))
     front = shapely.union_all([box(0, 45, 20, 70), ring, box(60, 20, 100, 80)]).difference(box(70, 30, 80, 40))
@@ -109,20 +111,20 @@ def made(scenes):
     return scenes.make(scenes.drawing([scenes.ground()], shapes, [box(0, 90, 100, 100)]))
 
 
-def test_written_sheets_use_only_what_svg_1_1_has(made) -> None:
+def test_written_sheets_use_only_what_svg_1_1_has(made: SceneRun) -> None:
     for text in made.files:
         root = etree.fromstring(text.encode())
         for element in root.iter():
             name = etree.QName(element)
             assert name.namespace == "http://www.w3.org/2000/svg"
             assert {etree.QName(child).localname for child in element} <= CONTENT[name.localname]
-            plain = {key for key in element.attrib if not key.startswith("data-")}
+            plain = {key for key in map(str, element.attrib) if not key.startswith("data-")}
             assert plain <= ATTRIBUTES[name.localname]
         paths = [path.get("d") for path in root.iter("{*}path")]
         assert paths
         for group in root.iter("{*}g"):
             if group.get("data-role", "").startswith("cut") or group.get("data-role") == "mark-line":
-                assert all(PATH_DATA.fullmatch(path.get("d")) for path in group)
+                assert all(PATH_DATA.fullmatch(value(path, "d")) for path in group)
 
 
 def _chords(data: str) -> np.ndarray:
@@ -143,10 +145,10 @@ def _raster(text: str, kerf_mm: float, px_per_mm: int) -> np.ndarray:
     root = etree.fromstring(text.encode())
     rings = []
     for group in root.iter("{*}g"):
-        if group.get("data-role").startswith("cut"):
+        if value(group, "data-role").startswith("cut"):
             for path in group:
-                rings.append(_chords(path.get("d")))
-    width, height = (float(root.get(side)[:-2]) for side in ("width", "height"))
+                rings.append(_chords(value(path, "d")))
+    width, height = (float(value(root, side)[:-2]) for side in ("width", "height"))
     y, x = np.mgrid[0 : height * px_per_mm, 0 : width * px_per_mm]
     x, y = (x + 0.5) / px_per_mm, (y + 0.5) / px_per_mm
     inside = np.zeros(x.shape, dtype=bool)
@@ -163,7 +165,7 @@ def _raster(text: str, kerf_mm: float, px_per_mm: int) -> np.ndarray:
     return inside & clear
 
 
-def test_pieces_on_a_raster_are_the_proofs_pieces(scenes) -> None:
+def test_pieces_on_a_raster_are_the_proofs_pieces(scenes: Scenes) -> None:
     """scipy.ndimage.label counts them on pixels; islands, a ring with a disc in it, a thin stem."""
     squares = [box(20, 20, 30, 30), box(31, 31, 40, 40), box(60, 20, 80, 40).difference(box(65, 25, 75, 35))]
     thin = box(0, 60, 50, 60.6).union(box(50, 55, 60, 65))

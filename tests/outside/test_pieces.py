@@ -4,12 +4,15 @@ Under `tie` each sheet is one piece, under `loose` exactly the manifest's, under
 when the raster of its planned wood sees an island. On own scenes, the samples, and open drawings.
 """
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from builds import sheets_made
 from open_drawings import deal_into_layers, open_drawings
+from scenes import Scenes
 from shapely import Point, affinity, box
+from shapely.geometry.base import BaseGeometry
 from sheet_raster import DUST_MM2, count, cut_pieces, piece_at, planned_pieces
 
 from layercut.drawing import read_drawing
@@ -23,7 +26,7 @@ PX_PER_MM = 10
 DISC = Point(50, 50).buffer(12, 32)
 LEAVES = [affinity.rotate(affinity.scale(DISC, 0.4, 0.2), 40 * k, (50, 20)) for k in range(5)]
 
-SCENES: dict[str, list] = {
+SCENES: dict[str, list[list[BaseGeometry]]] = {
     "held": [[box(0, 60, 100, 100)]],
     "disc": [[DISC]],
     "disc behind a band": [[DISC], [box(0, 45, 100, 55)]],
@@ -56,7 +59,7 @@ HOWEVER_SLENDER = "limits.slender=1000"
 """Some pieces here are far from all wood; that a slender tie is refused is tested elsewhere."""
 
 
-def _drawing(scenes, name: str) -> Drawing:
+def _drawing(scenes: Scenes, name: str) -> Drawing:
     return scenes.drawing([scenes.ground()], *SCENES[name])
 
 
@@ -103,17 +106,17 @@ def _check_refused(drawing: Drawing, job: Job, px_per_mm: float = PX_PER_MM) -> 
 
 
 @pytest.mark.parametrize("name", SCENES)
-def test_under_tie_each_sheet_is_one_piece(scenes, name: str) -> None:
+def test_under_tie_each_sheet_is_one_piece(scenes: Scenes, name: str) -> None:
     _check_tied(_drawing(scenes, name), scenes.job("islands.policy=tie", HOWEVER_SLENDER))
 
 
 @pytest.mark.parametrize("name", SCENES)
-def test_under_loose_there_are_exactly_the_manifest_s_pieces(scenes, name: str) -> None:
+def test_under_loose_there_are_exactly_the_manifest_s_pieces(scenes: Scenes, name: str) -> None:
     _check_loose(_drawing(scenes, name), scenes.job("islands.policy=loose"), px_per_mm=15)
 
 
 @pytest.mark.parametrize("name", SCENES)
-def test_under_refuse_islands_are_told_exactly_when_the_raster_sees_them(scenes, name: str) -> None:
+def test_under_refuse_islands_are_told_exactly_when_the_raster_sees_them(scenes: Scenes, name: str) -> None:
     _check_refused(_drawing(scenes, name), scenes.job())
 
 
@@ -121,7 +124,7 @@ def test_under_refuse_islands_are_told_exactly_when_the_raster_sees_them(scenes,
 @pytest.mark.parametrize(
     ("policy", "check"), [("tie", _check_tied), ("loose", _check_loose), ("refuse", _check_refused)]
 )
-def test_samples(path: Path, policy: str, check) -> None:
+def test_samples(path: Path, policy: str, check: Callable[[Drawing, Job], None]) -> None:
     if path.stem == "mill" and policy != "loose":
         pytest.skip("nothing of it floats, so every policy makes the same")
     job = load_job(path.with_suffix(".toml"), [f"islands.policy={policy}", HOWEVER_SLENDER])

@@ -7,6 +7,7 @@ practice, no standard.
 import pytest
 import shapely
 from lxml import etree
+from scenes import Scenes
 from shapely import affinity, box
 
 from layercut.job import Job, load_job
@@ -33,7 +34,7 @@ def test_an_11_inch_panel_with_a_quarter_inch_frame() -> None:
     assert panel.interior.bounds == pytest.approx((6.35, 6.35, 273.05, 273.05))
 
 
-def test_a_house_of_40_feet_fills_6_and_two_thirds_inches_at_1_to_72(scenes) -> None:
+def test_a_house_of_40_feet_fills_6_and_two_thirds_inches_at_1_to_72(scenes: Scenes) -> None:
     side = 11 * INCH
     house = box(0, 0, 40 * 12 * INCH, 20 * 12 * INCH)
     small = affinity.translate(
@@ -46,14 +47,14 @@ def test_a_house_of_40_feet_fills_6_and_two_thirds_inches_at_1_to_72(scenes) -> 
     assert made.proof.pieces_found == 2
 
 
-def test_the_sheet_on_paper_is_11_inches(scenes) -> None:
+def test_the_sheet_on_paper_is_11_inches(scenes: Scenes) -> None:
     side = 11 * INCH
     made = scenes.make(scenes.drawing([box(0, 0, side, side)], size=(side, side)))
     root = etree.fromstring(made.files[0].encode())
     assert (root.get("width"), root.get("viewBox")) == ("279.4mm", "0 0 279.4 279.4")
 
 
-def test_hidden_wood_behind_a_shared_outline_is_what_a_stencil_cutter_leaves(scenes) -> None:
+def test_hidden_wood_behind_a_shared_outline_is_what_a_stencil_cutter_leaves(scenes: Scenes) -> None:
     """Three sheets, each a step in front of the other: every sheet's wood reaches behind the one in front."""
     steps = [box(0, y, 100, 100) for y in (0, 40, 70)]
     made = scenes.make(scenes.drawing(*([step] for step in steps)))

@@ -5,7 +5,9 @@ Whatever could serve as a tie, with its cost, comes from the same search; which 
 
 import itertools
 import math
+from collections.abc import Sequence
 from random import Random
+from typing import Any
 
 import networkx as nx
 import numpy as np
@@ -17,6 +19,7 @@ from shapely import Point, affinity, box
 from shapely.geometry.base import BaseGeometry
 
 from layercut.stack import ties
+from layercut.stack.strips import Candidate
 
 FRAME = box(0, 0, 120, 120).difference(box(8, 8, 112, 112))
 INSIDE = box(8, 8, 112, 112)
@@ -39,18 +42,25 @@ def _islands(seed: int, count: int) -> list[BaseGeometry]:
     return found
 
 
+Candidates = Sequence[Candidate]
+Nodes = Sequence[BaseGeometry]
+Search = tuple[Candidates, int, Candidates, Candidates, Nodes, int]
+
+
 @pytest.fixture(params=range(24))
-def search(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> tuple:
+def search(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> Search:
     """A scene's nodes, candidates, spanning tree and second ties, as the search itself had them."""
-    seen: dict = {}
+    seen: dict[str, Any] = {}
     tree, second = ties.spanning_tree, ties.second_ties
 
-    def watched_tree(candidates, nodes):
+    def watched_tree(candidates: Candidates, nodes: Nodes) -> Candidates:
         seen["candidates"], seen["count"] = list(candidates), len(nodes)
         seen["tree"] = tree(candidates, nodes)
         return list(seen["tree"])
 
-    def watched_second(chosen, candidates, nodes, root, width_mm):
+    def watched_second(
+        chosen: Candidates, candidates: Candidates, nodes: Nodes, root: int, width_mm: float
+    ) -> Candidates:
         seen["nodes"], seen["root"], seen["second"] = nodes, root, second(chosen, candidates, nodes, root, width_mm)
         return list(seen["second"])
 
@@ -62,22 +72,22 @@ def search(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> t
     return seen["candidates"], seen["count"], seen["tree"], seen["second"], seen["nodes"], seen["root"]
 
 
-def _cheapest(candidates: list) -> dict[tuple[int, int], float]:
+def _cheapest(candidates: Candidates) -> dict[tuple[int, int], float]:
     best: dict[tuple[int, int], float] = {}
     for candidate in candidates:
-        pair = tuple(sorted(candidate.nodes))
+        pair = min(candidate.nodes), max(candidate.nodes)
         best[pair] = min(candidate.cost, best.get(pair, math.inf))
     return best
 
 
-def _joins(pairs: list, count: int) -> bool:
+def _joins(pairs: Sequence[tuple[int, int]], count: int) -> bool:
     rows = [a for a, _ in pairs]
     columns = [b for _, b in pairs]
     graph = csr_matrix((np.ones(len(pairs)), (rows, columns)), shape=(count, count))
     return connected_components(graph, directed=False)[0] == 1
 
 
-def test_the_first_ties_are_the_best_of_all_sets(search: tuple) -> None:
+def test_the_first_ties_are_the_best_of_all_sets(search: Search) -> None:
     candidates, count, tree = search[:3]
     best = _cheapest(candidates)
     least = min(
@@ -89,7 +99,7 @@ def test_the_first_ties_are_the_best_of_all_sets(search: tuple) -> None:
     assert _joins([candidate.nodes for candidate in tree], count)
 
 
-def test_the_first_ties_weigh_what_scipy_s_spanning_tree_does(search: tuple) -> None:
+def test_the_first_ties_weigh_what_scipy_s_spanning_tree_does(search: Search) -> None:
     candidates, count, tree = search[:3]
     best = _cheapest(candidates)
     matrix = np.zeros((count, count))
@@ -99,19 +109,19 @@ def test_the_first_ties_weigh_what_scipy_s_spanning_tree_does(search: tuple) -> 
     assert sum(candidate.cost for candidate in tree) == pytest.approx(float(expected), abs=1e-9)
 
 
-def _reach(node: BaseGeometry, candidate) -> float:
+def _reach(node: BaseGeometry, candidate: Candidate) -> float:
     farthest = max(candidate.strip.line.distance(Point(place)) for place in shapely.get_coordinates(node))
     return max(farthest, candidate.strip.visible_mm2 / NECK_MM)
 
 
-def _multigraph(chosen: list) -> nx.MultiGraph:
+def _multigraph(chosen: Candidates) -> nx.MultiGraph:
     graph = nx.MultiGraph()
     for number, candidate in enumerate(chosen):
         graph.add_edge(*candidate.nodes, key=number, tie=candidate)
     return graph
 
 
-def _bridges(graph: nx.MultiGraph) -> list:
+def _bridges(graph: nx.MultiGraph) -> list[tuple[int, int, int]]:
     """Ties without which the sheet falls in two, by taking each away."""
     found = []
     whole = nx.number_connected_components(graph)
@@ -123,7 +133,7 @@ def _bridges(graph: nx.MultiGraph) -> list:
     return found
 
 
-def test_no_body_that_would_swing_hangs_on_one_tie_if_another_is_offered(search: tuple) -> None:
+def test_no_body_that_would_swing_hangs_on_one_tie_if_another_is_offered(search: Search) -> None:
     """Every tie that is still a bridge either holds only what is too small to swing, or nothing could double it."""
     candidates, _, tree, second, nodes, root = search
     chosen = [*tree, *second]
@@ -148,7 +158,7 @@ def test_no_body_that_would_swing_hangs_on_one_tie_if_another_is_offered(search:
         assert light or not others, (a, b)
 
 
-def test_no_second_tie_could_be_left_out(search: tuple) -> None:
+def test_no_second_tie_could_be_left_out(search: Search) -> None:
     """Each one is needed: without it a tie becomes a bridge that isn't one with it."""
     _, _, tree, second, _, _ = search
     whole = len(_bridges(_multigraph([*tree, *second])))
@@ -157,7 +167,7 @@ def test_no_second_tie_could_be_left_out(search: tuple) -> None:
         assert len(_bridges(_multigraph(fewer))) > whole
 
 
-def test_second_ties_are_no_dearer_than_twice_the_best(search: tuple) -> None:
+def test_second_ties_are_no_dearer_than_twice_the_best(search: Search) -> None:
     """The augmentation is within a factor of two of the best (Khuller and Thurimella 1993); here, mostly the best."""
     candidates, _, tree, second, _, _ = search
     if not second:

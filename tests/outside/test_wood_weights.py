@@ -11,6 +11,7 @@ from layercut.job import load_job
 from layercut.model import OrderedSheet
 from layercut.planning.hanging import plan_hanging
 from layercut.planning.wood_density import MOISTURE, density_of, handbook_density
+from layercut.sheets.smoothing import smooth_sheets
 from layercut.stack.panel import make_panel
 
 
@@ -42,8 +43,8 @@ def test_the_printed_anchor_of_the_formula() -> None:
 def test_a_board_of_300_by_200_by_3_mm(name: str, grams: float) -> None:
     job = load_job(None, [f'material.name="{name}"'])
     board = box(0, 0, 300, 200)
-    sheet = OrderedSheet("board", "layer", "sheets/01.svg", 1, board, (), (), (), board)
-    assert plan_hanging(make_panel(300, 200, job), [sheet], job.hanging, job.material).mass_g == pytest.approx(
+    sheets = smooth_sheets([OrderedSheet("board", "layer", "sheets/01.svg", 1, board, (), (), (), board)], job)
+    assert plan_hanging(make_panel(300, 200, job), sheets, job.hanging, job.material).mass_g == pytest.approx(
         grams, abs=0.05
     )
 

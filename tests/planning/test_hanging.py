@@ -1,16 +1,19 @@
 """Spacers and weight: how many frames, their shape, where the weight lies, and the written spacer sheet."""
 
 import math
+from typing import Literal
 
 import pytest
 from builds import checked, spacers_made
 from hypothesis import given
 from hypothesis import strategies as st
+from scenes import Scenes
 from shapely import box
+from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import JobError
-from layercut.job import load_job
-from layercut.model import OrderedSheet
+from layercut.job import Job, load_job
+from layercut.model import OrderedSheet, Sheet
 from layercut.planning.hanging import (
     MOST_SPACERS,
     count_spacers,
@@ -19,11 +22,13 @@ from layercut.planning.hanging import (
     spacer_width_mm,
     spacer_wood,
 )
+from layercut.sheets.smoothing import smooth_sheets
 from layercut.stack.panel import make_panel
 
 
-def sheet_of(wood, kind="layer", copies=1) -> OrderedSheet:
-    return OrderedSheet("x", kind, "sheets/x.svg", copies, wood, (), (), (), box(0, 0, 100, 80))
+def sheet_of(wood: BaseGeometry, kind: Literal["layer", "spacer"] = "layer", copies: int = 1) -> Sheet:
+    ordered = OrderedSheet("x", kind, "sheets/x.svg", copies, wood, (), (), (), box(0, 0, 100, 80))
+    return smooth_sheets([ordered], Job())[0]
 
 
 def spacers_of(*settings: str, layers: int = 4) -> int:
@@ -123,7 +128,7 @@ def test_spacers_weigh_and_lie_behind() -> None:
     assert (alone.depth_mm, found.depth_mm) == (pytest.approx(1.5), pytest.approx(6))
 
 
-def test_the_spacer_sheet_is_cut_in_order_and_proved(scenes) -> None:
+def test_the_spacer_sheet_is_cut_in_order_and_proved(scenes: Scenes) -> None:
     drawing = scenes.drawing([scenes.ground()], [box(20, 20, 100, 80)])
     made = scenes.make(drawing, "hanging.screw=12mm", "panel.pins=true")
     (spacer,) = spacers_made(made.stack, made.job)
@@ -135,6 +140,6 @@ def test_the_spacer_sheet_is_cut_in_order_and_proved(scenes) -> None:
     assert verdict.proof.pieces_planned == verdict.proof.pieces_found == 3
 
 
-def test_without_a_screw_there_is_no_spacer(scenes) -> None:
+def test_without_a_screw_there_is_no_spacer(scenes: Scenes) -> None:
     made = scenes.make(scenes.drawing([scenes.ground()]))
     assert spacers_made(made.stack, made.job) == ()

@@ -1,6 +1,7 @@
 """Wood used and left, the bed, and spares of loose pieces in the waste."""
 
 import pytest
+from scenes import SceneRun, Scenes
 from shapely import Point, box
 
 from layercut.job import load_job
@@ -9,13 +10,13 @@ from layercut.stack.panel import make_panel
 
 
 @pytest.fixture(scope="module")
-def made(scenes):
+def made(scenes: Scenes) -> SceneRun:
     """A ground with a house that is open above, and a moon that is glued on."""
     drawing = scenes.drawing([scenes.ground()], [box(0, 70, 100, 100), Point(50, 35).buffer(6)])
     return scenes.make(drawing, "islands.policy=loose")
 
 
-def test_wood_and_waste_add_up(made) -> None:
+def test_wood_and_waste_add_up(made: SceneRun) -> None:
     plan = plan_material(made.stack.panel, made.sheets, made.job.material, made.job.machine)
     assert plan.panels == 2
     assert plan.wood_mm2 == pytest.approx(sum(sheet.wood.area for sheet in made.sheets))
@@ -23,7 +24,7 @@ def test_wood_and_waste_add_up(made) -> None:
     assert (plan.bed, plan.stock) == (None, None)
 
 
-def test_a_spare_of_the_moon_lies_beside_it(made) -> None:
+def test_a_spare_of_the_moon_lies_beside_it(made: SceneRun) -> None:
     plan = plan_material(made.stack.panel, made.sheets, made.job.material, made.job.machine)
     (spare,) = plan.nested
     moon = made.sheets[1].loose[0]
@@ -33,7 +34,7 @@ def test_a_spare_of_the_moon_lies_beside_it(made) -> None:
     assert plan.unplaced == ()
 
 
-def test_more_spares_or_none(made) -> None:
+def test_more_spares_or_none(made: SceneRun) -> None:
     three = plan_material(
         made.stack.panel, made.sheets, load_job(None, ["material.spares=3"]).material, made.job.machine
     )
@@ -45,14 +46,18 @@ def test_more_spares_or_none(made) -> None:
     assert none.nested == none.unplaced == ()
 
 
-def test_bed_and_board_are_counted_with_kerf_and_gap(made) -> None:
+def test_bed_and_board_are_counted_with_kerf_and_gap(made: SceneRun) -> None:
     job = load_job(None, ["machine.bed_width=204mm", "machine.bed_height=100.15mm", "material.gap=2mm"])
     plan = plan_material(made.stack.panel, made.sheets, job.material, job.machine)
+    assert plan.bed is not None
     assert (plan.bed.each, plan.bed.boards) == (2, 1)  # 2 x 100.15 + 2 = 202.3
     tight = load_job(None, ["machine.bed_width=202mm", "machine.bed_height=100.15mm"])
-    assert plan_material(made.stack.panel, made.sheets, tight.material, tight.machine).bed.each == 1
+    crowded = plan_material(made.stack.panel, made.sheets, tight.material, tight.machine).bed
+    assert crowded is not None
+    assert crowded.each == 1
     board = load_job(None, ["material.stock_width=105mm", "material.stock_height=250mm", "material.gap=2mm"])
     plan = plan_material(made.stack.panel, made.sheets, board.material, board.machine)
+    assert plan.stock is not None
     assert (plan.stock.each, plan.stock.boards) == (2, 1)
 
 

@@ -3,10 +3,11 @@
 import pytest
 import shapely
 from blends import RED_TO_BLUE, downwards
+from scenes import Scenes
 from shapely import Point, box
 
 from layercut.job import load_job
-from layercut.model import Called
+from layercut.model import Called, Drawing
 from layercut.planning.own_paints import OwnPaints
 from layercut.planning.paint import own_findings, plan_paint
 from layercut.workplan import PaintPlan
@@ -16,7 +17,7 @@ BLEND = downwards(0.0, 100.0)
 
 
 @pytest.fixture(scope="module")
-def scene(scenes):
+def scene(scenes: Scenes) -> Drawing:
     """A sky, a hill in two greens, and a house that stands before both; panel 100 x 100 mm, frame 6.35 mm."""
     return scenes.drawing(
         [scenes.shape(scenes.ground(), colour=SKY)],
@@ -25,12 +26,12 @@ def scene(scenes):
     )
 
 
-def plan_of(scenes, scene, *settings: str, own: OwnPaints | None = None) -> PaintPlan:
+def plan_of(scenes: Scenes, scene: Drawing, *settings: str, own: OwnPaints | None = None) -> PaintPlan:
     made = scenes.make(scene, *settings)
     return plan_paint(scene, made.stack, 0.0, made.job.paint, own)
 
 
-def test_seen_and_painted_areas(scenes, scene) -> None:
+def test_seen_and_painted_areas(scenes: Scenes, scene: Drawing) -> None:
     plan = plan_of(scenes, scene, "paint.overlap=2mm")
     frame = 6.35
     sky, hill, lawn, house = plan.colours
@@ -46,7 +47,7 @@ def test_seen_and_painted_areas(scenes, scene) -> None:
     assert house.painted_mm2 == house.visible_mm2 == pytest.approx(40 * (60 - frame), abs=0.1)
 
 
-def test_laws_of_the_parts(scenes, scene) -> None:
+def test_laws_of_the_parts(scenes: Scenes, scene: Drawing) -> None:
     made = scenes.make(scene)
     plan = plan_paint(scene, made.stack, 0.0, made.job.paint, None)
     slack = 0.06  # a brush is exact to a twentieth of a millimetre
@@ -60,7 +61,7 @@ def test_laws_of_the_parts(scenes, scene) -> None:
             assert part.reach.difference(part.visible.buffer(plan.overlap_mm + slack)).area < 0.01
 
 
-def test_where_no_face_is_drawn_the_nearest_paint_goes_on(scenes) -> None:
+def test_where_no_face_is_drawn_the_nearest_paint_goes_on(scenes: Scenes) -> None:
     """Two greens end exactly where the house begins: the wood under it is hidden ground without a colour."""
     greens = [scenes.shape(box(0, 60, 30, 80), colour=HILL), scenes.shape(box(0, 80, 30, 100), colour=LAWN)]
     house = [scenes.shape(box(30, 20, 100, 100), colour=HOUSE)]
@@ -77,13 +78,13 @@ def test_where_no_face_is_drawn_the_nearest_paint_goes_on(scenes) -> None:
     assert beside[0].area + beside[1].area == pytest.approx(30, abs=0.3)
 
 
-def test_no_overlap_no_reach(scenes, scene) -> None:
+def test_no_overlap_no_reach(scenes: Scenes, scene: Drawing) -> None:
     plan = plan_of(scenes, scene, "paint.overlap=0mm")
     assert all(part.reach.is_empty for sheet in plan.sheets for part in sheet.parts)
     assert plan.sheets[0].glue_mm2 == pytest.approx(plan.sheets[0].contact_mm2)
 
 
-def test_glue_zones_lie_in_the_contact_drawn_in(scenes, scene) -> None:
+def test_glue_zones_lie_in_the_contact_drawn_in(scenes: Scenes, scene: Drawing) -> None:
     made = scenes.make(scene, "paint.overlap=1.5mm")
     plan = plan_paint(scene, made.stack, 0.0, made.job.paint, None)
     for place in (0, 1):
@@ -99,7 +100,7 @@ def test_glue_zones_lie_in_the_contact_drawn_in(scenes, scene) -> None:
     assert plan.sheets[2].glue.is_empty
 
 
-def test_a_small_loose_piece_keeps_a_zone(scenes) -> None:
+def test_a_small_loose_piece_keeps_a_zone(scenes: Scenes) -> None:
     dot = Point(50, 30).buffer(0.9)
     drawing = scenes.drawing([scenes.ground()], [box(0, 70, 100, 100), dot])
     made = scenes.make(drawing, "islands.policy=loose", "limits.glue_contact=1mm2")
@@ -109,13 +110,13 @@ def test_a_small_loose_piece_keeps_a_zone(scenes) -> None:
     assert 0 < zone.area < dot.area
 
 
-def test_only_the_front_frame_is_stained_and_every_edge(scenes, scene) -> None:
+def test_only_the_front_frame_is_stained_and_every_edge(scenes: Scenes, scene: Drawing) -> None:
     made = scenes.make(scene)
     plan = plan_paint(scene, made.stack, 0.0, made.job.paint, None)
     assert [sheet.frame_mm2 for sheet in plan.sheets] == [0, 0, pytest.approx(made.stack.panel.frame.area)]
 
 
-def test_one_paint_has_one_number_on_all_sheets(scenes) -> None:
+def test_one_paint_has_one_number_on_all_sheets(scenes: Scenes) -> None:
     drawing = scenes.drawing(
         [scenes.shape(scenes.ground(), colour=SKY)],
         [scenes.shape(box(0, 60, 100, 100), colour=HILL), scenes.shape(box(0, 80, 50, 100), colour=SKY)],
@@ -126,7 +127,7 @@ def test_one_paint_has_one_number_on_all_sheets(scenes) -> None:
     assert plan.colours[0].visible_mm2 == pytest.approx(sum(sheet.parts[0].visible.area for sheet in plan.sheets))
 
 
-def _signed(scenes, *, called: Called):
+def _signed(scenes: Scenes, *, called: Called) -> Drawing:
     board = scenes.shape(box(20, 70, 80, 80), colour=HOUSE, element="rect 'top'", called=called)
     post = scenes.shape(box(0, 70, 100, 100), colour=HOUSE)
     return scenes.drawing([scenes.shape(scenes.ground(), colour=SKY)], [post, board])
@@ -141,7 +142,7 @@ def _signed(scenes, *, called: Called):
     ],
 )
 @pytest.mark.parametrize("stain", ["name board", "NAME-board"])
-def test_a_name_board_is_stained(scenes, called: Called, stain: str) -> None:
+def test_a_name_board_is_stained(scenes: Scenes, called: Called, stain: str) -> None:
     """Whether the element, or a group around it, is called so."""
     sky, paint, stained = plan_of(scenes, _signed(scenes, called=called), f'paint.stain=["{stain}"]').colours
     assert (paint.finish, stained.finish) == ("paint", "stain")
@@ -150,7 +151,7 @@ def test_a_name_board_is_stained(scenes, called: Called, stain: str) -> None:
     assert stained.shades.base == stained.shades.light == HOUSE
 
 
-def test_nothing_is_stained_unless_the_job_says_so(scenes) -> None:
+def test_nothing_is_stained_unless_the_job_says_so(scenes: Scenes) -> None:
     drawing = _signed(scenes, called=Called("rect", ident="name-board"))
     assert {colour.finish for colour in plan_of(scenes, drawing).colours} == {"paint"}
     for other in ("name", "name boards", "board", ""):
@@ -159,12 +160,12 @@ def test_nothing_is_stained_unless_the_job_says_so(scenes) -> None:
         )
 
 
-def test_a_layer_is_stained_by_its_name(scenes) -> None:
+def test_a_layer_is_stained_by_its_name(scenes: Scenes) -> None:
     drawing = _signed(scenes, called=Called())
     assert [c.finish for c in plan_of(scenes, drawing, 'paint.stain=["l1"]').colours] == ["paint", "stain"]
 
 
-def test_what_is_drawn_over_a_stained_board_is_painted(scenes) -> None:
+def test_what_is_drawn_over_a_stained_board_is_painted(scenes: Scenes) -> None:
     board = scenes.shape(box(20, 20, 80, 80), colour=HOUSE, called=Called("rect", ident="board"))
     star = scenes.shape(box(40, 40, 60, 60), colour=LAWN)
     drawing = scenes.drawing([scenes.shape(scenes.ground(), colour=SKY)], [board, star])
@@ -172,7 +173,7 @@ def test_what_is_drawn_over_a_stained_board_is_painted(scenes) -> None:
     assert finishes == {SKY: "paint", HOUSE: "stain", LAWN: "paint"}
 
 
-def test_a_blend_keeps_its_stops(scenes) -> None:
+def test_a_blend_keeps_its_stops(scenes: Scenes) -> None:
     shape = scenes.shape(scenes.ground())
     drawing = scenes.drawing([type(shape)("wood", shape.geometry, BLEND, "path 'x'")])
     (colour,) = plan_of(scenes, drawing).colours
@@ -180,13 +181,13 @@ def test_a_blend_keeps_its_stops(scenes) -> None:
     assert colour.shades.base != colour.shades.middle
 
 
-def test_nothing_drawn_nothing_painted(scenes) -> None:
+def test_nothing_drawn_nothing_painted(scenes: Scenes) -> None:
     plan = plan_of(scenes, scenes.drawing([]))
     assert plan.colours == ()
     assert plan.sheets[0].parts == ()
 
 
-def test_own_paints_are_given_to_each_shade_and_what_is_far_is_said(scenes, scene) -> None:
+def test_own_paints_are_given_to_each_shade_and_what_is_far_is_said(scenes: Scenes, scene: Drawing) -> None:
     own = OwnPaints("own.csv", (("sky", SKY), ("moss", "#4e7a36"), ("brick", "#b0483a")))
     made = scenes.make(scene)
     plan = plan_paint(scene, made.stack, 0.0, made.job.paint, own)
@@ -205,7 +206,7 @@ def test_own_paints_are_given_to_each_shade_and_what_is_far_is_said(scenes, scen
     )
 
 
-def test_all_far_colours_are_said_in_one_line(scenes, scene) -> None:
+def test_all_far_colours_are_said_in_one_line(scenes: Scenes, scene: Drawing) -> None:
     made = scenes.make(scene)
     plan = plan_paint(scene, made.stack, 0.0, made.job.paint, OwnPaints("own.csv", (("black", "#000000"),)))
     assert all(colour.matches[1].difference > 5 for colour in plan.colours)
@@ -215,7 +216,7 @@ def test_all_far_colours_are_said_in_one_line(scenes, scene) -> None:
     assert f"{furthest.colour} is furthest off" in far.message
 
 
-def test_a_far_stop_of_a_blend_is_told(scenes) -> None:
+def test_a_far_stop_of_a_blend_is_told(scenes: Scenes) -> None:
     shape = scenes.shape(scenes.ground())
     drawing = scenes.drawing([type(shape)("wood", shape.geometry, BLEND, "path 'x'")])
     made = scenes.make(drawing)

@@ -3,12 +3,13 @@
 from dataclasses import replace
 
 import pytest
+from scenes import Scenes
 from shapely import box
 
 from layercut.planning.times import plan_times
 
 
-def test_each_sheet_and_all(scenes) -> None:
+def test_each_sheet_and_all(scenes: Scenes) -> None:
     drawing = scenes.drawing([scenes.ground()], [box(0, 50, 100, 100)])
     made = scenes.make(drawing, "hanging.screw=12mm")
     plan = plan_times(made.sheets)
@@ -22,7 +23,7 @@ def test_each_sheet_and_all(scenes) -> None:
     assert plan.total.total_s == pytest.approx(sum(sheet.seconds for sheet in made.sheets))
 
 
-def test_copies_count(scenes) -> None:
+def test_copies_count(scenes: Scenes) -> None:
     (sheet,) = scenes.make(scenes.drawing([scenes.ground()])).sheets
     plan = plan_times([replace(sheet, copies=3)])
     assert plan.total.rim_s == pytest.approx(3 * sheet.times.rim_s)
@@ -33,7 +34,7 @@ def test_no_sheets_no_time() -> None:
     assert plan_times([]).total.total_s == 0
 
 
-def test_a_slower_machine_takes_longer(scenes) -> None:
+def test_a_slower_machine_takes_longer(scenes: Scenes) -> None:
     drawing = scenes.drawing([scenes.ground()], [box(0, 50, 100, 100), box(40, 30, 60, 60)])
     quick = plan_times(scenes.make(drawing, "machine.acceleration=5000mm/s2").sheets).total
     slow = plan_times(scenes.make(drawing, "machine.acceleration=100mm/s2").sheets).total

@@ -8,14 +8,15 @@ from blends import RED_TO_BLUE, round_one, straight
 from shapely import Point, box
 
 from layercut.colour.sampling import sample
-from layercut.colour.washes import GradedWash, Gradient
+from layercut.colour.washes import Affine, GradedWash, Gradient
+from layercut.geometry.regions import Region
 from layercut.planning.ways import way_of
 from layercut.workplan import BlendDirection
 
 REGION = box(10, 20, 90, 80)
 
 
-def along(wash: GradedWash, region=REGION) -> BlendDirection:
+def along(wash: GradedWash, region: Region = REGION) -> BlendDirection:
     way = way_of(wash.gradient, 1, region)
     assert way is not None
     return way
@@ -31,7 +32,7 @@ MAPS = [(1.0, 0.0, 0.0, 1.0, 0.0, 0.0), (50.0, 20.0, -30.0, 44.0, 30.0, 10.0), (
 
 
 @pytest.mark.parametrize("to_mm", MAPS[1:])
-def test_a_straight_way_leads_square_to_its_bands(to_mm) -> None:
+def test_a_straight_way_leads_square_to_its_bands(to_mm: Affine) -> None:
     plain = straight((0.1, 0.2), (0.9, 0.4)).gradient
     wash = GradedWash(Gradient("linear", plain.points, to_mm, "pad", plain.stops))
     way = along(wash)
@@ -44,7 +45,7 @@ def test_a_straight_way_leads_square_to_its_bands(to_mm) -> None:
 
 @pytest.mark.parametrize("to_mm", [MAPS[0], (1.2, 0.3, -0.2, 0.7, 4.0, 6.0)])
 @pytest.mark.parametrize("focus", [None, (38.0, 44.0)])
-def test_a_round_way_leads_outwards_from_its_focus(to_mm, focus) -> None:
+def test_a_round_way_leads_outwards_from_its_focus(to_mm: Affine, focus: tuple[float, float] | None) -> None:
     wash = round_one((45.0, 50.0), 20.0, focus=focus, to_mm=to_mm)
     way = along(wash)
     assert shares_at(wash, way) == pytest.approx([0, 0.25, 0.5, 1], abs=1e-6)

@@ -1,12 +1,13 @@
 """What the proof takes from a stack: what is seen, what comes loose, the frame and its holes."""
 
 import pytest
+from scenes import Scenes
 from shapely import Point, box
 
 from layercut.proof.plan import TOLERANCES, plan_from_stack
 
 
-def test_the_plan_of_a_stack(scenes) -> None:
+def test_the_plan_of_a_stack(scenes: Scenes) -> None:
     made = scenes.make(
         scenes.drawing([box(20, 20, 80, 80)], [box(0, 50, 100, 100), Point(50, 30).buffer(5)]),
         "islands.policy=loose",
@@ -27,7 +28,7 @@ def test_the_plan_of_a_stack(scenes) -> None:
     assert plan.pins.area == pytest.approx(3 * 3.14, abs=0.1)
 
 
-def test_an_island_that_hangs_by_a_neck_is_no_piece_yet(scenes) -> None:
+def test_an_island_that_hangs_by_a_neck_is_no_piece_yet(scenes: Scenes) -> None:
     crown = [box(0, 80, 100, 100), box(49.6, 50, 50.4, 81), Point(50, 40).buffer(14), Point(80, 20).buffer(6)]
     made = scenes.make(scenes.drawing([scenes.ground()], crown))
     assert len(made.stack.layers[1].islands) == 2

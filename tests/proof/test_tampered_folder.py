@@ -1,6 +1,7 @@
 """Manifests, paint maps and files that aren't what was written: `layercut verify` tells each."""
 
 import json
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -212,7 +213,7 @@ MAPS = [
     *slips(
         "paint-damaged",
         "paint",
-        ("paint left out", lambda text: t.re.sub(r'<path data-paint="#5d402d"[^>]*/>', "", text), "mm2 unsaid"),
+        ("paint left out", lambda text: re.sub(r'<path data-paint="#5d402d"[^>]*/>', "", text), "mm2 unsaid"),
         (
             "paint said twice",
             t.swap("<path", '<path data-paint="#000000" fill="#000000" d="M10 10L20 10L20 20Z"/><path'),

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from elements import strings, value
 from lxml import etree
 from shapely import LinearRing, Polygon, box
 
@@ -29,8 +30,8 @@ def text_of(coupon: Coupon) -> str:
 
 def contours(text: str, role: str) -> list[Polygon]:
     """The closed contours of a role, as the file has them."""
-    paths = etree.fromstring(text.encode()).xpath(f"//*[@data-role='{role}']/*/@d")
-    assert all(str(path).endswith("Z") for path in paths)
+    paths = strings(etree.fromstring(text.encode()), f"//*[@data-role='{role}']/*/@d")
+    assert all(path.endswith("Z") for path in paths)
     return [Polygon(np.array(re.findall(r"-?[\d.]+", path), dtype=float).reshape(-1, 2)) for path in paths]
 
 
@@ -89,8 +90,8 @@ def test_the_file_is_like_any_sheet() -> None:
     paints = [groups[0].get("fill"), *(group.get("stroke") for group in groups[1:])]
     roles = DEFAULTS.roles
     assert paints == [roles.mark_area, roles.mark_line, roles.cut_opening, roles.cut_outline]
-    assert tree.get("viewBox") == f"0 0 {tree.get('width')[:-2]} {tree.get('height')[:-2]}"
-    assert tree.get("width").endswith("mm")
+    assert tree.get("viewBox") == f"0 0 {value(tree, 'width')[:-2]} {value(tree, 'height')[:-2]}"
+    assert value(tree, "width").endswith("mm")
 
 
 def test_contours_keep_apart_and_inside_the_rim() -> None:
@@ -129,7 +130,8 @@ def test_the_simulated_wood_is_what_is_left() -> None:
     assert sheet.wood.area == pytest.approx(
         sheet.outline.area - sum(opening.area for opening in sheet.openings), abs=1e-6
     )
-    assert sheet.outline.equals(rounded_box(*sheet.outline.bounds, 0.0))
+    left, top, right, bottom = sheet.outline.bounds
+    assert sheet.outline.equals(rounded_box(left, top, right, bottom, 0.0))
 
 
 @pytest.fixture
@@ -212,6 +214,6 @@ def test_bad_input_gets_one_sentence_and_writes_nothing(
 
 
 def test_a_reading_needs_a_number() -> None:
-    for value in (float("nan"), float("inf"), -1.0):
+    for reading in (float("nan"), float("inf"), -1.0):
         with pytest.raises(LayercutError):
-            read_kerf(make_coupon(), value)
+            read_kerf(make_coupon(), reading)

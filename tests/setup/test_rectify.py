@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from elements import elements, only, parent, value
 from lxml import etree
 from PIL import Image, ImageDraw
 from skimage.transform import ProjectiveTransform, warp
@@ -240,18 +241,18 @@ def test_the_picture_goes_into_the_guide_and_no_other_byte_changes(
     start, end = after.index(b"\n<image"), after.index(b'"/>', after.index(b"base64,")) + 3
     assert after[:start] + after[end:] == before
     tree = etree.fromstring(after)
-    (image,) = tree.xpath("//*[local-name()='image']")
-    assert image.getparent().get("id") == "guide"
-    x, y, width, height = (float(image.get(key)) for key in ("x", "y", "width", "height"))
+    image = only(tree, "//*[local-name()='image']")
+    assert value(parent(image), "id") == "guide"
+    x, y, width, height = (float(value(image, key)) for key in ("x", "y", "width", "height"))
     assert (width, height) == pytest.approx((228.6, 114.3))
-    left, top, wide, high = map(float, image.getparent().get("data-layercut-walls").split())
+    left, top, wide, high = map(float, value(parent(image), "data-layercut-walls").split())
     assert (x + width / 2, y + height) == pytest.approx((left + wide / 2, top + high), abs=0.001)
     build = compile_drawing(folder / "house.svg", load_job(folder / "house.toml"))
     assert {finding.code for finding in build.findings} == {"layer-empty"}
     # Once more, with better corners: the first picture gives way.
     assert main(["rectify", "left.png", *WORDS, "--drawing", "house.svg", "--at", "30mm,200mm"]) == 0
-    again = etree.parse("house.svg").xpath("//*[local-name()='image']")
-    assert [(image.get("x"), image.get("y")) for image in again] == [("30", "85.7")]
+    again = elements(etree.parse("house.svg"), "//*[local-name()='image']")
+    assert [(value(image, "x"), value(image, "y")) for image in again] == [("30", "85.7")]
     assert "house.svg" in capsys.readouterr().out
 
 
@@ -272,9 +273,9 @@ def test_guide_layers_as_editors_write_them(guide: str) -> None:
     text = f'{head}<g id="house"><g id="guide-eye"/><path d="M0 0"/></g>{guide}<g id="sky"/></svg>\n'.encode()
     layer = find_guide(text, "a.svg")
     laid = lay_picture(text, layer, b'<image id="guide-photo" x="1"/>')
-    (image,) = etree.fromstring(laid).xpath("//*[local-name()='image']")
-    assert image.getparent().getparent() is image.getroottree().getroot()
-    assert image.getparent().getprevious().get("id") == "house"
+    image = only(etree.fromstring(laid), "//*[local-name()='image']")
+    assert parent(parent(image)) is image.getroottree().getroot()
+    assert parent(image).xpath("string(preceding-sibling::*[1]/@id)") == "house"
     again = lay_picture(laid, find_guide(laid, "a.svg"), b'<image id="guide-photo" x="2"></image>')
     third = lay_picture(again, find_guide(again, "a.svg"), b'<image id="guide-photo" x="1"/>')
     assert third == laid
@@ -288,9 +289,9 @@ def test_a_page_in_other_units_and_a_layer_that_is_moved(folder: Path, capsys: p
     words = ["rectify", "left.png", *WORDS, "--drawing", "mill.svg", "--scale", "1:100", "--at", "50mm,150mm"]
     assert main(words) == 0
     capsys.readouterr()
-    (image,) = etree.parse("mill.svg").xpath("//*[local-name()='image']")
-    a, b, c, d, e, f = map(float, image.get("transform")[7:-1].split())
-    x, y = float(image.get("x")), float(image.get("y")) + float(image.get("height"))
+    image = only(etree.parse("mill.svg"), "//*[local-name()='image']")
+    a, b, c, d, e, f = map(float, value(image, "transform")[7:-1].split())
+    x, y = float(value(image, "x")), float(value(image, "y")) + float(value(image, "height"))
     on_page = ((a * x + c * y + e + 10) / 2, (b * x + d * y + f + 20) / 2)
     assert on_page == pytest.approx((50, 150), abs=1e-4)
 
@@ -311,9 +312,9 @@ def test_a_guide_layer_that_a_style_sheet_moves(folder: Path, capsys: pytest.Cap
     words = ["rectify", "left.png", *WORDS, "--drawing", "mill.svg", "--scale", "1:100", "--at", "50mm,150mm"]
     assert main(words) == 0
     capsys.readouterr()
-    (image,) = etree.parse("mill.svg").xpath("//*[local-name()='image']")
-    a, b, c, d, e, f = map(float, image.get("transform")[7:-1].split())
-    x, y = float(image.get("x")), float(image.get("y")) + float(image.get("height"))
+    image = only(etree.parse("mill.svg"), "//*[local-name()='image']")
+    a, b, c, d, e, f = map(float, value(image, "transform")[7:-1].split())
+    x, y = float(value(image, "x")), float(value(image, "y")) + float(value(image, "height"))
     on_page = ((a * x + c * y + e + 10) / 2, (b * x + d * y + f + 20) / 2)
     assert on_page == pytest.approx((50, 150), abs=1e-4)
 
@@ -322,9 +323,9 @@ def test_the_walls_of_a_started_drawing_need_no_size(folder: Path, capsys: pytes
     assert main(["start", "house", "--width", "36ft", "--panel", "12in x 9in"]) == 0
     assert main(["rectify", "left.png", "--corners", LEFT, "--drawing", "house.svg"]) == 0
     assert "36 ft (10973 mm) wide and 19.5 ft (5944 mm) high to the eaves" in capsys.readouterr().err
-    (image,) = etree.parse("house.svg").xpath("//*[local-name()='image']")
-    place = [float(image.get(key)) for key in ("x", "y", "width", "height")]
-    assert place == pytest.approx(list(map(float, image.getparent().get("data-layercut-walls").split())), abs=0.002)
+    image = only(etree.parse("house.svg"), "//*[local-name()='image']")
+    place = [float(value(image, key)) for key in ("x", "y", "width", "height")]
+    assert place == pytest.approx(list(map(float, value(parent(image), "data-layercut-walls").split())), abs=0.002)
     plain = (
         '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><g id="guide"><path d="M0 0"/></g></svg>'
     )
@@ -353,17 +354,17 @@ def test_where_the_jobs_panel_scales_the_drawing_the_scale_is_the_panels(
         "width_mm": 457.2, "height_mm": 228.6, "width_px": 2700, "height_px": 1350, "ratio": 24.0,
     }  # fmt: skip
     assert "2 times as large as it is drawn; its 1:48 is 1:24 there" in done.err
-    (image,) = etree.parse("house.svg").xpath("//*[local-name()='image']")
-    x, y, width, height = (float(image.get(key)) for key in ("x", "y", "width", "height"))
-    left, top, wide, high = map(float, image.getparent().get("data-layercut-walls").split())
+    image = only(etree.parse("house.svg"), "//*[local-name()='image']")
+    x, y, width, height = (float(value(image, key)) for key in ("x", "y", "width", "height"))
+    left, top, wide, high = map(float, value(parent(image), "data-layercut-walls").split())
     assert (width, height) == pytest.approx((wide, 114.3))
     assert (x, y + height) == pytest.approx((left, top + high), abs=0.001)
     # The same said by hand, and a place of one's own, on the panel.
     words = ["rectify", "left.png", *WORDS, "--drawing", "house.svg", "--scale", "1:24", "--at", "60mm,400mm"]
     assert main(words) == 0
-    (image,) = etree.parse("house.svg").xpath("//*[local-name()='image']")
-    assert float(image.get("width")) == pytest.approx(wide)
-    assert (float(image.get("x")), float(image.get("y")) + 114.3) == pytest.approx((30, 200), abs=0.001)
+    image = only(etree.parse("house.svg"), "//*[local-name()='image']")
+    assert float(value(image, "width")) == pytest.approx(wide)
+    assert (float(value(image, "x")), float(value(image, "y")) + 114.3) == pytest.approx((30, 200), abs=0.001)
 
 
 def test_a_job_that_does_not_go_with_the_drawing_is_told(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -4,6 +4,8 @@ import json
 from pathlib import Path
 
 import pytest
+from builds import made_of
+from elements import all_text, only, value
 from lxml import etree
 
 from layercut.cli import main
@@ -30,8 +32,8 @@ def tree_of(plan: StartPlan) -> etree._Element:
 
 
 def box_of(tree: etree._Element, own: str) -> tuple[float, float, float, float]:
-    (rect,) = tree.xpath(f"//s:g[@id='{own}']/s:rect", namespaces=SVG)
-    x, y, width, height = (float(rect.get(key)) for key in ("x", "y", "width", "height"))
+    rect = only(tree, f"//s:g[@id='{own}']/s:rect")
+    x, y, width, height = (float(value(rect, key)) for key in ("x", "y", "width", "height"))
     return x, y, width, height
 
 
@@ -73,17 +75,17 @@ def test_doors_and_people_are_as_large_as_they_are() -> None:
     assert box_of(tree, "guide-door")[1] == pytest.approx(
         plan.ground_mm - (1.5 * FOOT + 80 * 25.4) / 48, abs=0.002
     )  # it stands on the first floor
-    (head,) = tree.xpath("//s:g[@id='guide-adult']/s:circle", namespaces=SVG)
-    top = float(head.get("cy")) - float(head.get("r"))
+    head = only(tree, "//s:g[@id='guide-adult']/s:circle")
+    top = float(value(head, "cy")) - float(value(head, "r"))
     assert plan.ground_mm - top == pytest.approx(68 * 25.4 / 48, abs=0.002)
 
 
 def test_every_box_is_labelled() -> None:
     tree = tree_of(make_plan())
     for own in ("storey-1", "storey-2", "foundation", "roof", "door", "window", "adult", "child", "ground"):
-        (group,) = tree.xpath(f"//s:g[@id='guide-{own}']", namespaces=SVG)
-        assert "".join(group.itertext()).strip(), own
-    assert "1:48" in "".join(tree.itertext())
+        group = only(tree, f"//s:g[@id='guide-{own}']")
+        assert all_text(group).strip(), own
+    assert "1:48" in all_text(tree)
 
 
 def test_the_job_file_says_the_panel_and_where_numbers_come_from(tmp_path: Path) -> None:
@@ -132,7 +134,12 @@ def test_start_writes_what_compile_answers_honestly(folder: Path, capsys: pytest
     assert sorted(finding.layer for finding in build.findings if finding.code == "layer-empty") == [
         "foreground", "front", "sky",
     ]  # fmt: skip
-    assert [sheet.name for sheet in build.sheets if sheet.kind == "layer"] == ["sky", "house", "front", "foreground"]
+    assert [sheet.name for sheet in made_of(build).sheets if sheet.kind == "layer"] == [
+        "sky",
+        "house",
+        "front",
+        "foreground",
+    ]
 
 
 def test_what_is_proposed_goes_to_people_with_the_cautions(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

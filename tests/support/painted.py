@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import resvg_py
 import shapely
+from elements import elements, parent
 from lxml import etree
 from numpy.typing import NDArray
 from PIL import Image
@@ -96,8 +97,8 @@ def compare_pictures(wanted: Picture, shown: Picture, panel: Panel) -> Colours:
 def painted_only(stack: str) -> etree._Element:
     """The stack without what isn't paint."""
     root = etree.fromstring(stack.encode())
-    for element in root.xpath("//*[@data-part]"):
-        element.getparent().remove(element)
+    for element in elements(root, "//*[@data-part]"):
+        parent(element).remove(element)
     return root
 
 
@@ -135,7 +136,8 @@ def edges_of(picture: Picture) -> NDArray[np.bool_]:
         second = np.abs(np.diff(levels, 2, axis=axis)).max(axis=-1)
         inner = bend[1:-1] if axis == 0 else bend[:, 1:-1]
         np.maximum(inner, second, out=inner)
-    return ndimage.binary_dilation(bend > EDGE_STEP, np.ones((3, 3)), iterations=NEAR_EDGE_PX)
+    near: NDArray[np.bool_] = ndimage.binary_dilation(bend > EDGE_STEP, np.ones((3, 3)), iterations=NEAR_EDGE_PX)
+    return near
 
 
 def _inside(shape: tuple[int, ...], panel: Panel) -> NDArray[np.bool_]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import resvg_py
 import shapely
+from elements import value
 from lxml import etree
 from numpy.typing import NDArray
 from PIL import Image
@@ -112,7 +113,7 @@ def _near_edge(drawn: NDArray[np.int16], alphas: list[NDArray[np.uint8]]) -> Mas
     """Pixels near an edge: where another layer shows within reach, or where the alpha of a layer that isn't covered
     changes, as at a tip too thin to fill a pixel."""
     reach = 2 * NEAR_EDGE_PX + 1
-    near = ndimage.maximum_filter(drawn, reach) != ndimage.minimum_filter(drawn, reach)
+    near: Mask = ndimage.maximum_filter(drawn, reach) != ndimage.minimum_filter(drawn, reach)
     covered = np.zeros(drawn.shape, dtype=bool)
     for alpha in reversed(alphas):
         change = ndimage.maximum_filter(alpha, reach).astype(int) - ndimage.minimum_filter(alpha, reach)
@@ -150,7 +151,7 @@ def _is_layer(group: etree._Element) -> bool:
 def _filled(sheet: str) -> str:
     """A sheet's cut contours as one even-odd fill."""
     root = etree.fromstring(sheet.encode())
-    cuts = [path.get("d") for group in root if (group.get("data-role") or "").startswith("cut") for path in group]
+    cuts = [path.get("d", "") for group in root if (group.get("data-role") or "").startswith("cut") for path in group]
     size = f'width="{root.get("width")}" height="{root.get("height")}" viewBox="{root.get("viewBox")}"'
     return f'<svg xmlns="{SVG[1:-1]}" {size}><path fill-rule="evenodd" d="{"".join(cuts)}"/></svg>'
 
@@ -175,7 +176,8 @@ def _front_most(masks: list[Mask]) -> NDArray[np.int16]:
 
 def _size(sheet: str) -> tuple[float, float]:
     root = etree.fromstring(sheet.encode())
-    return tuple(float(root.get(name).removesuffix("mm")) for name in ("width", "height"))  # type: ignore[return-value]
+    width, height = (float(value(root, name).removesuffix("mm")) for name in ("width", "height"))
+    return width, height
 
 
 def _interior(shape: tuple[int, ...], width: float, height: float, frame: float, corner: float) -> Mask:
@@ -186,4 +188,5 @@ def _interior(shape: tuple[int, ...], width: float, height: float, frame: float,
     radius = max(corner - frame, 0.0)
     qx, qy = x - (width / 2 - frame - radius), y - (height / 2 - frame - radius)
     outside = np.hypot(np.maximum(qx, 0), np.maximum(qy, 0)) + np.minimum(np.maximum(qx, qy), 0) - radius
-    return outside < -0.25
+    well_inside: Mask = outside < -0.25
+    return well_inside

@@ -78,7 +78,8 @@ class Camera:
     def project(self, points: Floats) -> Floats:
         """Where points of space, (n, 3), lie in the picture, px from its top left corner, (n, 2)."""
         seen = (points - np.array(self.eye)) @ self.axes().T
-        return np.array(self.size) / 2 + self.lens_px * seen[:, :2] / seen[:, 2:]
+        there: Floats = np.array(self.size) / 2 + self.lens_px * seen[:, :2] / seen[:, 2:]
+        return there
 
 
 LEFT = Camera((-1500.0, 1600.0, 11000.0), (5200.0, 3500.0, 0.0), 1050.0, (1200, 900))
@@ -133,7 +134,8 @@ def colours_at(camera: Camera, pixels: NDArray[np.int64], samples: int = 3) -> N
     at = (pixels[:, None] + within).reshape(-1, 2) - np.array(camera.size) / 2
     ways = np.column_stack([at / camera.lens_px, np.ones(len(at))]) @ camera.axes()
     seen = _look(np.array(camera.eye), ways).reshape(len(pixels), -1, 3).mean(axis=1)
-    return np.rint(np.clip(seen, 0, 255)).astype(np.uint8)
+    colours: NDArray[np.uint8] = np.rint(np.clip(seen, 0, 255)).astype(np.uint8)
+    return colours
 
 
 def _look(eye: Floats, ways: Floats) -> Floats:
@@ -150,7 +152,8 @@ def _look(eye: Floats, ways: Floats) -> Floats:
 
 def _sky(ways: Floats) -> Floats:
     up = np.clip(ways[:, 1:2] / np.linalg.norm(ways, axis=1, keepdims=True), 0, 1)
-    return np.array([226.0, 236.0, 240.0]) - up * np.array([120.0, 80.0, 30.0])
+    colour: Floats = np.array([226.0, 236.0, 240.0]) - up * np.array([120.0, 80.0, 30.0])
+    return colour
 
 
 def _met(reach: Floats, inside: NDArray[np.bool_]) -> Floats:

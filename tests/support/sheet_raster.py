@@ -27,7 +27,7 @@ Labels = NDArray[np.int32]
 def cut_pieces(sheet: str, kerf_mm: float, px_per_mm: float) -> Labels:
     """A picture in which each piece that a written sheet leaves has a number of its own, and everything else 0."""
     root = etree.fromstring(sheet.encode())
-    cuts = [path.get("d") for group in root if (group.get("data-role") or "").startswith("cut") for path in group]
+    cuts = [path.get("d", "") for group in root if (group.get("data-role") or "").startswith("cut") for path in group]
     d = "".join(cuts)
     size = f'width="{root.get("width")}" height="{root.get("height")}" viewBox="{root.get("viewBox")}"'
     svg = (
@@ -55,6 +55,7 @@ def _labelled(svg: str, px_per_mm: float) -> Labels:
     png = bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width, dpi=96))
     picture = np.asarray(Image.open(io.BytesIO(png)).convert("LA"))
     dark = (picture[..., 0] < 128) & (picture[..., 1] > 127)  # a last row in part beyond the page is see-through
+    labels: Labels
     labels, count = ndimage.label(dark)
     sizes = np.bincount(labels.ravel(), minlength=count + 1) / px_per_mm**2
     small = np.flatnonzero(sizes < DUST_MM2)

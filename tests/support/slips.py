@@ -5,12 +5,14 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
+from builds import made_of
 from marked_scenes import write_build
 from tampering import GARDEN, HILL, MAP, SETTINGS, SKY, SPACER, THINGS, Change
 
 from layercut.job import load_job
-from layercut.model import Build
+from layercut.model import Made
 from layercut.output.contents import sheet_files
 from layercut.pipeline import compile_drawing
 from layercut.proof.check import check_sheets
@@ -41,7 +43,7 @@ def slips(code: str, file: str, *rows: tuple[str, Change, str]) -> list[Slip]:
 class Honest:
     """A compiled drawing: what the run knows, its plan, and its folder."""
 
-    build: Build
+    build: Made
     plan: Plan
     folder: Path
 
@@ -49,7 +51,7 @@ class Honest:
 def compile_garden(base: Path) -> Honest:
     """The garden, compiled and written."""
     (base / "garden.svg").write_text(GARDEN)
-    build = compile_drawing(base / "garden.svg", load_job(None, SETTINGS))
+    build = made_of(compile_drawing(base / "garden.svg", load_job(None, SETTINGS)))
     write_build(build, base / "garden")
     return Honest(build, plan_from_stack(build.stack, build.sheets, build.job), base / "garden")
 
@@ -83,14 +85,14 @@ def verified(folder: Path, texts: Mapping[str, str]) -> tuple[ProofFailure, ...]
     return verify_folder(folder).failures
 
 
-def change_manifest(folder: Path, how: Callable[[dict], object]) -> None:
+def change_manifest(folder: Path, how: Callable[[dict[str, Any]], object]) -> None:
     """Change the manifest as data."""
     document = json.loads((folder / MANIFEST).read_text())
     how(document)
     (folder / MANIFEST).write_text(json.dumps(document))
 
 
-def rehash(document: dict, folder: Path) -> None:
+def rehash(document: dict[str, Any], folder: Path) -> None:
     """The hashes of the files as they lie there now."""
     for one in document["files"]:
         path = folder / one["file"]

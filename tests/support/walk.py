@@ -19,6 +19,7 @@ import numpy as np
 import shapely
 import shapely.affinity
 import svgelements
+from elements import string, strings
 from lxml import etree
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -82,7 +83,7 @@ def run_page(root: Path) -> Walk:
 def paths_of(file: Path, role: str) -> tuple[svgelements.Path, ...]:
     return tuple(
         svgelements.Path(str(path))
-        for path in etree.parse(file).xpath(f"//*[@data-role='{role}']//*[local-name()='path']/@d")
+        for path in strings(etree.parse(file), f"//*[@data-role='{role}']//*[local-name()='path']/@d")
     )
 
 
@@ -119,7 +120,7 @@ def wood(walk: Walk, file: str) -> BaseGeometry:
 
 
 def drawn_path(walk: Walk, own: str) -> str:
-    (path,) = etree.parse(walk.folder / "drawn.svg").xpath(f"//*[@id='{own}']/@d")
+    path = string(etree.parse(walk.folder / "drawn.svg"), f"//*[@id='{own}']/@d")
     return str(path)
 
 

@@ -15,6 +15,7 @@ from layercut.model import (
     Drawing,
     Island,
     Layer,
+    Made,
     OrderedSheet,
     Paint,
     PaintedRegion,
@@ -29,7 +30,8 @@ from layercut.workplan import BurnTimes
 
 SKY, HILL, HOUSE, DOOR = Paint("#88aacc"), Paint("#4c7a34"), Paint("#b0483a"), Paint("#e8c060")
 
-MakeBuild = Callable[..., Planned]
+MakeBuild = Callable[..., Made]
+PlanBuild = Callable[..., Planned]
 
 
 @pytest.fixture
@@ -38,14 +40,32 @@ def make_build() -> MakeBuild:
     return _make_build
 
 
+@pytest.fixture
+def plan_build() -> PlanBuild:
+    """The same with a piece of the house's sheet that nothing holds, which is why nothing is cut."""
+    return _plan_build
+
+
 def _make_build(
     *,
     names: tuple[str, ...] = ("sky", "hill", "house"),
     sky: Paint = SKY,
     findings: tuple[Finding, ...] = (),
     file: str = "cottage.svg",
-    cut: bool = True,
-) -> Planned:
+) -> Made:
+    drawing, stack = _stack_of(names, sky, file, ())
+    outline, (pin,) = stack.panel.outline, stack.panel.pins
+    sheets = tuple(_sheet(place, layer, outline, pin) for place, layer in enumerate(stack.layers, start=1))
+    return build_made(drawing, stack, sheets, Job(), findings)
+
+
+def _plan_build(*, findings: tuple[Finding, ...] = ()) -> Planned:
+    island = Island("house#1", box(90, 20, 96, 24), (93.0, 22.0), 24.0, "path 'bird'")
+    drawing, stack = _stack_of(("sky", "hill", "house"), SKY, "cottage.svg", (island,))
+    return Planned(drawing, Job(), stack, in_order(findings, drawing.layer_names))
+
+
+def _stack_of(names: tuple[str, ...], sky: Paint, file: str, islands: tuple[Island, ...]) -> tuple[Drawing, Stack]:
     outline, interior, pin = box(0, 0, 120, 90), box(10, 10, 110, 80), box(4, 44, 6, 46)
     panel = Panel(
         120.0, 90.0, 10.0, outline, interior, Polygon(outline.exterior, [interior.exterior, pin.exterior]), (pin,)
@@ -59,19 +79,12 @@ def _make_build(
         (PaintedRegion(HOUSE, as_region((house | below) - door)), PaintedRegion(DOOR, door)),
     )
     woods = (as_region(outline - pin), as_region(panel.frame | hill), as_region(panel.frame | house))
-    island = Island("house#1", box(90, 20, 96, 24), (93.0, 22.0), 24.0, "path 'bird'")
     layers = tuple(
-        StackLayer(
-            name, _face(paints), EMPTY, EMPTY, EMPTY, wood, paints, (island,) if name == names[-1] and not cut else ()
-        )
+        StackLayer(name, _face(paints), EMPTY, EMPTY, EMPTY, wood, paints, islands if name == names[-1] else ())
         for name, paints, wood in zip(names, painted, woods, strict=True)
     )
     drawing = Drawing(file, "0" * 64, 120.0, 90.0, tuple(Layer(name, ()) for name in names))
-    stack = Stack(panel, layers, EMPTY)
-    if not cut:
-        return Planned(drawing, Job(), stack, in_order(findings, drawing.layer_names))
-    sheets = tuple(_sheet(place, layer, outline, pin) for place, layer in enumerate(layers, start=1))
-    return build_made(drawing, stack, sheets, Job(), findings)
+    return drawing, Stack(panel, layers, EMPTY)
 
 
 def _face(paints: tuple[PaintedRegion, ...]) -> BaseGeometry:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 import pytest
+from elements import elements
 from lxml import etree
 from painted import WRONG, edges_of, oklab, painted, painted_only
 from PIL import Image
@@ -19,17 +20,22 @@ from layercut.views.picture.scene import stack_pieces
 from layercut.views.picture.stack_svg import compose_svg, render_png
 
 MakeBuild = Callable[..., Build]
+Points = tuple[float, ...]
 
 PLAIN: Affine = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 TURNED: Affine = (60.0, 25.0, -14.0, 40.0, 30.0, 12.0)
 RED, BLUE, SUN = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (1.0, 0.9, 0.4)
 
 
-def linear(*stops: Stop, points=(0.0, 80.0, 0.0, 10.0), to_mm: Affine = PLAIN, spread: Spread = "pad") -> Gradient:
+def linear(
+    *stops: Stop, points: Points = (0.0, 80.0, 0.0, 10.0), to_mm: Affine = PLAIN, spread: Spread = "pad"
+) -> Gradient:
     return Gradient("linear", points, to_mm, spread, stops or (Stop(0, RED), Stop(1, BLUE)))
 
 
-def radial(*stops: Stop, points=(60, 40, 0, 60, 45, 30), to_mm: Affine = PLAIN, spread: Spread = "pad") -> Gradient:
+def radial(
+    *stops: Stop, points: Points = (60, 40, 0, 60, 45, 30), to_mm: Affine = PLAIN, spread: Spread = "pad"
+) -> Gradient:
     return Gradient("radial", tuple(map(float, points)), to_mm, spread, stops or (Stop(0, SUN), Stop(1, BLUE)))
 
 
@@ -107,11 +113,11 @@ def test_a_sky_from_the_bottom_upwards_stands_on_its_feet(make_build: MakeBuild)
 def test_without_its_parts_the_picture_is_paint_and_bare_wood_only(make_build: MakeBuild) -> None:
     build = make_build()
     root = etree.fromstring(compose_svg(build).encode())
-    parts = {element.get("data-part") for element in root.xpath("//*[@data-part]")}
+    parts = {element.get("data-part") for element in elements(root, "//*[@data-part]")}
     assert parts == {"wall", "shadow", "edge", "grain", "mark", "frame"}
     bare = painted_only(compose_svg(build))
-    assert bare.xpath("//*[@id='grain']")
-    assert len(bare.xpath("//*[starts-with(@id, 'wood-')]")) == 3
+    assert elements(bare, "//*[@id='grain']")
+    assert len(elements(bare, "//*[starts-with(@id, 'wood-')]")) == 3
     picture = painted(compose_svg(build), build.stack.panel, (480, 360))
     colours, counts = np.unique(picture.reshape(-1, 3), axis=0, return_counts=True)
     most = {tuple(colour) for colour, count in zip(colours.tolist(), counts, strict=True) if count > 500}

@@ -13,6 +13,7 @@ import shapely
 import shapely.affinity
 import svgelements
 from coloraide import Color
+from elements import only, string, strings
 from lxml import etree
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -146,7 +147,7 @@ def _differs(walk: Walk, page: Traveller) -> None:
 @cache
 def face(walk: Walk, layer: str) -> BaseGeometry:
     """All that a layer of the drawing fills."""
-    (group,) = etree.parse(walk.folder / "drawn.svg").xpath(f"//*[@id='{layer}']")
+    group = only(etree.parse(walk.folder / "drawn.svg"), f"//*[@id='{layer}']")
     shapes = []
     for element in group:
         kind = etree.QName(element).localname
@@ -191,7 +192,7 @@ def _slip(walk: Walk, page: Traveller) -> None:
 
 @source("loose piece, 40.8 × 16.6 mm")  # noqa: RUF001
 def _loose(walk: Walk, page: Traveller) -> None:
-    (cloud,) = etree.parse(walk.folder / "drawn.svg").xpath("//*[@id='cloud']/@d")
+    cloud = string(etree.parse(walk.folder / "drawn.svg"), "//*[@id='cloud']/@d")
     drawn = Polygon(points_of(svgelements.Path(str(cloud))))
     x0, y0, x1, y1 = drawn.bounds
     row = page.table("Piece", "Rests on")[0]
@@ -287,7 +288,7 @@ def _to_paint(walk: Walk, page: Traveller) -> None:
 
 @source("shades of each colour")
 def _shades(walk: Walk, page: Traveller) -> None:
-    fills = {str(fill).lower() for fill in etree.parse(walk.folder / "drawn.svg").xpath("//@fill")}
+    fills = {fill.lower() for fill in strings(etree.parse(walk.folder / "drawn.svg"), "//@fill")}
     checked = 0
     for shades, *_ in paint_rows(page):
         three = re.findall(r"#[0-9a-f]{6}", shades)

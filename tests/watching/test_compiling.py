@@ -4,6 +4,7 @@ import queue
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any, cast
 
 import pytest
 
@@ -47,7 +48,7 @@ def slow_drawing(tmp_path: Path) -> Path:
 
 
 def until_last(told: "queue.Queue[Event]", run: int) -> list[Event]:
-    heard = []
+    heard: list[Event] = []
     while not heard or not (heard[-1].last and heard[-1].run == run):
         heard.append(told.get(timeout=30))
     return heard
@@ -161,10 +162,10 @@ class Orders:
 
 
 def test_curves_are_kept_from_one_order_to_the_next(drawing: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(worker.signal, "signal", lambda *_: None)
-    monkeypatch.setattr(worker.gc, "freeze", lambda: None)
+    monkeypatch.setattr("layercut.watching.worker.signal.signal", lambda *_: None)
+    monkeypatch.setattr("layercut.watching.worker.gc.freeze", lambda: None)
     pipe = Orders(drawing, monkeypatch)
-    worker.serve(pipe, drawing)
+    worker.serve(cast(Any, pipe), drawing)
     assert kinds(pipe.heard) == [*WHOLE, *WHOLE]
     carry_out(request(3, drawing), pipe.heard.append, CurveCache())
     assert kinds(pipe.heard)[-1] == "Broken"

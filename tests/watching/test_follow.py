@@ -8,12 +8,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from own_loop import run_apart
+from own_loop import run_apart, until
 
-from layercut.watching.file_watch import follow_saves
-from layercut.watching.follow import SETTLE_S, Follower, Watched
+from layercut.watching.follow import Follower, Watched
 from layercut.watching.messages import Broken, CompileRequest, Concluded, Event, QuickPicture, SheetsKnown, StackKnown
-from layercut.watching.state import KEPT_PICTURES, LiveState, State
+from layercut.watching.state import KEPT_PICTURES, LiveState, ShownPicture, State, Trouble
 from layercut.watching.view_model import FindingsView, FindingView, IslandView, PictureView, SheetView, WayView
 
 NOTHING = FindingsView((), 0)
@@ -46,6 +45,26 @@ def follow(drawing: Path, act: Callable[[Follower, Recorder], Awaitable[None]]) 
         follower.close()
 
     run_apart(run())
+
+
+def noted_troubles(follower: Follower, monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The sentences of all troubles that are ever shown, in order."""
+    sentences: list[str] = []
+    show = follower.live.show
+
+    def noting(state: State) -> None:
+        if state.trouble is not None:
+            sentences.append(state.trouble.sentence)
+        show(state)
+
+    monkeypatch.setattr(follower.live, "show", noting)
+    return sentences
+
+
+def shown(follower: Follower) -> ShownPicture:
+    """The picture of the page, which is there."""
+    assert follower.state.picture is not None
+    return follower.state.picture
 
 
 def picture(run: int, words: str = "<svg/>") -> Event:
@@ -85,19 +104,20 @@ def test_a_save_is_compiled_once_and_the_job_file_counts(drawing: Path) -> None:
     follow(drawing, act)
 
 
-def test_the_newest_save_wins(drawing: Path) -> None:
+def test_the_newest_save_wins(drawing: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     async def act(follower: Follower, _compiler: Recorder) -> None:
+        troubles = noted_troubles(follower, monkeypatch)
         follower.compile_now()
         drawing.write_text("<svg/>")
         follower.compile_now()
         follower.hear(picture(2, "<svg>new</svg>"))
         follower.hear(known(1))
         follower.hear(broken(1, "old."))
-        await asyncio.sleep(2 * SETTLE_S)
-        assert follower.state.picture.run == 2
-        assert follower.state.picture.kind == "quick"
-        assert follower.state.trouble is None
+        assert (shown(follower).run, shown(follower).kind) == (2, "quick")
         assert follower.state.known_run == 0
+        follower.hear(broken(2, "new."))  # told after all that is to be told of what came before
+        await until(lambda: bool(troubles))
+        assert troubles == ["new."]
 
     follow(drawing, act)
 
@@ -107,14 +127,13 @@ def test_a_broken_save_keeps_the_last_good_picture_and_a_good_one_clears_it(draw
         follower.compile_now()
         follower.hear(picture(1))
         follower.hear(known(1))
-        before = follower.state.picture
+        before = shown(follower)
         drawing.write_text("<svg")
         follower.compile_now()
         follower.hear(broken(2, "harbour.svg: is not XML."))
         assert follower.state.trouble is None  # it may be half written
-        await asyncio.sleep(2 * SETTLE_S)
-        assert follower.state.trouble.sentence == "harbour.svg: is not XML."
-        assert follower.state.trouble.run == 2
+        await until(lambda: follower.state.trouble is not None)
+        assert follower.state.trouble == Trouble(2, follower.state.saved, "harbour.svg: is not XML.")
         assert follower.state.picture == before
         assert follower.live.picture(before.url) == "<svg>stack</svg>"
         assert follower.state.busy == ""
@@ -122,21 +141,23 @@ def test_a_broken_save_keeps_the_last_good_picture_and_a_good_one_clears_it(draw
         follower.compile_now()
         follower.hear(picture(3))
         assert follower.state.trouble is None
-        assert follower.state.picture.run == 3
+        assert shown(follower).run == 3
 
     follow(drawing, act)
 
 
-def test_a_half_written_save_is_never_told(drawing: Path) -> None:
+def test_a_half_written_save_is_never_told(drawing: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     async def act(follower: Follower, _compiler: Recorder) -> None:
+        troubles = noted_troubles(follower, monkeypatch)
         drawing.write_text("<svg")
         follower.compile_now()
         follower.hear(broken(1, "is not XML."))
-        await asyncio.sleep(SETTLE_S / 3)
+        await asyncio.sleep(0)  # the wait for something better has begun
         drawing.write_text("<svg/>")
         follower.compile_now()
-        await asyncio.sleep(2 * SETTLE_S)
-        assert follower.state.trouble is None
+        follower.hear(broken(2, "not so either."))  # told after the first, if that were told
+        await until(lambda: bool(troubles))
+        assert troubles == ["not so either."]
 
     follow(drawing, act)
 
@@ -146,12 +167,12 @@ def test_a_drawing_that_looks_the_same_keeps_the_better_picture(drawing: Path) -
         follower.compile_now()
         follower.hear(picture(1))
         follower.hear(cut(1))
-        better = follower.state.picture.url
+        better = shown(follower).url
         drawing.with_suffix(".toml").write_text("")
         drawing.write_text("<svg/>")
         follower.compile_now()
         follower.hear(picture(2))
-        assert (follower.state.picture.url, follower.state.picture.run) == (better, 2)
+        assert (shown(follower).url, shown(follower).run) == (better, 2)
 
     follow(drawing, act)
 
@@ -197,9 +218,9 @@ def test_a_save_whose_proof_fails_is_not_said_to_be_made(drawing: Path) -> None:
         follower.compile_now()
         for event in (picture(2), known(2), cut(2), broken(2, "nothing was written.")):
             follower.hear(event)
-        await asyncio.sleep(2 * SETTLE_S)
+        await until(lambda: follower.state.trouble is not None)
         assert (follower.state.outcome, follower.state.proof) == ("", "")
-        assert follower.state.trouble.sentence == "nothing was written."
+        assert follower.state.trouble == Trouble(2, follower.state.saved, "nothing was written.")
 
     follow(drawing, act)
 
@@ -221,10 +242,9 @@ def test_every_follower_hears_of_every_change_until_it_is_closed() -> None:
                 heard[name].append(json.loads(text)["run"])
 
         listeners = [asyncio.create_task(listen(name)) for name in heard]
-        await asyncio.sleep(0)
-        for number in (1, 2):
+        for number in (0, 1, 2):
             live.show(replace(live.now, run=number))
-            await asyncio.sleep(0.01)
+            await until(lambda: all(runs and runs[-1] == live.now.run for runs in heard.values()))
         live.close()
         await asyncio.wait_for(asyncio.gather(*listeners), 1)
         assert heard == {name: [0, 1, 2] for name in heard}
@@ -240,50 +260,3 @@ def test_old_pictures_are_let_go() -> None:
         assert live.picture(addresses[1]) == "<svg>1</svg>"
 
     run_apart(run())
-
-
-# --- saves
-
-
-async def _seen(paths: list[Path], acts: list[Callable[[], object]]) -> list[int]:
-    """How many bursts of changes are seen after each of the acts."""
-    counts = [0]
-
-    async def listen() -> None:
-        async for _ in follow_saves(paths):
-            counts[-1] += 1
-
-    task = asyncio.create_task(listen())
-    await asyncio.sleep(0.4)
-    for act in acts:
-        counts.append(0)
-        act()
-        await asyncio.sleep(0.4)
-    task.cancel()
-    with pytest.raises(asyncio.CancelledError):
-        await task
-    return counts[1:]
-
-
-def test_saves_are_seen_however_an_editor_makes_them(drawing: Path) -> None:
-    job, other = drawing.with_suffix(".toml"), drawing.with_name("other.svg")
-
-    def renamed() -> None:
-        new = drawing.with_name("~harbour.svg")
-        new.write_text("<svg/>")
-        new.replace(drawing)
-
-    def rewritten() -> None:
-        with drawing.open("w") as stream:
-            for _ in range(20):
-                stream.write("<svg/>")
-                stream.flush()
-
-    def removed() -> None:
-        drawing.unlink()
-        drawing.write_text("<svg/>")
-
-    acts = [renamed, rewritten, removed, lambda: job.write_text("# new"), lambda: other.write_text("<svg/>")]
-    seen = run_apart(_seen([drawing, job], acts))
-    assert all(seen[:4])
-    assert seen[4] == 0

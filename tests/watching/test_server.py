@@ -76,7 +76,7 @@ def test_strangers_are_refused_and_choose_nothing(shared: Any) -> None:
             assert token not in answer.text
         assert httpx.post(f"{address}choice", json=choice, headers={**own, **headers}).status_code == 403
     for headers in ({}, {"x-layercut-token": ""}, {"x-layercut-token": token[:-1]}, {"x-layercut-token": "\xff"}):
-        raw = {name: value.encode("latin-1") for name, value in headers.items()}
+        raw = {name.encode(): value.encode("latin-1") for name, value in headers.items()}
         assert httpx.post(f"{address}choice", json=choice, headers=raw).status_code == 403
     assert shared.job.read_bytes() == before
 
@@ -140,7 +140,13 @@ def test_what_is_no_choice_is_told_and_nothing_is_written(shared: Any) -> None:
     answer = post(json={"key": "material.kerf", "value": "thin"})
     assert answer.status_code == 422
     assert answer.json()["sentence"].startswith("'material.kerf' needs a number and a unit")
-    for wrong in ([], {"key": "material.kerf"}, {"key": 1, "value": 2}, {"island": "buoy", "policy": "eat"}):
+    wrongs: tuple[object, ...] = (
+        [],
+        {"key": "material.kerf"},
+        {"key": 1, "value": 2},
+        {"island": "buoy", "policy": "eat"},
+    )
+    for wrong in wrongs:
         assert post(json=wrong).status_code == 422, wrong
     for content in (b"{", b"[" * 4000, b'{"key": "%s"}' % (b"x" * 5000), b"\xff", *UNSEEN):
         assert post(content=content, headers={"content-type": "application/json"}).status_code == 422

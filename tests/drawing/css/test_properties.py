@@ -35,7 +35,7 @@ def test_values(name: str, good: list[str], bad: list[str]) -> None:
 
 def test_every_property_either_inherits_or_not_and_its_initial_value_is_valid() -> None:
     assert not INHERITED.keys() & INITIAL.keys()
-    assert all(is_valid(name, value) for name, value in (INHERITED | INITIAL).items() if value)
+    assert all(is_valid(name, value) for name, value in {**INHERITED, **INITIAL}.items() if value)
 
 
 def test_geometry_and_transforms_are_no_presentation_attributes() -> None:

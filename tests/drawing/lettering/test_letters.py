@@ -2,6 +2,7 @@
 
 import pytest
 from box_fonts import Read, marks
+from shapely.geometry.base import BaseGeometry
 
 
 def lefts(body: str, read: Read) -> list[float]:
@@ -9,7 +10,7 @@ def lefts(body: str, read: Read) -> list[float]:
     return sorted(round(part.bounds[0] - 1, 6) for mark in marks(read(body)) for part in _parts(mark.geometry))
 
 
-def _parts(geometry):
+def _parts(geometry: BaseGeometry) -> list[BaseGeometry]:
     return getattr(geometry, "geoms", [geometry])
 
 

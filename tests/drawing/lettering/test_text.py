@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 from box_fonts import Read, marks, said
+from builds import made_of
 
 from layercut import compile_drawing
 from layercut.drawing.lettering import text as text_module
@@ -31,7 +32,7 @@ def test_text_is_never_cut(read: Read, tmp_path: Path) -> None:
     for style in ("area", "outline", "single-line"):
         read('<text x="20" y="50">AB</text>')
         job = load_job(None, ['marks.fonts=["boxes.ttf"]', f"marks.text={style}"])
-        (sheet,) = compile_drawing(tmp_path / "text.svg", job).sheets
+        (sheet,) = made_of(compile_drawing(tmp_path / "text.svg", job)).sheets
         assert sheet.openings == ()
         assert bool(sheet.mark_areas) == (style == "area")
         assert bool(sheet.mark_lines) == (style != "area")

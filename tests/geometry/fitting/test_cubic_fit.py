@@ -32,7 +32,7 @@ def test_the_certified_distance_is_no_less_than_the_frechet_distance(seed: int) 
     places = _at(controls[0], t) + (chance.normal(size=7) + 1j * chance.normal(size=7)) * 0.2
     parameter = np.sort(np.clip(t + chance.normal(size=7) * 0.03, 0, 1))
     parameter[[0, -1]] = 0, 1
-    bound = certify(controls, places, parameter, np.array([0]))[0]
+    bound = certify(controls.astype(complex), places.astype(complex), parameter, np.array([0]))[0]
     fine = np.linspace(0, 1, 200)
     line = np.interp(fine * 6, np.arange(7), places)
     curve = _at(controls[0], fine)

@@ -10,8 +10,10 @@ import resvg_py
 import shapely
 from blends import downwards
 from builds import build_made
+from elements import value
 from lxml import etree
 from PIL import Image
+from scenes import Scenes
 from shapely import Point, box
 
 from layercut.geometry.regions import polygons_of
@@ -24,7 +26,7 @@ BLEND = downwards(0.0, 100.0)
 
 
 @pytest.fixture
-def build(scenes) -> Made:
+def build(scenes: Scenes) -> Made:
     """A bare back sheet with a pond, a hill in two greens before it, and an isle that is tied."""
     pond = scenes.shape(box(30, 60, 70, 70), colour="#3366cc")
     hill = [
@@ -100,7 +102,7 @@ def test_the_maps_together_fill_the_picture(build: Made) -> None:
     assert shapely.union_all(shown).symmetric_difference(interior).area < 0.05
 
 
-def test_a_blend_tells_its_stops(scenes) -> None:
+def test_a_blend_tells_its_stops(scenes: Scenes) -> None:
     shape = scenes.shape(scenes.ground())
     made = scenes.make(scenes.drawing([type(shape)("wood", shape.geometry, BLEND, "path 'x'")]))
     assert made.stack.layers[0].painted == (PaintedRegion(BLEND, made.stack.layers[0].painted[0].region),)
@@ -118,20 +120,20 @@ def test_the_same_build_gives_the_same_text(build: Made) -> None:
 def test_the_legend_lies_below_the_panel_and_names_every_colour(build: Made) -> None:
     text = paint_map(build, 1)
     root = etree.fromstring(text)
-    height = float(root.get("height").removesuffix("mm"))
-    assert height == pytest.approx(100 + float(root.get("data-legend-mm")))
+    height = float(value(root, "height").removesuffix("mm"))
+    assert height == pytest.approx(100 + float(value(root, "data-legend-mm")))
     legend = groups(text)[-1]
-    words = [element.text for element in legend.iter("{*}text")]
+    words = [element.text or "" for element in legend.iter("{*}text")]
     assert [line.partition(",")[0] for line in words[:2]] == ["#4c6c3b", "#7a8f4e"]
     assert any("Leave bare" in line for line in words)
     assert any("1 mm, under the sheet in front" in line for line in words)
-    assert all(100 < float(element.get("y")) < height for element in legend.iter("{*}text"))
+    assert all(100 < float(value(element, "y")) < height for element in legend.iter("{*}text"))
 
 
 def test_every_part_is_numbered_on_white_inside_it(build: Made) -> None:
     numbers = groups(paint_map(build, 1))[-2]
     spots = [
-        tuple(map(float, re.findall(r"[-\d.]+", group.get("transform"))))
+        tuple(map(float, re.findall(r"[-\d.]+", value(group, "transform"))))
         for group in numbers.iter("{*}g")
         if (group.get("transform") or "").startswith("translate") and group.find("{*}rect") is not None
     ]
@@ -171,7 +173,7 @@ def gray(text: str, build: Made) -> np.ndarray:
 def test_the_legend_names_the_racks_paint_and_says_when_it_is_far(build: Made) -> None:
     own = OwnPaints("own.csv", (("fern", "#4c6c3b"), ("brick", "#b0483a")))
     text = paint_map(build_made(build.drawing, build.stack, build.sheets, build.job, own=own), 1)
-    words = [element.text for element in groups(text)[-1].iter("{*}text")]
+    words = [element.text or "" for element in groups(text)[-1].iter("{*}text")]
     assert words[0].startswith("#4c6c3b = fern, paint, 2 coats")
     assert words[1].startswith("#7a8f4e (nearest, far: fern)")
 

@@ -8,12 +8,13 @@ from pathlib import Path
 
 import pytest
 import shapely
+from elements import all_text, elements, only, string, strings
 from lxml import html
 
 from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
 from layercut.job import Job
-from layercut.model import Build, Proof
+from layercut.model import Build, Made, Planned, Proof
 from layercut.sheets.smoothing import smooth_sheets
 from layercut.views.pages import traveller
 from layercut.views.pages.traveller import COLOURS, TEXT_PAIRS, traveller_html
@@ -21,7 +22,8 @@ from layercut.views.pages.traveller_notes import NOTES_PER_CODE, QUIET_RING
 from layercut.views.pages.traveller_order import MOST_PASSES, order_words, passes_of
 from layercut.views.picture.stack_svg import RING, compose_svg
 
-MakeBuild = Callable[..., Build]
+MakeBuild = Callable[..., Made]
+PlanBuild = Callable[..., Planned]
 
 ISLAND = Finding("island", "error", "house#1 would fall out.", "house", "path 'bird'", (93.0, 22.0), (6.0, 4.0))
 
@@ -34,7 +36,7 @@ def words_of(page: str) -> str:
     root = html.fromstring(page)
     for unread in root.iter("style", "script"):
         unread.text = ""
-    return " ".join(root.text_content().split())
+    return " ".join(all_text(root).split())
 
 
 def luminance(colour: str) -> float:
@@ -101,19 +103,19 @@ def test_says_the_job_the_sheets_and_the_times(make_build: MakeBuild) -> None:
     assert html.fromstring(page).findtext(".//h1") == "cottage"
     assert "A panel of 120 × 90 mm from 3 sheets of plywood, 3 mm thick" in words  # noqa: RUF001
     assert "kerf of 0.15 mm" in words
-    rows = html.fromstring(page).xpath("//table[@class='pictured']/tbody/tr")
-    assert [row.xpath("string(th/b)") for row in rows] == ["1. sky", "2. hill", "3. house"]
+    rows = elements(html.fromstring(page), "//table[@class='pictured']/tbody/tr")
+    assert [string(row, "string(th/b)") for row in rows] == ["1. sky", "2. hill", "3. house"]
     # 90, 180 and 270 s, of parts that are rounded one by one: 40 + 40 + 9, 81 + 81 + 18, 121 + 121 + 28.
-    assert [row.xpath("string(td[@data-name='Time of one, min:s'])") for row in rows] == ["1:29", "3:00", "4:30"]
-    assert [row.xpath("string(td[1]/svg/g/use/@href)") for row in rows] == ["#wood-1", "#wood-2", "#wood-3"]
+    assert [string(row, "string(td[@data-name='Time of one, min:s'])") for row in rows] == ["1:29", "3:00", "4:30"]
+    assert [string(row, "string(td[1]/svg/g/use/@href)") for row in rows] == ["#wood-1", "#wood-2", "#wood-3"]
     assert "about 8 min 59 s at the machine (an estimate)" in words
     assert "Nothing was cut" not in words
     assert words.index("Engrave and cut") < words.index("Paint before gluing") < words.index("Glue from the back")
 
 
-def test_every_reference_has_its_target(make_build: MakeBuild) -> None:
-    for cut in (True, False):
-        page = page_of(make_build(cut=cut, findings=() if cut else (ISLAND,)))
+def test_every_reference_has_its_target(make_build: MakeBuild, plan_build: PlanBuild) -> None:
+    for build in (make_build(), plan_build(findings=(ISLAND,))):
+        page = page_of(build)
         ids = re.findall(r'\sid="([^"]+)"', page)
         assert len(ids) == len(set(ids))
         assert set(re.findall(r'href="#([^"]+)"', page)) | set(re.findall(r"url\(#([^)]+)\)", page)) <= set(ids)
@@ -123,7 +125,9 @@ def test_the_order_shows_every_mark_and_contour(make_build: MakeBuild) -> None:
     build = make_build()
     root = html.fromstring(page_of(build))
     for place, sheet in enumerate(build.sheets, start=1):
-        passes = root.xpath(f"//section[@aria-labelledby='sheet-name-{place}']//path[starts-with(@class, 'pass')]")
+        passes = elements(
+            root, f"//section[@aria-labelledby='sheet-name-{place}']//path[starts-with(@class, 'pass')]"
+        )
         assert [path.get("class") for path in passes] == [
             *(["pass lines"] if sheet.mark_lines else []),
             "pass openings",
@@ -147,42 +151,42 @@ def test_passes_are_few_and_keep_the_order(make_build: MakeBuild) -> None:
     assert all(before[1] + 1 == after[0] for before, after in itertools.pairwise(counted))
 
 
-def test_the_stack_has_every_layer_from_the_back(make_build: MakeBuild) -> None:
-    for build in (make_build(), make_build(findings=(ISLAND,), cut=False)):
-        leaves = html.fromstring(page_of(build)).xpath("//div[@class='leaf']//use[1]/@href")
+def test_the_stack_has_every_layer_from_the_back(make_build: MakeBuild, plan_build: PlanBuild) -> None:
+    for build in (make_build(), plan_build(findings=(ISLAND,))):
+        leaves = strings(html.fromstring(page_of(build)), "//div[@class='leaf']//use[1]/@href")
         assert [href for href in leaves if "sheet" in href] == ["#sheet-1", "#sheet-2", "#sheet-3"]
 
 
-def test_what_is_worth_a_look_is_on_the_map(make_build: MakeBuild) -> None:
+def test_what_is_worth_a_look_is_on_the_map(make_build: MakeBuild, plan_build: PlanBuild) -> None:
     warnings = tuple(Finding("narrow", "warning", f"thin {n}", "hill", at_mm=(10.0 * n, 50.0)) for n in (1, 2))
     placeless = Finding("narrow", "warning", "thin somewhere", "hill")
     root = html.fromstring(page_of(make_build(findings=(*warnings, placeless))))
-    section = root.get_element_by_id("found")
+    section = only(root, "//*[@id='found']")
     listed = {
-        item.xpath("string(span[starts-with(@class, 'ring')])"): item.text_content().split()[1]
-        for item in section.xpath(".//li[@class='ringed']")
+        string(item, "string(span[starts-with(@class, 'ring')])"): all_text(item).split()[1]
+        for item in elements(section, ".//li[@class='ringed']")
     }
     drawn = {
         ring.get("data-finding"): ring.get("transform")
-        for ring in section.xpath(".//div[@class='map']//*[@data-finding]")
+        for ring in elements(section, ".//div[@class='map']//*[@data-finding]")
     }
     assert drawn == {"1": "translate(10 50)", "2": "translate(20 50)"}
     assert set(listed) == {"1", "2"}
-    assert not html.fromstring(page_of(make_build(findings=(ISLAND,), cut=False))).xpath("//div[@class='map']")
+    assert not elements(html.fromstring(page_of(plan_build(findings=(ISLAND,)))), "//div[@class='map']")
 
 
-def test_headings_are_in_order_and_landmarks_there(make_build: MakeBuild) -> None:
-    for build in (make_build(), make_build(findings=(ISLAND,), cut=False)):
+def test_headings_are_in_order_and_landmarks_there(make_build: MakeBuild, plan_build: PlanBuild) -> None:
+    for build in (make_build(), plan_build(findings=(ISLAND,))):
         root = html.fromstring(page_of(build))
-        levels = [int(heading.tag[1]) for heading in root.xpath("//h1|//h2|//h3|//h4")]
+        levels = [int(str(heading.tag)[1]) for heading in elements(root, "//h1|//h2|//h3|//h4")]
         assert levels[0] == 1
         assert levels.count(1) == 1
         assert all(after <= before + 1 for before, after in itertools.pairwise(levels))
-        assert [len(root.xpath(f"//{name}")) for name in ("header", "nav", "main", "footer")] == [1, 1, 1, 1]
-        assert root.xpath("string(//body/a[1]/@href)") == "#content"
-        assert {href[1:] for href in root.xpath("//nav//a/@href")} <= set(root.xpath("//main//section/@id"))
-        for picture in root.xpath("//main//svg[not(ancestor::svg)]"):
-            hidden = picture.xpath("ancestor-or-self::*[@aria-hidden='true']")
+        assert [len(elements(root, f"//{name}")) for name in ("header", "nav", "main", "footer")] == [1, 1, 1, 1]
+        assert string(root, "string(//body/a[1]/@href)") == "#content"
+        assert {href[1:] for href in strings(root, "//nav//a/@href")} <= set(strings(root, "//main//section/@id"))
+        for picture in elements(root, "//main//svg[not(ancestor::svg)]"):
+            hidden = elements(picture, "ancestor-or-self::*[@aria-hidden='true']")
             assert hidden or picture.get("aria-label") or picture.get("aria-labelledby")
 
 
@@ -206,8 +210,8 @@ def test_cautions_are_there(make_build: MakeBuild, caution: str) -> None:
     assert caution in words_of(page_of(make_build()))
 
 
-def test_what_cannot_be_made_says_so_first(make_build: MakeBuild) -> None:
-    words = words_of(page_of(make_build(findings=(ISLAND,), cut=False)))
+def test_what_cannot_be_made_says_so_first(plan_build: PlanBuild) -> None:
+    words = words_of(page_of(plan_build(findings=(ISLAND,))))
     assert "Nothing was cut. No sheet was written, because one thing must change first" in words
     assert words.index("Nothing was cut") < words.index("What was found")
     assert "house#1 would fall out." in words
@@ -217,22 +221,22 @@ def test_what_cannot_be_made_says_so_first(make_build: MakeBuild) -> None:
     assert "Take care" in words
 
 
-def test_rings_bear_the_numbers_of_the_picture(make_build: MakeBuild) -> None:
+def test_rings_bear_the_numbers_of_the_picture(plan_build: PlanBuild) -> None:
     other = dataclasses.replace(ISLAND, layer="sky", at_mm=(30.0, 30.0), message="sky#1 would fall out.")
-    build = make_build(findings=(ISLAND, other), cut=False)
+    build = plan_build(findings=(ISLAND, other))
     root = html.fromstring(page_of(build))
     listed = {
-        item.xpath("string(span[starts-with(@class, 'ring')])"): "sky#1" in item.text_content()
-        for item in root.xpath("//li[@class='ringed']")
+        string(item, "string(span[starts-with(@class, 'ring')])"): "sky#1" in all_text(item)
+        for item in elements(root, "//li[@class='ringed']")
     }
-    drawn = {group.get("data-finding"): "sky#1" in group.text_content() for group in root.xpath("//*[@data-finding]")}
+    drawn = {group.get("data-finding"): "sky#1" in all_text(group) for group in elements(root, "//*[@data-finding]")}
     assert listed == drawn == {"1": True, "2": False}
 
 
-def test_findings_come_errors_first_and_are_grouped(make_build: MakeBuild) -> None:
+def test_findings_come_errors_first_and_are_grouped(plan_build: PlanBuild) -> None:
     warnings = tuple(Finding("narrow", "warning", f"thin {n}", "hill") for n in range(NOTES_PER_CODE + 5))
     info = Finding("blend", "info", "a blend")
-    words = words_of(page_of(make_build(findings=(info, *warnings, ISLAND), cut=False)))
+    words = words_of(page_of(plan_build(findings=(info, *warnings, ISLAND))))
     assert words.index("house#1") < words.index("thin 0") < words.index("a blend")
     assert words.count("wood narrower than the limit, though") == 1
     assert "and 5 more, all in manifest.json" in words
@@ -250,7 +254,7 @@ def test_names_are_escaped(make_build: MakeBuild) -> None:
     )
     root = html.fromstring(page)
     assert page.count("<script") == 1  # the page's own
-    assert root.xpath("string(//table[@class='pictured']/tbody/tr[1]/th/b)") == f"1. {evil}"
+    assert string(root, "string(//table[@class='pictured']/tbody/tr[1]/th/b)") == f"1. {evil}"
 
 
 def test_asks_nothing_of_the_network(make_build: MakeBuild) -> None:
@@ -270,12 +274,12 @@ def test_readable_on_a_phone_printable_and_described(make_build: MakeBuild) -> N
     page = page_of(make_build())
     root = html.fromstring(page)
     assert root.get("lang") == "en"
-    assert root.xpath("//meta[@name='viewport']/@content") == ["width=device-width, initial-scale=1"]
+    assert strings(root, "//meta[@name='viewport']/@content") == ["width=device-width, initial-scale=1"]
     assert "@media print" in page
-    picture = root.xpath("//figure/svg")[0]
+    picture = elements(root, "//figure/svg")[0]
     assert picture.get("role") == "img"
-    assert root.xpath(f"string(//*[@id='{picture.get('aria-labelledby')}'])") == "cottage, the finished stack"
-    assert "From back to front: sky, hill, house." in root.xpath("string(//figcaption)")
+    assert string(root, f"string(//*[@id='{picture.get('aria-labelledby')}'])") == "cottage, the finished stack"
+    assert "From back to front: sky, hill, house." in string(root, "string(//figcaption)")
 
 
 def test_proof_and_pins_and_spacers_are_said_where_they_are(make_build: MakeBuild) -> None:

@@ -1,12 +1,15 @@
 """Where blends run, in words and as arrows."""
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
 from blends import blended, downwards, round_one, straight
 from builds import build_made
+from scenes import Scenes
 from shapely import Point, box
+from shapely.geometry.base import BaseGeometry
 
 from layercut.colour.bare import PLYWOOD
 from layercut.colour.washes import FlatWash, GroupWash
@@ -20,12 +23,14 @@ from layercut.workplan import BlendStop
 NIGHT = ((0.0, "#1f3892"), (1.0, "#000000"))
 GLOW = ((0.0, "#ffe9a0"), (1.0, "#ffb000", 0.0))
 
+BuildOf = Callable[..., Made]
+
 
 @pytest.fixture(scope="module")
-def build_of(scenes):
+def build_of(scenes: Scenes) -> BuildOf:
     """A build of one sheet whose ground has a paint, and of more regions over it."""
 
-    def make(ground: Paint, *others: tuple, size=(100.0, 200.0)) -> Made:
+    def make(ground: Paint, *others: tuple[BaseGeometry, Paint], size: tuple[float, float] = (100.0, 200.0)) -> Made:
         shapes = [(box(0, 0, *size), ground), *others]
         shape = scenes.shape(scenes.ground())
         drawn = [
@@ -53,11 +58,13 @@ def told(build: Made) -> list[str]:
         ((90, 7), (10, 7), "right (90 mm) #1f3892 to left (10 mm) #000000, to the left"),
     ],
 )
-def test_straight_ways_in_words(build_of, start, end, words) -> None:
+def test_straight_ways_in_words(
+    build_of: BuildOf, start: tuple[float, float], end: tuple[float, float], words: str
+) -> None:
     assert told(build_of(blended(straight(start, end, NIGHT)))) == [words]
 
 
-def test_a_slanted_way_says_both_places_and_its_slope(build_of) -> None:
+def test_a_slanted_way_says_both_places_and_its_slope(build_of: BuildOf) -> None:
     (words,) = told(build_of(blended(straight((20, 150), (80, 46), NIGHT))))
     assert re.fullmatch(
         r"bottom left \([\d.]+, [\d.]+ mm\) #1f3892 to top right \([\d.]+, [\d.]+ mm\) #000000, "
@@ -66,12 +73,12 @@ def test_a_slanted_way_says_both_places_and_its_slope(build_of) -> None:
     )
 
 
-def test_a_way_longer_than_the_panel_says_what_it_is_at_its_edge(build_of) -> None:
+def test_a_way_longer_than_the_panel_says_what_it_is_at_its_edge(build_of: BuildOf) -> None:
     (words,) = told(build_of(blended(straight((0, -100), (0, 300), ((0.0, "#000000"), (1.0, "#ffffff"))))))
     assert words == "top (0 mm, 25 %) #404040 to bottom (200 mm, 75 %) #bfbfbf, straight down"
 
 
-def test_round_ways_in_words(build_of) -> None:
+def test_round_ways_in_words(build_of: BuildOf) -> None:
     assert told(build_of(blended(round_one((60, 40), 25, NIGHT)))) == [
         "round: middle (60, 40 mm) #1f3892 to a radius of 25 mm #000000"
     ]
@@ -83,7 +90,7 @@ def test_round_ways_in_words(build_of) -> None:
     assert tiled.endswith("straight down, over and over")
 
 
-def test_one_look_is_one_number_wherever_it_lies(build_of) -> None:
+def test_one_look_is_one_number_wherever_it_lies(build_of: BuildOf) -> None:
     """Two lamps with the same stops in two places, and a third that is another."""
     build = build_of(
         Paint("#202020"),
@@ -103,7 +110,7 @@ def test_one_look_is_one_number_wherever_it_lies(build_of) -> None:
     assert sum(run.region.area for run in plan.sheets[0].parts[1].runs) == pytest.approx(plan.colours[1].visible_mm2)
 
 
-def test_a_stack_says_which_blend_lies_over_which(build_of) -> None:
+def test_a_stack_says_which_blend_lies_over_which(build_of: BuildOf) -> None:
     sky, glow = straight((0, 0), (0, 200), NIGHT), round_one((50, 100), 30, GLOW)
     disc = Point(50, 100).buffer(30)
     build = build_of(blended(sky), (disc, blended(sky, glow)))
@@ -123,7 +130,7 @@ def test_a_stack_says_which_blend_lies_over_which(build_of) -> None:
     assert "Under or in others only." in page
 
 
-def test_a_group_says_how_thin_and_that_it_is_faded(build_of) -> None:
+def test_a_group_says_how_thin_and_that_it_is_faded(build_of: BuildOf) -> None:
     sky, glow = straight((0, 0), (0, 200), NIGHT), round_one((50, 100), 30, GLOW)
     veiled = GroupWash((FlatWash((1.0, 0.0, 0.0)), glow), 0.4, (straight((0, 0), (100, 0)),))
     plan = build_of(Paint("#804080", washes=(sky, veiled))).work.paint
@@ -133,7 +140,7 @@ def test_a_group_says_how_thin_and_that_it_is_faded(build_of) -> None:
     )
 
 
-def test_a_glaze_says_what_it_lies_on(build_of) -> None:
+def test_a_glaze_says_what_it_lies_on(build_of: BuildOf) -> None:
     blue, wood = Paint("#4060a0"), Paint(PLYWOOD)
     build = build_of(
         blue,
@@ -153,7 +160,7 @@ def test_a_glaze_says_what_it_lies_on(build_of) -> None:
     assert "glaze" not in Legend(opaque, opaque.sheets[0], build.stack.panel).notes(200)
 
 
-def test_arrows_have_ticks_and_stay_on_the_panel(build_of) -> None:
+def test_arrows_have_ticks_and_stay_on_the_panel(build_of: BuildOf) -> None:
     build = build_of(
         downwards(20.0, 180.0, NIGHT), (Point(50, 60).buffer(30), blended(round_one((50, 60), 90, GLOW)))
     )
@@ -170,7 +177,7 @@ def test_arrows_have_ticks_and_stay_on_the_panel(build_of) -> None:
     assert paint_map(build, 0).count(texts[1]) == 1
 
 
-def test_many_small_regions_are_counted(build_of) -> None:
+def test_many_small_regions_are_counted(build_of: BuildOf) -> None:
     spots = [
         (box(5 + 9 * k, 5 + 9 * j, 11 + 9 * k, 11 + 9 * j), blended(round_one((8 + 9 * k, 8 + 9 * j), 4, NIGHT)))
         for k in range(10)

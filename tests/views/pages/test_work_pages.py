@@ -8,6 +8,7 @@ import pytest
 from blends import downwards
 from builds import build_made, spacers_made
 from lxml import html
+from scenes import Scenes
 from shapely import Point, box
 
 from layercut.model import Made
@@ -31,7 +32,7 @@ SETTINGS = (
 
 
 @pytest.fixture(scope="module")
-def build_of(scenes) -> Pages:
+def build_of(scenes: Scenes) -> Pages:
     """A blended sky, a hill with a name that is no good in HTML, and a moon that is glued on."""
 
     def make(*settings: str, own: OwnPaints | None = None) -> Made:

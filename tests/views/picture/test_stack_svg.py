@@ -18,13 +18,14 @@ from shapely import MultiPolygon, Polygon, box
 
 from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
-from layercut.model import Build, Paint, PaintedRegion
+from layercut.model import Build, Made, Paint, PaintedRegion, Planned
 from layercut.views.picture.scene import SHADOW_BLUR, SHADOW_SHIFT, SHADOW_STRENGTH
 from layercut.views.picture.stack_png import compose_png
 from layercut.views.picture.stack_svg import HATCH, RING, compose_svg, numbered_errors, render_png
 from layercut.views.svg_text import lines_path, number, plain, region_path, short_path, stroke_digits
 
-MakeBuild = Callable[..., Build]
+MakeBuild = Callable[..., Made]
+PlanBuild = Callable[..., Planned]
 Pixels = NDArray[np.uint8]
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -182,7 +183,7 @@ def test_png_has_the_width_asked_for(make_build: MakeBuild) -> None:
     assert image.format == "PNG"
     assert image.width == 640
     # No row or column is left half transparent by rounding.
-    assert image.convert("RGBA").getextrema()[3] == (255, 255)
+    assert image.convert("RGBA").getchannel("A").getextrema() == (255, 255)
 
 
 def test_exploded_shows_every_sheet_with_its_name_in_order(make_build: MakeBuild) -> None:
@@ -216,14 +217,14 @@ def test_exploded_keeps_everything_inside_the_picture(make_build: MakeBuild) -> 
         assert y < y0 + height
 
 
-def test_a_drawing_that_cannot_be_made_shows_where(make_build: MakeBuild) -> None:
+def test_a_drawing_that_cannot_be_made_shows_where(make_build: MakeBuild, plan_build: PlanBuild) -> None:
     findings = (
         Finding("blend", "info", "a blend", at_mm=(20.0, 20.0)),
         Finding("island", "error", "falls <out>", "house", at_mm=(93.0, 22.0), size_mm=(6.0, 4.0)),
         Finding("neck", "error", "snaps", "hill", at_mm=(20.0, 60.0), size_mm=(0.4,)),
         Finding("island", "error", "no place", "house"),
     )
-    build = make_build(findings=findings, cut=False)
+    build = plan_build(findings=findings)
     svg = compose_svg(build)
     root = etree.fromstring(svg.encode())
     rings = [group for group in root.iter(f"{SVG}g") if group.get("data-finding")]
@@ -342,7 +343,7 @@ def flat_drawing(build: Build) -> str:
     return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box_of}">{paths}</svg>'
 
 
-def near_edges(build: Build, picture: Picture) -> NDArray[np.bool_]:
+def near_edges(build: Made, picture: Picture) -> NDArray[np.bool_]:
     """Pixels within a millimetre of any paint's or sheet's edge, of a mark, or on the frame."""
     panel = build.stack.panel
     lines = [line for sheet in build.sheets for line in sheet.mark_lines]
@@ -400,9 +401,9 @@ def test_pixels_are_those_of_the_svg(make_build: MakeBuild, *, exploded: bool) -
     assert off.mean() < 4
 
 
-def test_pixels_show_faults_as_the_svg_does(make_build: MakeBuild) -> None:
+def test_pixels_show_faults_as_the_svg_does(plan_build: PlanBuild) -> None:
     finding = Finding("island", "error", "falls out", "house", at_mm=(93.0, 22.0), size_mm=(6.0, 4.0))
-    pixels = decoded(compose_png(make_build(findings=(finding,), cut=False), WIDTH_PX))
+    pixels = decoded(compose_png(plan_build(findings=(finding,)), WIDTH_PX))
     assert {rgb(RING), rgb(HATCH)} <= {tuple(pixel) for pixel in pixels.reshape(-1, 3).tolist()}
 
 
