@@ -5,7 +5,7 @@ Enters: shapely geometry. Leaves: regions, which are valid polygons or multipoly
 
 import math
 from collections.abc import Iterable
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar, cast
 
 import numpy as np
 import shapely
@@ -16,6 +16,8 @@ from shapely.geometry.base import BaseGeometry
 Region: TypeAlias = Polygon | MultiPolygon
 
 EMPTY: Region = Polygon()
+
+G = TypeVar("G", bound=BaseGeometry | NDArray[np.object_])
 
 
 def as_region(geometry: BaseGeometry) -> Region:
@@ -33,6 +35,17 @@ def polygons_of(geometry: BaseGeometry) -> list[Polygon]:
         parts = shapely.get_parts(parts)
     kept = (shapely.get_type_id(parts) == shapely.GeometryType.POLYGON) & ~shapely.is_empty(parts)
     return list(parts[kept])
+
+
+def prepared(geometry: G) -> G:
+    """A copy of a geometry, or of an array of them, with an index for asking it often.
+
+    The index hangs on the geometry itself, and threads that make or use it at once crash (docs/design.md, 8): so
+    nothing is prepared that another may hold.
+    """
+    own = shapely.set_srid(geometry, 0)
+    shapely.prepare(own)
+    return cast(G, own)
 
 
 def edges_of(region: BaseGeometry) -> NDArray[np.object_]:
@@ -79,9 +92,9 @@ def shared(one: Region, other: Region) -> Region:
 def _set_aside(one: Region, other: Region) -> tuple[MultiPolygon, MultiPolygon, list[Polygon]]:
     """Two regions without the polygons that both have, and these."""
     mine, theirs = (np.array(polygons_of(region), dtype=object) for region in (one, other))
-    looks, others = (shapely.to_wkb(shapely.normalize(parts)).tolist() for parts in (mine, theirs))
-    known = set(looks).intersection(others)
-    same, also = (np.array([look in known for look in all_of], dtype=np.bool_) for all_of in (looks, others))
+    keys, others = (shapely.to_wkb(shapely.normalize(parts)).tolist() for parts in (mine, theirs))
+    known = set(keys).intersection(others)
+    same, also = (np.array([key in known for key in all_of], dtype=np.bool_) for all_of in (keys, others))
     return MultiPolygon(list(mine[~same])), MultiPolygon(list(theirs[~also])), list(mine[same])
 
 

@@ -10,7 +10,7 @@ import shapely
 from shapely import STRtree
 
 from layercut.geometry.quadtree import QuadtreeRegion
-from layercut.geometry.regions import Region, edges_of
+from layercut.geometry.regions import Region, edges_of, prepared
 from layercut.geometry.widths.mesh import Flags, Floats, Ints, Shapes
 
 ON_LINE_MM = 1e-9
@@ -25,7 +25,7 @@ class Transected:
 
     def __init__(self, region: Region) -> None:
         """Hold a valid region, which may be empty."""
-        self._region = region
+        self._region = prepared(region)
         edges = edges_of(region) if not region.is_empty else np.zeros(0, dtype=object)
         self._corners = shapely.get_coordinates(edges).reshape(-1, 2, 2)
         self._across = np.ascontiguousarray(self._corners.transpose(2, 1, 0))
@@ -36,7 +36,6 @@ class Transected:
         ends = shapely.get_coordinates(lines).reshape(-1, 2, 2)
         if not len(ends) or self._region.is_empty:
             return np.zeros(len(ends))
-        shapely.prepare(self._region)
         inside = shapely.contains_xy(self._region, ends.reshape(-1, 2)).reshape(-1, 2)
         line, share, unclear = self._crossings(lines, ends)
         first = np.searchsorted(line, np.arange(len(ends) + 1))

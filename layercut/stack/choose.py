@@ -14,11 +14,12 @@ from itertools import product
 import networkx as nx
 
 from layercut.job import PricesJob
-from layercut.model import Paint, WayOut
+from layercut.model import WayOut
 from layercut.stack.prices import price_tie, seen_least
 from layercut.stack.strips import Candidate, Strip
 from layercut.stack.ties import PlacedStrip, second_ties, spanning_tree, would_swing
-from layercut.stack.ways import Key, Link, Net, Piece, Way
+from layercut.stack.visible_paint import BARE
+from layercut.stack.ways_out import Key, PricedWay, TieLink, TieNetwork, UnheldPiece
 
 MOST_TRIED = 3000
 """So many combinations of ways are tried for pieces that depend on each other; each takes up to some milliseconds."""
@@ -30,7 +31,7 @@ IMPOSSIBLE = math.inf
 
 
 @dataclass(frozen=True, slots=True)
-class Tied:
+class TiePlan:
     """Some pieces of a sheet joined to its frame: what each costs, by its name, and the strips of each; those that no
     strip joins are in `failed`."""
 
@@ -46,34 +47,34 @@ class Choosing:
 
     policies: Mapping[Key, WayOut | None]
     strips: Mapping[int, tuple[PlacedStrip, ...]]
-    told: Mapping[Key, Mapping[WayOut, float]]
+    costs: Mapping[Key, Mapping[WayOut, float]]
     mm2: float
     bound_mm2: float
 
 
-class Ties:
+class TiePricer:
     """What it costs to join any of the pieces of one sheet; each set is worked out once."""
 
-    def __init__(self, net: Net, prices: PricesJob) -> None:
+    def __init__(self, network: TieNetwork, prices: PricesJob) -> None:
         """Price every strip alone, in the better colour of its two ends."""
-        self._net, self._prices = net, prices
+        self._network, self._prices = network, prices
         self._by_owner: dict[str, list[int]] = {}
-        for node, owner in enumerate(net.owners):
+        for node, owner in enumerate(network.owners):
             if owner is not None:
                 self._by_owner.setdefault(owner, []).append(node)
-        self._looks = {id(link.strip): link.look for link in net.links}
-        self._candidates = [Candidate(link.nodes, link.strip, self._alone(link)) for link in net.links]
+        self._seen = {id(link.strip): link.seen for link in network.links}
+        self._candidates = [Candidate(link.nodes, link.strip, self._alone(link)) for link in network.links]
         self._near: dict[int, list[int]] = {}
         for place, candidate in enumerate(self._candidates):
             for node in candidate.nodes:
                 self._near.setdefault(node, []).append(place)
-        self._known: dict[frozenset[str], Tied] = {}
+        self._known: dict[frozenset[str], TiePlan] = {}
 
-    def _alone(self, link: Link) -> float:
-        paint = seen_least([link.look], self._prices)
-        return price_tie(link.look, paint or _NO_PAINT, self._prices)
+    def _alone(self, link: TieLink) -> float:
+        paint = seen_least([link.seen], self._prices)
+        return price_tie(link.seen, paint or BARE, self._prices)
 
-    def join(self, names: frozenset[str]) -> Tied:
+    def join(self, names: frozenset[str]) -> TiePlan:
         """The cheapest strips that join some pieces to the frame, steadied where one alone would swing."""
         if names not in self._known:
             self._known[names] = self._join(names)
@@ -91,12 +92,12 @@ class Ties:
     def links(self) -> Iterator[tuple[str, str, float]]:
         """The strips between two pieces, with their prices."""
         for candidate in self._candidates:
-            a, b = (self._net.owners[node] for node in candidate.nodes)
+            a, b = (self._network.owners[node] for node in candidate.nodes)
             if a is not None and b is not None and a != b:
                 yield a, b, candidate.cost
 
-    def _join(self, names: frozenset[str]) -> Tied:
-        nodes = [self._net.root, *(node for name in sorted(names) for node in self._by_owner.get(name, ()))]
+    def _join(self, names: frozenset[str]) -> TiePlan:
+        nodes = [self._network.root, *(node for name in sorted(names) for node in self._by_owner.get(name, ()))]
         number = {node: place for place, node in enumerate(nodes)}
         places = sorted({place for node in nodes for place in self._near.get(node, ())})
         offered = [
@@ -105,49 +106,47 @@ class Ties:
             for a, b in [candidate.nodes]
             if a in number and b in number
         ]
-        cores = [self._net.nodes[node] for node in nodes]
+        cores = [self._network.nodes[node] for node in nodes]
+        # The bodies of these pieces alone, numbered anew, and the frame's as 0: no strip may lead over another piece.
         tree = spanning_tree(offered, cores)
         joined = _reached(tree)
-        failed = {self._net.owners[node] for node in nodes[1:] if number[node] not in joined}
+        failed = {self._network.owners[node] for node in nodes[1:] if number[node] not in joined}
         failed |= {name for name in names if name not in self._by_owner}
         if failed - {None}:
             # What can't be joined may have been the way to others.
             rest = names - failed
-            left = self.join(frozenset(rest)) if rest else Tied({}, (), frozenset())
-            return Tied(left.mm2, left.strips, left.failed | frozenset(name for name in failed if name))
-        extra = second_ties(tree, offered, cores, 0, self._net.width_mm)
-        swinging = would_swing([*tree, *extra], cores, 0, self._net.width_mm)
-        unsteady = {self._net.owners[nodes[place]] for place in swinging}
+            left = self.join(frozenset(rest)) if rest else TiePlan({}, (), frozenset())
+            return TiePlan(left.mm2, left.strips, left.failed | frozenset(name for name in failed if name))
+        # A piece that reaches far from its only tie needs a second; one that finds none can't be tied at all.
+        extra = second_ties(tree, offered, cores, 0, self._network.width_mm)
+        swinging = would_swing([*tree, *extra], cores, 0, self._network.width_mm)
+        unsteady = {self._network.owners[nodes[place]] for place in swinging}
         if unsteady - {None}:
             rest = names - unsteady
-            left = self.join(frozenset(rest)) if rest else Tied({}, (), frozenset())
-            return Tied(left.mm2, left.strips, left.failed | frozenset(name for name in unsteady if name))
+            left = self.join(frozenset(rest)) if rest else TiePlan({}, (), frozenset())
+            return TiePlan(left.mm2, left.strips, left.failed | frozenset(name for name in unsteady if name))
         return self._placed(tree, extra, nodes)
 
-    def _placed(self, tree: Sequence[Candidate], extra: Sequence[Candidate], nodes: Sequence[int]) -> Tied:
+    def _placed(self, tree: Sequence[Candidate], extra: Sequence[Candidate], nodes: Sequence[int]) -> TiePlan:
         """Each strip with the piece that it holds: of a tree's strip the one further from the frame."""
         parents = dict(nx.bfs_predecessors(nx.Graph([candidate.nodes for candidate in tree]), 0)) if tree else {}
         mine: dict[str, list[Strip]] = {}
         for candidate in tree:
             a, b = candidate.nodes
             child = a if parents.get(a) == b else b
-            mine.setdefault(self._net.owners[nodes[child]] or "", []).append(candidate.strip)
+            mine.setdefault(self._network.owners[nodes[child]] or "", []).append(candidate.strip)
         for candidate in extra:
             a, b = candidate.nodes
             child = a if a else b
-            mine.setdefault(self._net.owners[nodes[child]] or "", []).append(candidate.strip)
+            mine.setdefault(self._network.owners[nodes[child]] or "", []).append(candidate.strip)
         costs: dict[str, float] = {}
         strips: list[PlacedStrip] = []
         for name, held in sorted(mine.items()):
-            looks = [self._looks[id(strip)] for strip in held]
-            paint = seen_least(looks, self._prices)
-            costs[name] = sum(price_tie(look, paint or _NO_PAINT, self._prices) for look in looks)
+            seen = [self._seen[id(strip)] for strip in held]
+            paint = seen_least(seen, self._prices)
+            costs[name] = sum(price_tie(one, paint or BARE, self._prices) for one in seen)
             strips += [PlacedStrip(strip, name) for strip in held]
-        return Tied(costs, tuple(strips), frozenset())
-
-
-_NO_PAINT = Paint("#dcbc8c")
-"""What a strip is that joins nothing painted: bare wood."""
+        return TiePlan(costs, tuple(strips), frozenset())
 
 
 def _reached(tree: Sequence[Candidate]) -> set[int]:
@@ -159,11 +158,11 @@ def _reached(tree: Sequence[Candidate]) -> set[int]:
 class _Problem:
     """All pieces with the ways that are open to each, and the ties of each sheet."""
 
-    pieces: Mapping[Key, Piece]
-    ties: Mapping[int, Ties]
+    pieces: Mapping[Key, UnheldPiece]
+    ties: Mapping[int, TiePricer]
     forbidden: frozenset[tuple[Key, WayOut]]
     options: dict[Key, list[WayOut]] = field(default_factory=dict)
-    _ways: dict[tuple[Key, WayOut], Way] = field(default_factory=dict)
+    _ways: dict[tuple[Key, WayOut], PricedWay] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for key, piece in self.pieces.items():
@@ -173,7 +172,7 @@ class _Problem:
             open_ways += ["tie"] if "tie" in piece.allowed and key[0] in self.ties else []
             self.options[key] = [policy for policy in open_ways if (key, policy) not in self.forbidden]
 
-    def way(self, key: Key, policy: WayOut) -> Way | None:
+    def way(self, key: Key, policy: WayOut) -> PricedWay | None:
         """A piece's way of a policy, if it has one; ties are none."""
         return self._ways.get((key, policy))
 
@@ -210,10 +209,13 @@ class _Problem:
 
 
 def choose(
-    pieces: Sequence[Piece], nets: Mapping[int, Net], prices: PricesJob, forbidden: Iterable[tuple[Key, WayOut]] = ()
+    pieces: Sequence[UnheldPiece],
+    networks: Mapping[int, TieNetwork],
+    prices: PricesJob,
+    forbidden: Iterable[tuple[Key, WayOut]] = (),
 ) -> Choosing:
     """Choose for all pieces at once; ways that turned out not to be are `forbidden`."""
-    ties = {sheet: Ties(net, prices) for sheet, net in nets.items()}
+    ties = {sheet: TiePricer(network, prices) for sheet, network in networks.items()}
     problem = _Problem({piece.key: piece for piece in pieces}, ties, frozenset(forbidden))
     chosen: dict[Key, WayOut | None] = {}
     total = bound = 0.0
@@ -225,11 +227,11 @@ def choose(
         sheet: ties[sheet].join(frozenset(k[1] for k, way in chosen.items() if k[0] == sheet and way == "tie")).strips
         for sheet in sorted(ties)
     }
-    told = {key: dict(_told(problem, key, chosen)) for key in problem.pieces}
-    return Choosing(chosen, strips, told, total, bound)
+    costs = {key: dict(_costs(problem, key, chosen)) for key in problem.pieces}
+    return Choosing(chosen, strips, costs, total, bound)
 
 
-def _told(problem: _Problem, key: Key, chosen: Mapping[Key, WayOut | None]) -> Iterator[tuple[WayOut, float]]:
+def _costs(problem: _Problem, key: Key, chosen: Mapping[Key, WayOut | None]) -> Iterator[tuple[WayOut, float]]:
     """What each way costs a piece, the others as they were chosen."""
     for way in problem.options[key]:
         mm2 = problem.alone(key, way)
@@ -308,6 +310,8 @@ def _try_all(problem: _Problem, keys: Sequence[Key]) -> tuple[dict[Key, WayOut |
 def _change_one_by_one(problem: _Problem, keys: Sequence[Key]) -> tuple[dict[Key, WayOut | None], float]:
     """Start from what each would have with the cheapest strip, give up what isn't worth it, then change one at a
     time."""
+    # The tree of ties is worked out anew for each set of names, so a change that can't pay, since its cheapest strip
+    # alone costs more than all of what was found, isn't tried.
     chosen = _start(problem, keys)
     mm2 = problem.cost(chosen)
     tries = 0

@@ -24,7 +24,7 @@ _WITH_DIGEST = re.compile(r"(.*)(#[a-z2-7]{7})")
 
 
 @dataclass(frozen=True, slots=True)
-class _Piece:
+class _KeyedIsland:
     """An island with its layer, and the key of the job file that decides about it, if any."""
 
     layer: str
@@ -38,7 +38,7 @@ def unmatched_findings(layers: Sequence[Layer], found: Sequence[Sequence[Island]
     yield from (_no_layer("layers", name, names) for name in job.layers if name not in names)
     yield from (_no_layer("islands.layers", name, names) for name in job.islands.layers if name not in names)
     pieces = [
-        _Piece(layer.name, island, job.islands.choice_for(island.names))
+        _KeyedIsland(layer.name, island, job.islands.choice_for(island.names))
         for layer, islands in zip(layers, found, strict=True)
         for island in islands
     ]
@@ -55,7 +55,7 @@ def _no_layer(table: str, name: str, names: Sequence[str]) -> Finding:
     return Finding("name-unmatched", "warning", message, element=name)
 
 
-def _old_name(piece: _Piece) -> Finding:
+def _old_name(piece: _KeyedIsland) -> Finding:
     """A choice that counts by the place of its element in the layer."""
     island = piece.island
     message = (
@@ -65,23 +65,25 @@ def _old_name(piece: _Piece) -> Finding:
     return Finding("name-old", "warning", message, piece.layer, island.element, island.at_mm)
 
 
-def _idle_choice(key: str, layers: Sequence[Layer], pieces: Sequence[_Piece], job: Job) -> Finding:
+def _idle_choice(key: str, layers: Sequence[Layer], pieces: Sequence[_KeyedIsland], job: Job) -> Finding:
     """A choice that decides about no piece: its piece holds, or another key decides, or nothing is called so."""
     twin = next((piece for piece in pieces if is_known_as(piece.island, key)), None)
     if twin is not None:
-        return _told(
+        return _unmatched(
             key, job, f"{_quoted(twin.key or '')} decides about the same piece. Take one of the two lines out."
         )
     drawn = _drawn(key, layers)
     if drawn is None:
         free = [piece.island.id for piece in pieces if piece.key is None]
         others = free or [piece.island.id for piece in pieces] or _all_names(layers)
-        return _told(key, job, f"no piece is called so. {nearest_names(key, others, MOST_SHOWN)}".rstrip())
+        return _unmatched(key, job, f"no piece is called so. {nearest_names(key, others, MOST_SHOWN)}".rstrip())
     touched = [piece.island.id for piece in pieces if _touches(piece, drawn)]
     if len(touched) == 1:
-        return _told(key, job, f"what is called so belongs to the piece {_listed(touched)}. Write that instead.")
+        return _unmatched(key, job, f"what is called so belongs to the piece {_listed(touched)}. Write that instead.")
     if touched:
-        return _told(key, job, f"it could mean {_listed(touched)}, so it means none. Write the one that you mean.")
+        return _unmatched(
+            key, job, f"it could mean {_listed(touched)}, so it means none. Write the one that you mean."
+        )
     message = f"{_line(key, job)} is not needed now: as drawn, what is called so hangs together with its sheet."
     return Finding("choice-idle", "info", message, element=key)
 
@@ -100,7 +102,7 @@ def _drawn(key: str, layers: Sequence[Layer]) -> dict[str, shapely.Geometry] | N
     return {layer: union(map(as_region, geometries)) for layer, geometries in shapes.items() if geometries}
 
 
-def _touches(piece: _Piece, drawn: dict[str, shapely.Geometry]) -> bool:
+def _touches(piece: _KeyedIsland, drawn: dict[str, shapely.Geometry]) -> bool:
     mine = drawn.get(piece.layer)
     return mine is not None and shapely.intersection(piece.island.region, mine).area > AREA_MM2
 
@@ -109,7 +111,7 @@ def _all_names(layers: Sequence[Layer]) -> list[str]:
     return list(dict.fromkeys(name for layer in layers for shape in layer.shapes for name in own_words(shape.called)))
 
 
-def _told(key: str, job: Job, why: str) -> Finding:
+def _unmatched(key: str, job: Job, why: str) -> Finding:
     return Finding("name-unmatched", "warning", f"{_line(key, job)}: {why}", element=key)
 
 

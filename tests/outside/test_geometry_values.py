@@ -14,7 +14,7 @@ from lxml import etree
 from scipy import ndimage
 from shapely import LineString, Point, Polygon, box
 
-from layercut.geometry.offsets import dilate, grow, shrink
+from layercut.geometry.offsets import offset_mitre, offset_round, shrink
 from layercut.geometry.widths.graph import find_widths
 from layercut.geometry.widths.levels import level_at
 
@@ -38,11 +38,11 @@ def test_a_round_offset_has_steiners_area(region: Polygon, radius: float, area: 
     assert exact == pytest.approx(area, abs=1e-5)
     # eight chords in a quarter circle are under the arc by 1 - sin(t) / t, t = 11.25 degrees
     under = math.pi * radius**2 * (1 - math.sin(math.pi / 16) / (math.pi / 16))
-    assert exact - 1.01 * under - 1e-6 <= dilate(region, radius).area <= exact
+    assert exact - 1.01 * under - 1e-6 <= offset_round(region, radius).area <= exact
 
 
 def test_the_kerf_of_a_rectangle_is_arithmetic(scenes) -> None:
-    assert grow(RECTANGLE, 0.1).area == pytest.approx(6032.04)
+    assert offset_mitre(RECTANGLE, 0.1).area == pytest.approx(6032.04)
     assert shrink(RECTANGLE, 0.1).area == pytest.approx(5968.04)
     ground = box(0, 0, 120, 80)
     made = scenes.make(

@@ -11,7 +11,7 @@ from shapely import MultiPolygon, Point, Polygon, affinity, box
 from layercut.job import IslandsJob
 from layercut.model import Called, Island, Layer, Paint, Shape, Tie
 from layercut.pipeline import plan_stack
-from layercut.stack.naming import held_by, keep_names, name_pieces, tell_apart
+from layercut.stack.naming import find_shared_names, held_by, keep_names, name_pieces
 
 SLOTS = [(10.0 * x, 10.0 * y) for x in range(10) for y in range(10)]
 
@@ -22,7 +22,7 @@ def _shape(geometry, *, label: str = "", ident: str = "", kind: str = "path", ar
 
 def _names(*layers: list[Shape]) -> list[list[str]]:
     """The name of every part of every shape, by layer; each part is taken for a piece."""
-    told = tell_apart([Layer(f"layer {number}", tuple(shapes)) for number, shapes in enumerate(layers)])
+    told = find_shared_names([Layer(f"layer {number}", tuple(shapes)) for number, shapes in enumerate(layers)])
     return [[named.id for named in name_pieces(layer, _pieces(layer))] for layer in told]
 
 
@@ -69,14 +69,14 @@ def test_copies_in_the_same_place_on_two_layers_have_two_names() -> None:
 def test_a_name_of_two_parts_is_nobodys_even_when_one_of_them_holds() -> None:
     """Which of them floats can change; the name must not pass from the one to the other."""
     spray = _shape(MultiPolygon([_square(0, 0), _square(10, 0, 3)]), label="spray")
-    (layer,) = tell_apart([Layer("roses", (spray,))])
+    (layer,) = find_shared_names([Layer("roses", (spray,))])
     names = [name_pieces(layer, [part])[0].id for part in _pieces(layer)]
     assert names == _names([spray])[0]
     assert all(name.startswith("spray#") for name in names)
 
 
 def test_the_larger_share_of_a_part_is_called_by_its_name_and_the_smaller_is_not() -> None:
-    (layer,) = tell_apart([Layer("roses", (_shape(box(0, 0, 20, 4), label="bough"),))])
+    (layer,) = find_shared_names([Layer("roses", (_shape(box(0, 0, 20, 4), label="bough"),))])
     large, small = name_pieces(layer, [box(0, 0, 13, 4), box(14, 0, 20, 4)])
     assert large.id == "bough"
     assert small.id.startswith("bough#")
@@ -88,7 +88,7 @@ def test_shapes_are_the_same_after_a_save_with_fewer_decimals() -> None:
     rng = random.Random(4)
     circles = [Point(round(rng.uniform(5, 95), 2), round(rng.uniform(5, 95), 2)).buffer(2.0) for _ in range(1000)]
     moved = [affinity.translate(circle, 0.0005, -0.0005) for circle in circles]
-    layer = tell_apart([Layer("dots", ())])[0]
+    layer = find_shared_names([Layer("dots", ())])[0]
     names = [name_pieces(layer, [one])[0].id for one in circles]
     again = [name_pieces(layer, [one])[0].id for one in moved]
     assert sum(a != b for a, b in zip(names, again, strict=True)) < 20
@@ -104,7 +104,7 @@ def test_a_piece_that_only_touches_a_shape_is_not_named_by_it() -> None:
 def test_old_names_count_elements_and_pieces() -> None:
     leaf, spray = _square(0, 0), MultiPolygon([_square(10, 10), _square(10, 0)])
     shapes = [replace(_shape(leaf), element="the 1st path"), replace(_shape(spray), element="the 2nd path")]
-    (layer,) = tell_apart([Layer("roses", tuple(shapes))])
+    (layer,) = find_shared_names([Layer("roses", tuple(shapes))])
     old = [named.old_id for named in name_pieces(layer, _pieces(layer))]
     assert old == ["roses#1", "roses#2b", "roses#2"]
 
@@ -227,7 +227,7 @@ class _Model:
         """The names of each part; the old ones, which count, left out."""
         numbers = {place: number for one in self.elements for number, place in one.parts.items()}
         found = {}
-        for layer in tell_apart(self.drawn()):
+        for layer in find_shared_names(self.drawn()):
             pieces = _pieces(layer)
             for piece, named in zip(pieces, name_pieces(layer, pieces), strict=True):
                 x0, y0, x1, _ = piece.bounds

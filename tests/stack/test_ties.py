@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.regions import EMPTY
 from layercut.model import Stack, StackLayer
-from layercut.stack.ties import Widths, find_ties
+from layercut.stack.ties import TieWidths, find_ties
 
 TIE = "islands.policy=tie"
 FRAME_MM, NECK_MM = 6.35, 1.5
@@ -23,7 +23,7 @@ DISC = Point(50, 20).buffer(5, 32)
 def _find(*islands: BaseGeometry, opening: BaseGeometry | None = None, width: float = NECK_MM) -> tuple:
     """The ties of islands in an open frame; without hidden ground unless `opening` leaves some."""
     wood = shapely.union_all([FRAME, *islands])
-    return find_ties(wood, INSIDE.difference(wood) if opening is None else opening, ANCHOR, Widths(NECK_MM, width))
+    return find_ties(wood, INSIDE.difference(wood) if opening is None else opening, ANCHOR, TieWidths(NECK_MM, width))
 
 
 def _tied(scenes, *layers: list, settings: tuple[str, ...] = ()) -> Stack:

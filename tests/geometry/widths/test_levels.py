@@ -10,7 +10,7 @@ from shapely import Point, Polygon, box
 
 from layercut.geometry.regions import polygons_of
 from layercut.geometry.widths.graph import find_widths
-from layercut.geometry.widths.levels import Level, level_at, strips_at
+from layercut.geometry.widths.levels import Level, level_at, narrow_parts_at
 
 LIMIT_MM = 1.5
 SQUARES = (box(0, 0, 10, 10), box(20, 0, 30, 10), box(40, 0, 50, 10))
@@ -82,7 +82,7 @@ def test_a_handle_is_a_neck_within_one_basin() -> None:
 def test_strips_are_corners_prongs_and_necks() -> None:
     """A bar of 6 x 0.5 mm, a spike of the same reach, and a bar between two squares."""
     spike = Polygon([(2, 9), (3, 9), (2.5, 16)])
-    strips = strips_at(_level(*SQUARES[:2], box(-6, 4, 1, 4.5), spike, box(9, 4.5, 21, 5.5)))
+    strips = narrow_parts_at(_level(*SQUARES[:2], box(-6, 4, 1, 4.5), spike, box(9, 4.5, 21, 5.5)))
     long = strips.reach > 4
     assert sorted(strips.mouths[long].tolist()) == [1, 1, 2]
     assert sorted(strips.tapers[long & (strips.mouths == 1)].tolist()) == [False, True]

@@ -1,4 +1,4 @@
-"""Sheets settled one after the other: each island's policy, what is snipped, set apart and kept whole."""
+"""Sheets resolved one after the other: each island's policy, what is cut at its neck, cut free and kept whole."""
 
 import pytest
 import shapely
@@ -6,7 +6,7 @@ from shapely import Point, box
 
 from layercut.model import StackLayer
 from layercut.pipeline import plan_stack
-from layercut.stack.settle import settle_stack
+from layercut.stack.resolve_islands import resolve_islands
 
 LOOSE, TIE = "islands.policy=loose", "islands.policy=tie"
 DISC = Point(50, 50).buffer(10, 32)
@@ -23,8 +23,8 @@ def _apart(layer: StackLayer) -> float:
     return min(shapely.distance(a, b) for number, a in enumerate(pieces) for b in pieces[:number])
 
 
-def test_an_empty_stack_is_settled(scenes) -> None:
-    assert settle_stack((), None, None, scenes.job()) == ()
+def test_an_empty_stack_is_resolved(scenes) -> None:
+    assert resolve_islands((), None, None, scenes.job()) == ()
 
 
 @pytest.mark.parametrize(
@@ -55,7 +55,7 @@ def test_a_held_drawing_is_the_same_under_every_policy(scenes) -> None:
 
 
 @pytest.mark.parametrize("width", [0.3, 0.8, 1.4])
-def test_a_hung_piece_is_snipped_at_its_neck(scenes, width: float) -> None:
+def test_a_hung_piece_is_cut_at_its_neck(scenes, width: float) -> None:
     """The stem is cut through somewhere along its neck; the disc comes free, a kerf and a hair apart."""
     stem = box(0, 50 - width / 2, 45, 50 + width / 2)
     layer = _front(scenes, [DISC, stem], LOOSE)
@@ -65,7 +65,7 @@ def test_a_hung_piece_is_snipped_at_its_neck(scenes, width: float) -> None:
     assert _apart(layer) >= KERF_MM - 1e-3
 
 
-def test_both_necks_of_a_piece_are_snipped(scenes) -> None:
+def test_both_necks_of_a_piece_are_cut(scenes) -> None:
     layer = _front(scenes, [DISC, box(0, 49.6, 100, 50.4)], LOOSE)
     assert len(layer.loose) == 1
     assert len(shapely.get_parts(layer.wood)) == 2
@@ -96,7 +96,7 @@ def test_hidden_wood_that_is_dropped_leaves_the_frame_whole(scenes) -> None:
 
 @pytest.mark.parametrize("kerf", [0.05, 0.15, 0.4])
 @pytest.mark.parametrize("gap", [0.0, 0.01, 0.1, 0.2])
-def test_pieces_that_nearly_touch_are_set_apart_or_joined(scenes, kerf: float, gap: float) -> None:
+def test_pieces_that_nearly_touch_are_cut_free_or_joined(scenes, kerf: float, gap: float) -> None:
     """Never nearer than the beam parts: nearer ones are one piece, told as a pinched opening, or shaved."""
     shapes = [box(40, 40, 50, 50), box(50 + gap, 40, 60, 50)]
     made = scenes.make(scenes.drawing([scenes.ground()], shapes), LOOSE, f"material.kerf={kerf}mm")
