@@ -110,7 +110,7 @@ class Colour:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class BlendDirection:
     """Where a gradient runs: from 0 % to 100 %, mm on the panel, along a line on which much of it is seen.
 
     `number` is its paint's. A round one runs outwards; `middle_mm` is the middle of its last circle, `axes_mm` the
@@ -151,7 +151,7 @@ class Run:
 
     region: Region
     washes: tuple[Wash, ...]
-    ways: tuple[Way, ...] = ()
+    ways: tuple[BlendDirection, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -340,6 +340,7 @@ class Workplan:
 
 __all__ = [
     "BARE_WOOD",
+    "BlendDirection",
     "BlendStop",
     "BurnTimes",
     "Colour",
@@ -359,6 +360,5 @@ __all__ = [
     "SheetTime",
     "Step",
     "TimePlan",
-    "Way",
     "Workplan",
 ]

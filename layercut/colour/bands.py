@@ -32,6 +32,7 @@ def value_bands(
     x0, y0, x1, y1 = box
     corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
     whole = shapely.box(*box)
+    # The least and greatest value of the gradient's parameter within the box: so many turns must be looked at.
     if gradient.kind == "linear":
         at = gradient_parameter(gradient, corners)
         span = (float(at.min()), float(at.max()))

@@ -1,8 +1,8 @@
 """What is painted at a place: coats over each other, flat or graded, each with its own opacity.
 
-Enters: nothing. Leaves: `Stop`, `Gradient` and the three kinds of `Wash`, all frozen. Colours are red, green, blue of
-sRGB, each 0 to 1 and not premultiplied; places are mm on the panel. Opacities are 0 to 1. Interpolation between stops
-and source-over work on these numbers as SVG 2 (13.2) and W3C Compositing 1 say for sRGB.
+Enters: nothing. Leaves: `Stop`, `Gradient` and the three kinds of `Wash`, all frozen. Colours are red, green,
+blue of sRGB, each 0 to 1 and not premultiplied; places are mm on the panel. Opacities are 0 to 1. Interpolation
+between stops and source-over work on these numbers as SVG 2 (13.2) and W3C Compositing 1 say for sRGB.
 """
 
 from dataclasses import dataclass

@@ -21,7 +21,7 @@ from layercut.drawing.diagnostics import Diagnostics
 from layercut.drawing.display_list import Ink, Item, Point, Tiles
 from layercut.geometry.lines import lines_of, together
 from layercut.geometry.precision import AREA_MM2, GRID_MM
-from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of
+from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, prepared
 from layercut.model import Paint, Shape
 
 MAX_REPEATS = 20_000
@@ -109,9 +109,9 @@ class _Tiled:
         if not shapely.covers(core, inside):
             # Cut a grid step beyond the tile, so that what goes on in the next one overlaps and joins.
             copies = np.array(polygons_of(shapely.union_all(copies, grid_size=GRID_MM)), dtype=object)
-        shapely.prepare(self.region)
-        whole = shapely.contains_properly(self.region, copies)
-        cut = shapely.intersection(copies[~whole], self.region)
+        region = prepared(self.region)
+        whole = shapely.contains_properly(region, copies)
+        cut = shapely.intersection(copies[~whole], region)
         parts = [part for some in cut for part in polygons_of(some)]
         return as_region(shapely.MultiPolygon([*copies[whole], *parts]))
 
@@ -119,10 +119,10 @@ class _Tiled:
         inside = lines_of(shapely.intersection(lines, self.tile))
         if not inside:
             return shapely.MultiLineString()
-        shapely.prepare(self.region)
+        region = prepared(self.region)
         copies = _copies(inside, self.shifts)
-        whole = shapely.contains_properly(self.region, copies)
-        cut = shapely.intersection(copies[~whole], self.region)
+        whole = shapely.contains_properly(region, copies)
+        cut = shapely.intersection(copies[~whole], region)
         return together([*copies[whole], *(line for some in cut for line in lines_of(some))])
 
 
@@ -156,8 +156,7 @@ def _shifts(region: Region, tiles: Tiles) -> FloatArray | None:
         return None
     across, down = np.meshgrid(np.arange(i0, i1 + 1), np.arange(j0, j1 + 1))
     shifts = np.stack((across.ravel(), down.ravel()), axis=1) @ sides.T
-    shapely.prepare(region)
-    shifts = shifts[shapely.intersects(region, _copies([_outline(tiles)], shifts))]
+    shifts = shifts[shapely.intersects(prepared(region), _copies([_outline(tiles)], shifts))]
     return None if len(shifts) > MAX_REPEATS else shifts
 
 

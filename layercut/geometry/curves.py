@@ -427,6 +427,8 @@ def _split(
 ) -> list[tuple[Polyline, ...]]:
     """Cut the run of samples into subpaths and give each its last point."""
     result = []
+    # `offsets` says where each segment's samples begin; a segment's end is the next one's beginning, so that only the
+    # last point of a subpath is missing from them.
     cuts = np.append(offsets, len(points)).tolist()
     last = segments[:, 3:4]
     first = 0

@@ -48,7 +48,7 @@ is within the flattening tolerance."""
 CUT_APART_MM = 0.02
 """What a planned gap has beyond the kerf, mm, so that the two cut lines beside it don't fall on each other."""
 
-STROKE_MM = 0.008
+STROKE_DEVIATION_MM = 0.008
 """Largest deviation, mm, allowed to the edge of a stroke around bends tighter than its pen, where the exact
 edge costs a hundred times as much. A twentieth of a usual kerf."""
 

@@ -40,6 +40,7 @@ class _Patch:
         """The quarter that holds a box, if one does."""
         x0, y0, x1, y1 = self.box
         width, height = CHILD_SHARE * (x1 - x0), CHILD_SHARE * (y1 - y0)
+        # Quarters overlap, so a box may lie in several: always the same one is taken, and cut but once.
         left, low = box[2] <= x0 + width, box[3] <= y0 + height
         a, b = (x0 if left else x1 - width), (y0 if low else y1 - height)
         if box[0] < a or box[1] < b:
@@ -111,6 +112,7 @@ class QuadtreeRegion:
         """The region around a box that these polygons reach."""
         if not len(polygons):
             return EMPTY
+        # Whole polygons cost no overlay; a cut is for those that have too many vertices to be looked at whole.
         near: list[Polygon] = []
         few = FEW_VERTICES
         for index in np.sort(polygons).tolist():

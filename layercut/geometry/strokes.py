@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.curves import BoolArray, FloatArray, Polyline
 from layercut.geometry.fill import fill_region, is_tangled
-from layercut.geometry.precision import FLATTEN_MM, STROKE_MM
+from layercut.geometry.precision import FLATTEN_MM, STROKE_DEVIATION_MM
 from layercut.geometry.regions import EMPTY, Region, union
 
 Cap: TypeAlias = Literal["butt", "round", "square"]
@@ -50,7 +50,7 @@ def stroke_region(lines: Iterable[Polyline], style: StrokeStyle, tolerance: floa
 
     A subpath without length gives a dot or a square where its caps are round or square, and nothing otherwise.
     Around bends tighter than the pen, the edge may be off by `_DROPPED` times half the width, where that is
-    within `STROKE_MM`.
+    within `STROKE_DEVIATION_MM`.
     """
     if style.width <= 0:
         return EMPTY
@@ -64,6 +64,8 @@ def stroke_region(lines: Iterable[Polyline], style: StrokeStyle, tolerance: floa
         regions += swept
         if not swept:
             rings += _rings_of(points, corners, line.closed, nib)
+    # A pen that crosses itself thousands of times would be noded for minutes as one outline: its pieces, each simple,
+    # are united instead.
     if is_tangled(rings):
         parts = ((line, *_distinct(line, tolerance)) for line in dashed(lines, style))
         regions += [piece for line, points, corners in parts for piece in _pieces(points, corners, line.closed, nib)]
@@ -346,7 +348,7 @@ def _swept(points: FloatArray, corners: BoolArray, closed: bool, nib: _Nib) -> l
     For lines that bend more tightly than the pen: their outline crosses itself at every pair of vertices, which is
     slow to node. None of them, when there are few such bends, or when the stroke is less than the round one.
     """
-    if len(points) < 3 or _DROPPED * nib.half > STROKE_MM or not (closed or nib.cap != "butt"):
+    if len(points) < 3 or _DROPPED * nib.half > STROKE_DEVIATION_MM or not (closed or nib.cap != "butt"):
         return []
     bends = _bends(points, closed)
     at = np.arange(len(points)) if closed else np.arange(1, len(points) - 1)

@@ -47,13 +47,21 @@ def write_file(path: Path, data: bytes) -> None:
         target = resolved(path)
         if target.exists() and not target.is_file():
             raise OutputError("output-unwritable", "is not a plain file.", "Choose another name.", file=str(path))
-        holder = Path(tempfile.mkdtemp(prefix=f".{target.name[:NAME_PART]}.", dir=target.parent))
-        try:
-            fresh = holder / "new"
-            fresh.write_bytes(data)
+        with written_beside(target, data) as fresh:
             _put(fresh, target)
-        finally:
-            shutil.rmtree(holder, ignore_errors=True)
+
+
+@contextmanager
+def written_beside(target: Path, data: bytes) -> Iterator[Path]:
+    """The data in a file on the target's own disk, ready to take its place; gone afterwards if it hasn't."""
+    # In a folder of its own, as a file in a temporary folder has the usual rights, and a temporary file hasn't.
+    holder = Path(tempfile.mkdtemp(prefix=f".{target.name[:NAME_PART]}.", dir=target.parent))
+    try:
+        fresh = holder / "new"
+        fresh.write_bytes(data)
+        yield fresh
+    finally:
+        shutil.rmtree(holder, ignore_errors=True)
 
 
 def keep_rights(old: Path, new: Path) -> None:

@@ -4,16 +4,15 @@ Enters: bytes by path. Leaves: whole files, or none.
 """
 
 import os
-import shutil
-import tempfile
-from contextlib import suppress
+from collections.abc import Mapping
+from contextlib import ExitStack, suppress
 from pathlib import Path
 
 from layercut.errors import OutputError
-from layercut.output.files import check_file, write_file
+from layercut.output.files import check_file, write_file, written_beside
 
 
-def write_new(files: dict[Path, bytes], *, force: bool = False) -> None:
+def write_new(files: Mapping[Path, bytes], *, force: bool = False) -> None:
     """Write files, all or none, each whole. One that is there must be as layercut wrote it, unless `force`. Raises
     OutputError `file-exists`, `output-unwritable`.
 
@@ -22,29 +21,23 @@ def write_new(files: dict[Path, bytes], *, force: bool = False) -> None:
     for path in files:
         check_file(path, force=force)
     made: list[Path] = []
-    holders: list[Path] = []
     replaced: dict[Path, bytes] = {}
-    try:
-        fresh = {path: _prepared(path, data, holders) for path, data in files.items()}
-        for path, ready in fresh.items():
-            _place(path, ready, replaced, made, force=force)
-    except BaseException:
-        _take_back(made, replaced)
-        raise
-    finally:
-        for holder in holders:
-            shutil.rmtree(holder, ignore_errors=True)
+    with ExitStack() as stack:
+        try:
+            fresh = {path: _prepared(path, data, stack) for path, data in files.items()}
+            for path, ready in fresh.items():
+                _place(path, ready, replaced, made, force=force)
+        except BaseException:
+            _take_back(made, replaced)
+            raise
 
 
-def _prepared(path: Path, data: bytes, holders: list[Path]) -> Path:
+def _prepared(path: Path, data: bytes, stack: ExitStack) -> Path:
     """The data in a file beside the one to be."""
     try:
-        holders.append(Path(tempfile.mkdtemp(prefix=".layercut-", dir=path.parent)))
-        ready = holders[-1] / "new"
-        ready.write_bytes(data)
+        return stack.enter_context(written_beside(path, data))
     except (OSError, ValueError) as error:
         raise _unwritable(path, error) from None
-    return ready
 
 
 def _place(path: Path, ready: Path, replaced: dict[Path, bytes], made: list[Path], *, force: bool) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 
 from layercut.model import Made, Planned
 from layercut.workplan import (
+    BlendDirection,
     BurnTimes,
     Colour,
     Hanging,
@@ -19,7 +20,6 @@ from layercut.workplan import (
     SheetPaint,
     Step,
     TimePlan,
-    Way,
 )
 
 
@@ -105,7 +105,7 @@ def _sheet_paint(file: str, sheet: SheetPaint) -> dict[str, Any]:
     }
 
 
-def _way(way: Way) -> dict[str, Any]:
+def _way(way: BlendDirection) -> dict[str, Any]:
     straight = way.kind == "linear"
     return {
         "number": way.number,

@@ -1,6 +1,7 @@
 """What makes two paints one: how they look, wherever they lie.
 
-Enters: paints. Leaves: `Look`s, which are equal where one pot does for both, whatever the places of their gradients.
+Enters: paints. Leaves: `PaintLook`s, which are equal where one pot does for both, whatever the places of their
+gradients.
 """
 
 from collections.abc import Iterator
@@ -36,13 +37,13 @@ class CoatLook:
     masked: bool = False
 
     @property
-    def alone(self) -> "Look":
+    def alone(self) -> "PaintLook":
         """The look of this coat by itself, at full strength."""
-        return Look(self.colour, (replace(self, opacity=1.0, masked=False),) if self.stops else ())
+        return PaintLook(self.colour, (replace(self, opacity=1.0, masked=False),) if self.stops else ())
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class PaintLook:
     """How a paint looks: one flat colour, or coats over each other, bottom first."""
 
     colour: str
@@ -59,10 +60,10 @@ class Look:
         return len(self.coats) > 1 or any(coat.masked or coat.opacity < 1 for coat in self.coats)
 
 
-def look_of(paint: Paint) -> Look:
+def look_of(paint: Paint) -> PaintLook:
     """How a paint looks, without its places."""
     coats = tuple(look for look, _ in coats_of(paint.washes))
-    return Look(paint.colour, coats)
+    return PaintLook(paint.colour, coats)
 
 
 def coats_of(washes: tuple[Wash, ...]) -> Iterator[tuple[CoatLook, Gradient | None]]:

@@ -12,7 +12,7 @@ from layercut.findings import Finding
 from layercut.geometry.regions import polygons_of
 from layercut.job import MachineJob, MaterialJob
 from layercut.model import Panel, Sheet
-from layercut.planning.nesting import MOST_OPENINGS, Opening, Part, lay_out, nest_parts
+from layercut.planning.nesting import MOST_OPENINGS, Opening, Spare, lay_out, nest_parts
 from layercut.workplan import Layout, MaterialPlan
 
 LEAST_WASTE_MM2 = 25.0
@@ -25,7 +25,7 @@ def plan_material(panel: Panel, sheets: Sequence[Sheet], material: MaterialJob, 
     copies = sum(sheet.copies for sheet in sheets)
     wood = sum(float(sheet.wood.area) * sheet.copies for sheet in sheets)
     parts = [
-        Part(piece.id if material.spares == 1 else f"{piece.id}, spare {spare + 1}", piece.region)
+        Spare(piece.id if material.spares == 1 else f"{piece.id}, spare {spare + 1}", piece.region)
         for sheet in sheets
         for piece in sheet.loose
         for spare in range(material.spares)

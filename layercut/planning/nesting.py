@@ -44,7 +44,7 @@ HULL_MM = 0.1
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class Spare:
     """A small part to lay out: its name and outline."""
 
     name: str
@@ -124,7 +124,7 @@ def _blocks(w: float, h: float, room: float, depth: float) -> list[Spot]:
 
 
 def nest_parts(
-    parts: Sequence[Part], openings: Sequence[Opening], gap_mm: float
+    parts: Sequence[Spare], openings: Sequence[Opening], gap_mm: float
 ) -> tuple[tuple[Nested, ...], tuple[str, ...]]:
     """Lay parts into the waste of openings, the largest first, each where it first fits; and the names of the rest.
 
@@ -143,6 +143,7 @@ def nest_parts(
             left.append(parts[k].name)
             continue
         place, turn, outline, hull = found
+        # What is laid takes its room and a gap around it from whoever comes after.
         rooms[place] = as_region(shapely.difference(rooms[place], shapely.buffer(hull, gap_mm, quad_segs=2)))
         middle = shapely.centroid(outline)
         at = (round(middle.x, 1), round(middle.y, 1))
@@ -155,7 +156,7 @@ def _room(waste: Polygon, gap_mm: float) -> Region:
     return as_region(shapely.buffer(thinned_apart(waste, HULL_MM), -(gap_mm + HULL_MM), quad_segs=2))
 
 
-def _place(part: Part, rooms: Sequence[Region], gap_mm: float) -> tuple[int, int, Polygon, Polygon] | None:
+def _place(part: Spare, rooms: Sequence[Region], gap_mm: float) -> tuple[int, int, Polygon, Polygon] | None:
     """The first place where a part fits: which room, how far turned, and the part and its hull there."""
     whole = shapely.convex_hull(shapely.buffer(shapely.convex_hull(part.outline), HULL_MM, quad_segs=2))
     shape = max(polygons_of(part.outline), key=lambda one: one.area)

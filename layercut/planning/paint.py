@@ -14,18 +14,18 @@ from shapely import MultiPolygon
 
 from layercut.findings import Finding
 from layercut.geometry.precision import AREA_MM2
-from layercut.geometry.regions import EMPTY, Region, as_region, point_on, polygons_of, union
+from layercut.geometry.regions import EMPTY, Region, as_region, point_on, polygons_of, prepared, union
 from layercut.job import PaintJob
 from layercut.model import Drawing, Layer, Paint, Stack, StackLayer
 from layercut.planning.glue import contact_of, glue_zone
-from layercut.planning.looks import Look, coats_of, look_of
+from layercut.planning.looks import PaintLook, coats_of, look_of
 from layercut.planning.own_paints import OwnPaints
 from layercut.planning.paint_overlap import reach_under, share_out
 from layercut.planning.palette import Area, Key, Numbers, coat_key, mix_colours, number_paints
 from layercut.planning.stain import is_stained, stained_part
 from layercut.planning.unpainted import unpainted
 from layercut.planning.ways import way_of
-from layercut.workplan import Colour, Finish, OwnMatch, PaintedPart, PaintPlan, Run, SheetPaint, Way
+from layercut.workplan import BlendDirection, Colour, Finish, OwnMatch, PaintedPart, PaintPlan, Run, SheetPaint
 
 MOST_FOLLOWED = 60
 """So many regions of blends on a sheet, the largest, are told where each of their gradients runs."""
@@ -66,7 +66,7 @@ def plan_paint(drawing: Drawing, stack: Stack, edge_mm2: float, paint: PaintJob,
 def _areas(sheets: Sequence[_SheetParts]) -> dict[Key, Area]:
     """How much of each paint there is on all sheets, in the order in which they are met from the back."""
     areas: dict[Key, Area] = {}
-    unders: dict[Key, dict[Look | None, float]] = {}
+    unders: dict[Key, dict[PaintLook | None, float]] = {}
     for sheet in sheets:
         for key, seen in sheet.visible.items():
             before = areas.get(key, Area())
@@ -78,7 +78,7 @@ def _areas(sheets: Sequence[_SheetParts]) -> dict[Key, Area]:
     return {key: replace(area, under=_under(unders[key])) for key, area in areas.items()}
 
 
-def _under(areas: dict[Look | None, float]) -> Look | None:
+def _under(areas: dict[PaintLook | None, float]) -> PaintLook | None:
     """What a paint lies on, if all of it is a glaze: the look under most of it."""
     return None if None in areas else max(areas, key=lambda look: areas[look])
 
@@ -167,7 +167,7 @@ def _joined(parts: Sequence[Region]) -> Region:
 def _seen_of(face: Region, visible: Region) -> Region:
     """What is seen of a paint's face; only the parts at the edge of what is seen have to be cut."""
     parts = np.array(polygons_of(face), dtype=object)
-    shapely.prepare(visible)
+    visible = prepared(visible)
     whole = shapely.contains_properly(visible, parts)
     cut = shapely.intersection(MultiPolygon(list(parts[~whole])), visible)
     return as_region(MultiPolygon([*parts[whole], *polygons_of(cut)]))
@@ -209,7 +209,7 @@ def _runs(sheet: _SheetParts, numbers: Numbers) -> dict[Key, tuple[Run, ...]]:
     """The runs of every blend, the largest first; the largest of the sheet with their ways."""
     graded = [(key, *part) for key, parts in sheet.runs.items() if key.look.coats for part in parts]
     graded.sort(key=lambda part: -part[2].area)
-    ways: dict[object, Way | None] = {}
+    ways: dict[object, BlendDirection | None] = {}
     runs: dict[Key, list[Run]] = {}
     for place, (key, paint, region) in enumerate(graded):
         followed = _ways(paint, key, region, numbers, ways) if place < MOST_FOLLOWED else ()
@@ -218,8 +218,8 @@ def _runs(sheet: _SheetParts, numbers: Numbers) -> dict[Key, tuple[Run, ...]]:
 
 
 def _ways(
-    paint: Paint, key: Key, region: Region, numbers: Numbers, known: dict[object, Way | None]
-) -> tuple[Way, ...]:
+    paint: Paint, key: Key, region: Region, numbers: Numbers, known: dict[object, BlendDirection | None]
+) -> tuple[BlendDirection, ...]:
     """The ways of a paint's gradients on a region, the top one first. One that is `known` from a larger region, on
     which it may have had other colours, is followed along the same line."""
     ways = []

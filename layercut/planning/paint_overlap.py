@@ -83,6 +83,7 @@ def _to_nearest(
     owner = np.array([index for index, _ in seen])
     polygons = np.array([polygon for _, polygon in seen], dtype=object)
     tree = STRtree(polygons)
+    # Both are thinned by a brush's exactness, so that neighbours may lie apart by twice that.
     which, near = tree.query(np.array(parts, dtype=object), predicate="dwithin", distance=2 * BRUSH_MM)
     beside: dict[int, list[int]] = {}
     for part, polygon in sorted(zip(which.tolist(), near.tolist(), strict=True)):

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from layercut.colour.bare import PLYWOOD
-from layercut.planning.looks import CoatLook, Look
+from layercut.planning.looks import CoatLook, PaintLook
 from layercut.planning.own_paints import Matcher, OwnPaints
 from layercut.planning.shades import mean_colour, shades_of
 from layercut.workplan import BARE_WOOD, BlendStop, Colour, Finish, LaidCoat, OwnMatch, Shades
@@ -16,7 +16,7 @@ from layercut.workplan import BARE_WOOD, BlendStop, Colour, Finish, LaidCoat, Ow
 MOST_MATCHED = 200
 """So many colours, those with the most area, are matched with the own paints: each takes some milliseconds."""
 
-BARE = Look(PLYWOOD)
+BARE = PaintLook(PLYWOOD)
 """How bare wood looks: a glaze may lie on it, and it bears no number."""
 
 
@@ -24,7 +24,7 @@ BARE = Look(PLYWOOD)
 class Key:
     """What makes two regions one paint."""
 
-    look: Look
+    look: PaintLook
     finish: Finish
 
 
@@ -35,7 +35,7 @@ class Area:
 
     visible_mm2: float = 0.0
     painted_mm2: float = 0.0
-    under: Look | None = None
+    under: PaintLook | None = None
 
 
 Numbers = Mapping[Key, int]
@@ -61,7 +61,7 @@ def coat_key(coat: CoatLook, finish: Finish) -> Key:
     return Key(coat.alone, finish)
 
 
-def _beneath(key: Key, under: Look | None) -> Iterator[Key]:
+def _beneath(key: Key, under: PaintLook | None) -> Iterator[Key]:
     """The paints that one is made of, and that it lies on, and what that is made of."""
     if key.look.is_stack:
         yield from (coat_key(coat, key.finish) for coat in key.look.coats)
@@ -96,7 +96,7 @@ def _colour(key: Key, area: Area, numbers: Numbers, matches: Mapping[str, OwnMat
     )
 
 
-def _middle(look: Look) -> str:
+def _middle(look: PaintLook) -> str:
     """The colour that a paint's shades are of: as drawn, or of an opaque gradient the mean in OKLab."""
     if look.blend and all(stop.opacity == 1 for stop in look.blend):
         return mean_colour(tuple((stop.offset, stop.colour) for stop in look.blend))

@@ -1,7 +1,7 @@
 """Where a gradient runs on the panel, as a painter follows it.
 
-Enters: a gradient, the region that it is seen on, the panel's size. Leaves: a `Way`, from 0 % to 100 %. Lengths are
-mm, places from the panel's top left corner.
+Enters: a gradient, the region that it is seen on, the panel's size. Leaves: a `BlendDirection`, from 0 % to 100 %.
+Lengths are mm, places from the panel's top left corner.
 """
 
 import math
@@ -12,7 +12,7 @@ import shapely
 from layercut.colour.washes import Affine, Gradient
 from layercut.geometry.regions import Region, point_on
 from layercut.geometry.thinning import thinned_apart
-from layercut.workplan import Way
+from layercut.workplan import BlendDirection
 
 TRIES = 9
 """Arrows that are tried side by side, and directions of a round one: the one that is seen best is taken."""
@@ -23,7 +23,7 @@ _OFF_MIDDLE = sorted(range(TRIES), key=lambda k: (abs(abs(2 * k + 1 - TRIES) - T
 _Point = tuple[float, float]
 
 
-def way_of(gradient: Gradient, number: int, region: Region) -> Way | None:
+def way_of(gradient: Gradient, number: int, region: Region) -> BlendDirection | None:
     """The way of a gradient on a region, which must not be empty; None where it has no length at all.
 
     Any line along which a gradient changes would do; this one lies where most of it is on the region.
@@ -36,10 +36,10 @@ def way_of(gradient: Gradient, number: int, region: Region) -> Way | None:
     seen = np.round(shapely.length(shapely.intersection(lines, _shrunk(region))), 1)
     start, end = tried[int(np.argmax(seen))]
     if gradient.kind == "linear":
-        return Way(number, "linear", start, end, gradient.spread)
+        return BlendDirection(number, "linear", start, end, gradient.spread)
     _, _, _, cx, cy, r = gradient.points
     axes = _half_axes(gradient.to_mm, r)
-    return Way(number, "radial", start, end, gradient.spread, _placed(gradient.to_mm, cx, cy), axes)
+    return BlendDirection(number, "radial", start, end, gradient.spread, _placed(gradient.to_mm, cx, cy), axes)
 
 
 def _shrunk(region: Region) -> Region:

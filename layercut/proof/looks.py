@@ -1,7 +1,7 @@
 """What a machine sees of a path: its paint, after inheritance, and so the role that it burns it as.
 
-Enters: the paint properties on root, group and path, and the roles' colours. Leaves: a `Look`, and what of it is not
-the role's. Holds: the group's name counts for nothing here; machines tell what to do by colour alone.
+Enters: the paint properties on root, group and path, and the roles' colours. Leaves: a `ComputedPaint`, and what of
+it is not the role's. Holds: the group's name counts for nothing here; machines tell what to do by colour alone.
 """
 
 from collections.abc import Mapping
@@ -27,7 +27,7 @@ INITIAL = {"fill": "black", "stroke": "none", "stroke-width": "1", "fill-rule": 
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class ComputedPaint:
     """The computed paint of an element, as CSS values."""
 
     fill: str = INITIAL["fill"]
@@ -35,10 +35,10 @@ class Look:
     width: str = INITIAL["stroke-width"]
     fill_rule: str = INITIAL["fill-rule"]
 
-    def within(self, own: Mapping[str, str]) -> "Look":
+    def within(self, own: Mapping[str, str]) -> "ComputedPaint":
         """The look of something inside, which has some attributes of its own."""
         given = {name: own[name].strip() for name in INITIAL if own.get(name, "inherit").strip() != "inherit"}
-        return Look(
+        return ComputedPaint(
             given.get("fill", self.fill),
             given.get("stroke", self.stroke),
             given.get("stroke-width", self.width),
@@ -46,7 +46,7 @@ class Look:
         )
 
 
-def role_fault(look: Look, role: str, colours: Colours) -> str | None:
+def role_fault(look: ComputedPaint, role: str, colours: Colours) -> str | None:
     """What a machine would see other than the role, as the rest of a sentence; None where it sees the role."""
     ink, other = (look.fill, look.stroke) if role == FILLED else (look.stroke, look.fill)
     what, side = ("fill", "stroke") if role == FILLED else ("stroke", "fill")
@@ -62,7 +62,7 @@ def role_fault(look: Look, role: str, colours: Colours) -> str | None:
     return _shape_fault(look, role)
 
 
-def _shape_fault(look: Look, role: str) -> str | None:
+def _shape_fault(look: ComputedPaint, role: str) -> str | None:
     if role == FILLED and look.fill_rule != "evenodd":
         return f"has the fill rule {look.fill_rule} instead of evenodd, so that holes in areas are engraved too"
     if role != FILLED and look.width not in {f"{LINE_MM:g}", f"{LINE_MM:g}mm"}:

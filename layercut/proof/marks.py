@@ -23,7 +23,7 @@ from layercut.proof.simulate import APART_MM
 
 Shapes = NDArray[np.object_]
 
-STROKE_MM = 0.2
+STRAY_MM = 0.2
 """Lines that differ by less than this in all, mm, are the same: no planned line is as short."""
 
 LENGTH_MM = 0.02
@@ -53,7 +53,7 @@ def check_marks(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[Pr
     lines = _unpaired(_array(sheet.marks.lines), _array(lines_of(read.contours("mark-line"))), _as_long, reach)
     for code, what, part in _differing_lines(*lines, reach):
         size = float(shapely.length(part).sum())
-        if size > STROKE_MM:
+        if size > STRAY_MM:
             message = f"{what} {size:.1f} mm of marked lines."
             yield ProofFailure(code, message, sheet.file, _middle(part), round(size, 3))
     yield from _burnt_twice(*lines, reach, sheet.file)
@@ -84,7 +84,7 @@ def _burnt_twice(planned: Shapes, written: Shapes, reach_mm: float, file: str) -
     if not len(planned) or not len(written):
         return
     off = float(shapely.length(written).sum() - shapely.length(planned).sum())
-    if abs(off) > STROKE_MM + float(_slack(planned, reach_mm).sum()):
+    if abs(off) > STRAY_MM + float(_slack(planned, reach_mm).sum()):
         code, more, at = ("mark-added", "longer", written) if off > 0 else ("mark-missing", "shorter", planned)
         message = f"has marked lines {abs(off):.1f} mm {more} than planned."
         yield ProofFailure(code, message, file, _middle(at), round(abs(off), 3))

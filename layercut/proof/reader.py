@@ -12,7 +12,7 @@ from lxml import etree
 
 from layercut.errors import DrawingError
 from layercut.proof.document import SVG, check_element, check_title, children, open_document, refuse
-from layercut.proof.looks import INITIAL, ROLES, Colours, Look, role_fault
+from layercut.proof.looks import INITIAL, ROLES, Colours, ComputedPaint, role_fault
 from layercut.proof.paths import Contour, Points, read_paths
 
 _ROOT = {"width", "height", "viewBox", "overflow"}
@@ -48,7 +48,7 @@ def read_sheet(text: str, file: str, colours: Colours) -> ReadSheet:
     roles = tuple(group.get("data-role", "") for group in groups)
     if sorted(roles) != sorted(ROLES):
         refuse(f"has the roles {', '.join(roles) or 'none'} where it needs {', '.join(ROLES)}, each once", file)
-    outside = Look().within(_own(root))
+    outside = ComputedPaint().within(_own(root))
     paths = {
         role: _read_group(group, role, outside, colours, file) for role, group in zip(roles, groups, strict=True)
     }
@@ -72,7 +72,7 @@ def _own(element: etree._Element) -> dict[str, str]:
 
 
 def _read_group(
-    group: etree._Element, role: str, outside: Look, colours: Colours, file: str
+    group: etree._Element, role: str, outside: ComputedPaint, colours: Colours, file: str
 ) -> tuple[tuple[Points, ...], ...]:
     look = outside.within(_own(group))
     _check_role(look, role, colours, role, file)
@@ -86,7 +86,7 @@ def _read_group(
     return tuple(tuple(contour.points for contour in contours) for contours in read_contours(paths, role, file, role))
 
 
-def _check_role(look: Look, role: str, colours: Colours, where: str, file: str) -> None:
+def _check_role(look: ComputedPaint, role: str, colours: Colours, where: str, file: str) -> None:
     """Refuse what a machine would take for something other than its role."""
     if fault := role_fault(look, role, colours):
         raise DrawingError("sheet-miscoloured", f"draws {where} so that it {fault}.", file=file)

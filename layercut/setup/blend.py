@@ -92,6 +92,7 @@ def square_up(views: Sequence[View], size_mm: tuple[float, float], pixels: tuple
     gains = [np.ones(3)] * len(looks) if pair is None else [np.ones(3), _gain(pair)]
     made = np.zeros((pixels[1], pixels[0], 4), dtype=np.uint8)
     hidden = 0
+    # In bands of rows: the weights of a whole picture would take many times the picture's memory.
     for top in range(0, pixels[1], _ROWS):
         rows = slice(top, min(top + _ROWS, pixels[1]))
         wall = _wall_points(rows, size_mm, pixels)

@@ -13,12 +13,12 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-import shapely
-from shapely import LineString, MultiLineString, MultiPolygon, Polygon, box
+from shapely import LineString, MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import LayercutError
 from layercut.geometry.precision import OUTPUT_DECIMALS
+from layercut.geometry.stroke_letters import digit_strokes
 from layercut.model import OrderedSheet, Panel
 
 LENGTH_MM = 50.0
@@ -39,19 +39,11 @@ LIKELY_KERF_MM = (0.02, 0.6)
 """A reading that means less or more than this, mm, is a misreading: a small laser's beam takes 0.1 to 0.3 (common
 practice; no source gives bounds)."""
 
-_DIGITS = {
-    "0": "abcdef", "1": "bc", "2": "abged", "3": "abgcd", "4": "fgbc",
-    "5": "afgcd", "6": "afgedc", "7": "abc", "8": "abcdefg", "9": "abcdfg",
-}  # fmt: skip
-_STROKES = {  # of a digit in a box of 1 x 2, y down
-    "a": ((0, 0), (1, 0)),
-    "b": ((1, 0), (1, 1)),
-    "c": ((1, 1), (1, 2)),
-    "d": ((0, 2), (1, 2)),
-    "e": ((0, 1), (0, 2)),
-    "f": ((0, 0), (0, 1)),
-    "g": ((0, 1), (1, 1)),
-}
+DIGITS_MM = 4.0
+"""Height of the blocks' numbers at most, mm."""
+
+DIGIT_ROOM = 1.05
+"""Room for a digit beside others, in its heights."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,14 +176,6 @@ def _check_kerf(kerf: float, measured_mm: float, coupon: Coupon, error: float | 
 
 
 def _number_lines(text: str, x: float, y: float, room: float) -> list[LineString]:
-    """A number in single strokes around a middle: digits of straight lines, each burnt once."""
-    half = min(2.0, room / 2 / (1.6 * len(text)))  # height of half a digit; it is as wide
-    lines: list[LineString] = []
-    for place, digit in enumerate(text):
-        left = x + (place - (len(text) - 1) / 2) * 1.6 * half - half / 2
-        strokes = [
-            LineString([(left + px * half, y + (py - 1) * half) for px, py in _STROKES[name]])
-            for name in _DIGITS[digit]
-        ]
-        lines += shapely.get_parts(shapely.line_merge(MultiLineString(strokes))).tolist()
-    return lines
+    """A number in single strokes around a middle, each burnt once."""
+    height = min(DIGITS_MM, room / (DIGIT_ROOM * len(text)))
+    return [LineString([(x + px * height, y + py * height) for px, py in line]) for line in digit_strokes(text)]

@@ -33,6 +33,7 @@ def find_homography(source: Floats, target: Floats) -> Floats:
     x, y = map_points(t_source, source).T
     u, v = map_points(t_target, target).T
     one, none = np.ones_like(x), np.zeros_like(x)
+    # Two equations a point, linear in the nine entries once u and v are multiplied out.
     rows = np.concatenate(
         [
             np.stack([x, y, one, none, none, none, -u * x, -u * y, -u], axis=1),
@@ -40,6 +41,7 @@ def find_homography(source: Floats, target: Floats) -> Floats:
         ]
     )
     _, sizes, vectors = np.linalg.svd(rows)
+    # Eight of nine directions must be fixed; what is left is the answer, up to its scale.
     if sizes[7] < 1e-9 * sizes[0]:
         raise ValueError("three of four points lie on a line")
     found = np.linalg.inv(t_target) @ vectors[-1].reshape(3, 3) @ t_source

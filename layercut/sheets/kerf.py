@@ -51,6 +51,7 @@ def find_cut_lines(wood: Region, job: Job) -> CutLines:
     grown = _grow_apart(wood, half) if half else wood
     lines = as_region(thinned_apart(grown, _slack(job)))
     pieces = polygons_of(lines)
+    # The piece with the rim is the sheet; whatever else is wood lies loose within its openings.
     framed = max(pieces, key=lambda piece: Polygon(piece.exterior).area)
     rings = [Polygon(ring) for piece in pieces for ring in piece.interiors]
     rings += [Polygon(piece.exterior) for piece in pieces if piece is not framed]
@@ -86,6 +87,7 @@ def _find_closings(planned: Sequence[Polygon], kerf_mm: float) -> tuple[Closing,
     if not planned or not kerf_mm:
         return ()
     openings = np.array(planned, dtype=object)
+    # Opened by a disc (drawn in, grown again): what comes back is where the beam fits; a hair more, for the chords.
     reached = shapely.buffer(openings, -kerf_mm / 2, quad_segs=4)
     missed = shapely.difference(openings, shapely.buffer(reached, 0.51 * kerf_mm, quad_segs=4))
     closings = []
@@ -107,6 +109,7 @@ def _grow_apart(wood: Region, half: float) -> Region:
     lines = np.array([offset_mitre(piece, half) for piece in pieces], dtype=object)
     near = STRtree(lines).query(lines, predicate="dwithin", distance=CUT_APART_MM / 2)
     around: dict[int, Region] = {}
+    # The smaller piece gives way: of a large one the corner that meets it may be part of the frame.
     for later, earlier in sorted(zip(*near, strict=True)):
         if earlier < later:
             if earlier not in around:

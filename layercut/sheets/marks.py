@@ -16,7 +16,17 @@ from shapely.geometry.base import BaseGeometry
 from layercut.findings import Finding
 from layercut.geometry.lines import join_lines, lines_of, together
 from layercut.geometry.precision import AREA_MM2, GRID_MM, MARK_CLEARANCE_MM, MARK_MIN_MM, OUTPUT_DECIMALS, SIGHT_MM
-from layercut.geometry.regions import EMPTY, Region, as_region, bar_width, box_size, point_on, polygons_of, union
+from layercut.geometry.regions import (
+    EMPTY,
+    Region,
+    as_region,
+    bar_width,
+    box_size,
+    point_on,
+    polygons_of,
+    prepared,
+    union,
+)
 from layercut.job import Job
 from layercut.model import Layer, PaintedRegion, Shape, StackLayer
 
@@ -205,14 +215,13 @@ def _off_the_cuts(lines: BaseGeometry, wood: Region) -> BaseGeometry:
         return NO_LINES
     # A line that leaves the wood crosses a cut, so it has been parted there: one point tells where a piece lies.
     middles = shapely.get_coordinates(shapely.line_interpolate_point(pieces, 0.5, normalized=True))
-    shapely.prepare(wood)
-    return together(pieces[shapely.contains_xy(wood, *middles.T)])
+    return together(pieces[shapely.contains_xy(prepared(wood), *middles.T)])
 
 
 def _within(lines: BaseGeometry, region: Region) -> BaseGeometry:
     """What of some noded lines lies in a region; only those that reach its edge need be cut."""
     pieces = np.array(lines_of(lines), dtype=object)
-    shapely.prepare(region)
+    region = prepared(region)
     whole = shapely.contains_properly(region, pieces)
     parts = shapely.intersection(together(pieces[~whole]), region)
     return together([*pieces[whole], *lines_of(parts)])
@@ -221,8 +230,7 @@ def _within(lines: BaseGeometry, region: Region) -> BaseGeometry:
 def _outside(lines: BaseGeometry, zone: BaseGeometry) -> BaseGeometry:
     """What of some noded lines lies outside a zone; only those that meet it need be cut."""
     pieces = np.array(lines_of(lines), dtype=object)
-    shapely.prepare(zone)
-    met = shapely.intersects(zone, pieces)
+    met = shapely.intersects(prepared(zone), pieces)
     parts = shapely.difference(together(pieces[met]), zone)
     return together([*pieces[~met], *lines_of(parts)])
 

@@ -21,7 +21,7 @@ from layercut.geometry.fitting.smooth import smooth_lines
 from layercut.geometry.precision import FLATTEN_MM, GRID_MM
 from layercut.job import Job, MachineJob
 from layercut.model import OrderedSheet, Sheet, SheetCurves
-from layercut.sheets.order import Stop, choose_starts
+from layercut.sheets.order import BurnStop, choose_starts
 from layercut.sheets.timing import time_sheet, travel_ways
 from layercut.sheets.toolpath import end_of_areas
 
@@ -30,7 +30,7 @@ Line = NDArray[np.float64]
 SHOWS_RAD = math.radians(20)
 """A node that turns more than this is a corner that shows, and the beam's beginning with it."""
 
-CORNER_TOLL_MM = 2.0
+CORNER_PENALTY_MM = 2.0
 """A corner is begun at only if that saves more way than this, mm: some hundredths of a second."""
 
 
@@ -117,14 +117,14 @@ def _well_begun(sheet: OrderedSheet, curves: SheetCurves) -> SheetCurves:
     return replace(curves, mark_lines=tuple(turned[:count]), openings=tuple(turned[count:-1]), outline=turned[-1])
 
 
-def _stop_of(path: Path, planned: tuple[float, ...]) -> Stop:
+def _stop_of(path: Path, planned: tuple[float, ...]) -> BurnStop:
     """Where a contour may be begun: where it was planned if a curve begins there, else at any of its nodes."""
     corners = path.segments @ np.array([1, 1j])
     if not path.closed[0] or abs(corners[0, 0] - complex(*planned)) < 2 * GRID_MM:
-        return Stop(corners[:1, 0], corners[-1:, 3], path.closed[0])
+        return BurnStop(corners[:1, 0], corners[-1:, 3], path.closed[0])
     leave, arrive = _leads(corners), -np.roll(_leads(corners[:, ::-1]), 1)
     sharp = np.abs(np.angle(leave * np.conj(arrive))) > SHOWS_RAD
-    return Stop(corners[:, 0], corners[:, 0], closed=True, toll=np.where(sharp, CORNER_TOLL_MM, 0.0))
+    return BurnStop(corners[:, 0], corners[:, 0], closed=True, penalty=np.where(sharp, CORNER_PENALTY_MM, 0.0))
 
 
 def _leads(segments: NDArray[np.complex128]) -> NDArray[np.complex128]:

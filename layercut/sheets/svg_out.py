@@ -11,7 +11,7 @@ from layercut.geometry.path_text import curve_paths, curves_path, number
 from layercut.job import Job
 from layercut.model import Panel, Sheet
 
-STROKE_MM = 0.1
+LINE_WIDTH_MM = 0.1
 """Width of the lines in the file, mm: for the eye only, the machine follows their centre."""
 
 
@@ -44,7 +44,7 @@ def _group(role: str, paint: str, paths: Iterable[str]) -> str:
 
 
 def _stroke(colour: str) -> str:
-    return f'fill="none" stroke="{colour}" stroke-width="{number(STROKE_MM)}"'
+    return f'fill="none" stroke="{colour}" stroke-width="{number(LINE_WIDTH_MM)}"'
 
 
 def _printable(text: str) -> str:

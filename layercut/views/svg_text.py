@@ -18,6 +18,7 @@ from shapely import Geometry, LineString
 from layercut.geometry.path_text import curve_paths, curves_path, number, number_words
 from layercut.geometry.precision import OUTPUT_DECIMALS
 from layercut.geometry.regions import Region, polygons_of
+from layercut.geometry.stroke_letters import CAP_UNITS, digit_strokes
 from layercut.geometry.thinning import thinned
 
 __all__ = [
@@ -32,20 +33,8 @@ __all__ = [
     "stroke_digits",
 ]
 
-_DIGITS = (
-    "M2 0C.7 0 0 1.3 0 3S.7 6 2 6 4 4.7 4 3 3.3 0 2 0Z",
-    "M.8 1.2L2.4 0V6",
-    "M.1 1.7C.1.7.9 0 2 0S3.9.7 3.9 1.7C3.9 3.2 0 4.6 0 6H4",
-    "M.2.9C.6.3 1.2 0 2 0 3 0 3.7.6 3.7 1.4S3 2.8 1.7 2.8C3.1 2.8 4 3.3 4 4.4S3.1 6 1.9 6C1 6 .4 5.6 0 5",
-    "M3 6V0L0 4.2H4",
-    "M3.6 0H.6L.3 2.8C.8 2.4 1.3 2.2 1.9 2.2 3.2 2.2 4 3 4 4.1S3.2 6 1.9 6C1.1 6 .4 5.7 0 5.1",
-    "M3.4.2C1.4.4 0 2 0 4 0 5.2.8 6 2 6S4 5.2 4 4.1 3.2 2.3 2 2.3.1 3 0 4",
-    "M0 0H4L1.4 6",
-    "M2 2.8C1 2.8.3 2.2.3 1.4S1 0 2 0 3.7.6 3.7 1.4 3 2.8 2 2.8"
-    "C.8 2.8 0 3.4 0 4.4S.8 6 2 6 4 5.4 4 4.4 3.2 2.8 2 2.8",
-    "M.6 5.8C2.6 5.6 4 4 4 2 4 .8 3.2 0 2 0S0 .8 0 1.9.8 3.7 2 3.7 3.9 3 4 2",
-)
-"""The digits as strokes in a box of 4 by 6, so that a picture needs no font and is the same everywhere."""
+DIGIT_PEN = 0.18
+"""Width of the strokes of a digit, in heights of it."""
 
 
 def region_path(region: Region) -> str:
@@ -91,8 +80,10 @@ def short_paths(shapes: Iterable[Geometry], step_mm: float) -> list[str]:
     ends = np.append(starts[1:], len(points)) - 1
     moves = np.diff(places, axis=0, prepend=0)
     moves[starts] = places[starts]
+    # Each different step is made text once: foliage has hundreds of thousands of steps, but few hundreds of kinds.
     values, which = np.unique(moves, return_inverse=True)
     words = np.array([_shortest(value, digits) for value in values.tolist()], dtype=object)[which].reshape(-1, 2)
+    # A line begins with a place (M), then come steps (l, said once), and a closed one's last step is left to z.
     seconds = starts[ends > starts] + 1
     words[starts, 0] = ["M" + word.removeprefix(" ") for word in words[starts, 0]]
     words[seconds, 0] = ["l" + word.removeprefix(" ") for word in words[seconds, 0]]
@@ -121,15 +112,13 @@ def _lines(shapes: NDArray[np.object_]) -> tuple[NDArray[np.object_], NDArray[np
 
 
 def stroke_digits(value: int, height_mm: float) -> str:
-    """A whole number as strokes around the origin, `height_mm` high, in the stroke colour of the group around it."""
-    digits, step = str(value), 5.6
-    left = -(step * (len(digits) - 1) + 4) / 2
-    paths = "".join(
-        f'<path d="{_DIGITS[int(digit)]}" transform="translate({number(left + step * place)} -3)"/>'
-        for place, digit in enumerate(digits)
-    )
-    look = 'fill="none" stroke-width="1.1" stroke-linecap="round" stroke-linejoin="round"'
-    return f'<g transform="scale({number(height_mm / 6)})" {look}>{paths}</g>'
+    """A whole number as strokes around the origin, `height_mm` high, in the stroke colour of the group around it: so
+    a picture needs no font, and is the same everywhere."""
+    strokes = digit_strokes(str(value))
+    steps = CAP_UNITS  # whole numbers of the letters' own units
+    path = "".join("M" + " ".join(f"{number(x * steps)} {number(y * steps)}" for x, y in line) for line in strokes)
+    look = f'fill="none" stroke-width="{number(DIGIT_PEN * steps)}" stroke-linecap="round" stroke-linejoin="round"'
+    return f'<g transform="scale({number(height_mm / steps)})" {look}><path d="{path}"/></g>'
 
 
 def plain(text: str) -> str:

@@ -6,8 +6,6 @@ changes nothing, and the file is replaced whole or not at all.
 """
 
 import json
-import os
-import shutil
 import tempfile
 from collections.abc import Sequence
 from contextlib import suppress
@@ -19,6 +17,7 @@ from layercut.errors import JobError, OutputError
 from layercut.job import Job, load_job
 from layercut.job_edit import rename_key, set_key
 from layercut.job_text import JOB_FILE_LIMIT, read_tables, unseen
+from layercut.output.files import write_file
 from layercut.reading import read_plain
 from layercut.stack.panel import make_panel
 
@@ -33,9 +32,6 @@ OUT = "out"
 
 LONGEST = 200
 """Letters of a length or of an island's name that are listened to; a longer one is no choice of a maker."""
-
-NEW_SUFFIX = ".new"
-"""Ends the name of the file that takes the job file's place; a save of it is no save of the job."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,22 +122,16 @@ def _write(file: JobFile, key: str, value: str, renamed: tuple[Sequence[str], st
 
 def _replace(path: Path, text: str, file: JobFile) -> None:
     """Put the text in the file's place if it makes a job that goes with the panel."""
-    new = None
-    try:
-        handle, name = tempfile.mkstemp(prefix=f".{path.stem}-", suffix=NEW_SUFFIX, dir=path.parent)
-        new = Path(name)
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(text.encode("utf-8"))
-            stream.flush()
-            os.fsync(stream.fileno())
+    data = text.encode("utf-8")
+    with tempfile.TemporaryDirectory() as folder:
+        new = Path(folder) / path.name
+        new.write_bytes(data)
         _check(new, file)
-        _same_rights(path, new)
-        new.replace(path)
-    except OSError as error:
-        raise OutputError("output-unwritable", f"can't be written ({error.strerror}).", file=path.name) from None
-    finally:
-        if new is not None:
-            new.unlink(missing_ok=True)
+    try:
+        write_file(path, data)
+    except OutputError as error:
+        error.file = path.name
+        raise
 
 
 def _check(new: Path, file: JobFile) -> None:
@@ -153,13 +143,3 @@ def _check(new: Path, file: JobFile) -> None:
     except JobError as error:
         error.file = file.path.name  # not that of the file beside it, which nobody has seen
         raise
-
-
-def _same_rights(path: Path, new: Path) -> None:
-    """A new file may be read as any other of the maker's; one that takes another's place, as that one."""
-    if path.exists():
-        shutil.copymode(path, new)
-    else:
-        mask = os.umask(0)
-        os.umask(mask)
-        new.chmod(0o666 & ~mask)

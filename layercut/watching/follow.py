@@ -29,7 +29,7 @@ from layercut.watching.messages import (
     Stage,
 )
 from layercut.watching.state import LiveState, ShownPicture, State, Trouble
-from layercut.watching.view_model import FindingsView, IslandView, Picture, what_changed
+from layercut.watching.view_model import FindingsView, IslandView, PictureView, what_changed
 
 SETTLE_S = 0.15
 """A save that can't be read may be half written: it is told when nothing better came in this time, s."""
@@ -173,7 +173,7 @@ class Follower:
         state = _with_findings(self.state, news.findings)
         return replace(state, picture=self._picture(run, "whole", news.picture), sheets=sheets, sheets_run=run)
 
-    def _picture(self, run: int, kind: Literal["quick", "stack", "whole"], picture: Picture) -> ShownPicture:
+    def _picture(self, run: int, kind: Literal["quick", "stack", "whole"], picture: PictureView) -> ShownPicture:
         return ShownPicture(run, kind, self.state.saved, self.live.add_picture(picture.svg), picture.box)
 
     def _show_trouble(self, run: int, sentence: str) -> None:

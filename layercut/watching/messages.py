@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
-from layercut.watching.view_model import FindingsView, IslandView, Picture, SheetView
+from layercut.watching.view_model import FindingsView, IslandView, PictureView, SheetView
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,7 @@ class Stage:
 class QuickPicture:
     """The drawing could be read: its paints as drawn, and the panel's width and height, mm."""
 
-    picture: Picture
+    picture: PictureView
     panel: tuple[float, float]
 
 
@@ -39,7 +39,7 @@ class QuickPicture:
 class StackKnown:
     """The stack is settled, or, after its sheets, turned out not to be one that can be made; `outcome` says so."""
 
-    picture: Picture
+    picture: PictureView
     findings: FindingsView
     islands: tuple[IslandView, ...]
     island_policy: str
@@ -57,7 +57,7 @@ class IslandsKnown:
 class SheetsKnown:
     """The sheets are cut; whether they make the drawing isn't known yet."""
 
-    picture: Picture
+    picture: PictureView
     findings: FindingsView
     sheets: tuple[SheetView, ...]
 

@@ -1,8 +1,8 @@
 """The first picture after a save: the drawing's paints as they will show, long before the stack is settled.
 
-Enters: a `Drawing` and its job. Leaves: a `Picture`. Holds: from the front a stack shows what was drawn last at every
-place, over what shines through it, so the shapes painted in their order, under the frame, are the picture but for
-ties; no region has to be found for that. Coordinates are hundredths of a mm, thinned to what a screen can show.
+Enters: a `Drawing` and its job. Leaves: a `PictureView`. Holds: from the front a stack shows what was drawn last at
+every place, over what shines through it, so the shapes painted in their order, under the frame, are the picture but
+for ties; no region has to be found for that. Coordinates are hundredths of a mm, thinned to what a screen can show.
 """
 
 from collections.abc import Callable, Sequence
@@ -23,7 +23,7 @@ from layercut.stack.panel import make_panel
 from layercut.views.paint_svg import Definitions, laid, laid_washes
 from layercut.views.picture.scene import BURNT, EDGE, MARK_MM, SHADOW, WALL
 from layercut.views.svg_text import number, plain, region_path
-from layercut.watching.view_model import Picture
+from layercut.watching.view_model import PictureView
 
 STEPS = 5000
 """Detail finer than this part of the panel is left out: a third of a pixel on a screen 1,600 pixels wide."""
@@ -38,7 +38,7 @@ MARGIN = 0.08
 """Wall around the panel, as a part of its longer side."""
 
 
-def quick_look(drawing: Drawing, job: Job) -> Picture:
+def quick_look(drawing: Drawing, job: Job) -> PictureView:
     """The drawing as its stack will look from the front, without ties, shadows and findings.
 
     Raises JobError when the job's panel doesn't go with the drawing.
@@ -60,7 +60,7 @@ def quick_look(drawing: Drawing, job: Job) -> Picture:
         f'<g clip-path="url(#on)"><use href="#panel" fill="{PLYWOOD}"/>'
         f'<g transform="scale({1 / UNITS_PER_MM:g})" fill-rule="evenodd">{layers}</g>{_frame(panel, size)}</g></svg>'
     )
-    return Picture(svg, box)
+    return PictureView(svg, box)
 
 
 def _frame(panel: Panel, size_mm: float) -> str:

@@ -27,7 +27,7 @@ DONE = {"": "left as it is", "tie": "tied", "loose": "cut loose", "behind": "pai
 
 
 @dataclass(frozen=True, slots=True)
-class Picture:
+class PictureView:
     """A picture, and what it shows: left, top, width and height, mm on the panel."""
 
     svg: str
@@ -99,9 +99,9 @@ class SheetView:
     svg: str
 
 
-def view_picture(build: Planned) -> Picture:
+def view_picture(build: Planned) -> PictureView:
     """The stack as it will hang on the wall."""
-    return Picture(compose_svg(build), stack_box(build, stack_pieces(build)))
+    return PictureView(compose_svg(build), stack_box(build, stack_pieces(build)))
 
 
 def view_findings(build: Planned) -> FindingsView:

@@ -13,8 +13,8 @@ from pathlib import Path
 import numpy as np
 from shapely import LineString, Point, Polygon
 
+from layercut.geometry.routing.route import shortest_tour
 from layercut.sheets.order import order_lines, order_rings
-from layercut.sheets.route import shortest_tour
 
 INSTANCES = Path(__file__).parents[3] / "shared" / "refs" / "tsplib"
 NAMES = ("eil51", "berlin52", "st70", "kroA100", "a280", "pcb442", "pr1002")

@@ -54,7 +54,6 @@ class Tally:
     nodes: int = 0
     own_nodes: int = 0
     curves_s: float = 0.0
-    with_nodes: int = 0
     landed: int = 0
     corners: int = 0
     lost: int = 0
@@ -195,19 +194,17 @@ def count(path: Path, tolerance: float, tally: Tally) -> list[np.ndarray]:
     began = time.process_time()
     smooth = smooth_lines(rings, deviation_mm(tolerance), flat_mm=2 * FLATTEN_MM, groups=groups)
     tally.curves_s += time.process_time() - began
-    given = smooth_lines(rings, deviation_mm(tolerance), flat_mm=2 * FLATTEN_MM, groups=groups, preferred=own)
     flat_truth = [ring for layer in truth for ring in layer]
     tally.drawings += 1
     tally.rings += len(rings)
     tally.vertices += sum(len(ring) - 1 for ring in rings)
     tally.nodes += len(smooth.segments)
     tally.own_nodes += len(own)
-    tally.with_nodes += len(given.segments)
-    places = given.segments[:, 0]
+    places = smooth.segments[:, 0]
     near = STRtree(shapely.points(own)).query_nearest(shapely.points(places), all_matches=False, return_distance=True)
     tally.landed += int((near[1] < 2 * GRID_MM).sum())
     before = deviation(rings, flat_truth)
-    far = max(deviation(list(dense(smooth)), flat_truth), deviation(list(dense(given)), flat_truth))
+    far = deviation(list(dense(smooth)), flat_truth)
     if before > tolerance:
         # Shapes that hardly touch come apart, or not, as finely as they are flattened; no smoothing can mend that.
         print(f"  {path.stem}: left out of deviations and corners, its polylines are {before:.4f} mm off already")
@@ -245,7 +242,6 @@ def main() -> None:
         print(f"{field.name:15} {getattr(tally, field.name):.4f}".rstrip("0").rstrip("."))
     bars = (
         ("nodes over the exact outline's own, at most 0.8", tally.nodes / tally.own_nodes, 0.8, 1),
-        ("the same where these are given as preferred", tally.with_nodes / tally.own_nodes, 0.8, 1),
         (f"largest deviation, mm, at most {tolerance:g}", tally.worst, tolerance, 1),
         (f"corners over {CORNER_DEG:g} degrees lost, at most 0", float(tally.lost), 0.0, 1),
         ("vertices a second, drawing by drawing, at least 20,000", tally.vertices / tally.curves_s, 20_000.0, -1),

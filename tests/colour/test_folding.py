@@ -13,7 +13,11 @@ unit = st.sampled_from([0.0, 1.0, 0.25]) | st.floats(0, 1)
 colours = st.tuples(unit, unit, unit)
 PLACES = np.random.default_rng(1).uniform(-2, 12, (60, 2))
 ACROSS = Gradient(
-    "linear", (0.0, 0.0, 10.0, 0.0), (1, 0, 0, 1, 0, 0), "pad", (Stop(0, (1, 0, 0)), Stop(1, (0, 0, 1)))
+    "linear",
+    (0.0, 0.0, 10.0, 0.0),
+    (1, 0, 0, 1, 0, 0),
+    "pad",
+    (Stop(0, (1, 0, 0)), Stop(1, (0, 0, 1))),
 )
 
 
@@ -87,7 +91,13 @@ def test_what_folds_into_one() -> None:
 
 
 def test_what_stays_a_stack() -> None:
-    glow = Gradient("linear", (0, 0, 0, 9), ACROSS.to_mm, "pad", (Stop(0, (1, 1, 1), 0.2), Stop(1, (0, 1, 1), 0.8)))
+    glow = Gradient(
+        "linear",
+        (0, 0, 0, 9),
+        ACROSS.to_mm,
+        "pad",
+        (Stop(0, (1, 1, 1), 0.2), Stop(1, (0, 1, 1), 0.8)),
+    )
     assert len(fold([GradedWash(ACROSS), GradedWash(glow)])) == 2
     assert len(fold([FlatWash((0, 0, 0)), GradedWash(glow)])) == 2
     assert fold([GradedWash(glow), GradedWash(ACROSS)]) == (GradedWash(ACROSS),)  # nothing shows under it

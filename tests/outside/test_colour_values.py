@@ -63,7 +63,13 @@ def test_a_radial_gradient_with_a_focus() -> None:
 def test_a_cone_where_the_focus_lies_outside() -> None:
     """Beside the cone of the two circles nothing is painted: transparent black (SVG 2, 13.2.3)."""
     wash = GradedWash(
-        Gradient("radial", (80.0, 50.0, 0.0, 50.0, 50.0, 20.0), IDENTITY, "pad", (Stop(0, RED), Stop(1, BLUE)))
+        Gradient(
+            "radial",
+            (80.0, 50.0, 0.0, 50.0, 50.0, 20.0),
+            IDENTITY,
+            "pad",
+            (Stop(0, RED), Stop(1, BLUE)),
+        )
     )
     _, opacity = sample([wash], np.array([(95.0, 50.0), (78.0, 70.0), (60.0, 50.0)]))
     assert opacity.tolist() == [0.0, 0.0, 1.0]

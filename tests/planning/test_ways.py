@@ -10,18 +10,18 @@ from shapely import Point, box
 from layercut.colour.sampling import sample
 from layercut.colour.washes import GradedWash, Gradient
 from layercut.planning.ways import way_of
-from layercut.workplan import Way
+from layercut.workplan import BlendDirection
 
 REGION = box(10, 20, 90, 80)
 
 
-def along(wash: GradedWash, region=REGION) -> Way:
+def along(wash: GradedWash, region=REGION) -> BlendDirection:
     way = way_of(wash.gradient, 1, region)
     assert way is not None
     return way
 
 
-def shares_at(wash: GradedWash, way: Way) -> list[float]:
+def shares_at(wash: GradedWash, way: BlendDirection) -> list[float]:
     """How blue it is at 0, 25, 50 and 100 %."""
     colours, _ = sample((wash,), np.array([way.at(share) for share in (0.0, 0.25, 0.5, 1.0)]))
     return colours[:, 2].tolist()
@@ -72,7 +72,7 @@ def test_what_has_no_length_has_no_way() -> None:
 
 
 def test_a_way_is_clipped_to_the_panel() -> None:
-    way = Way(1, "linear", (50.0, -50.0), (50.0, 150.0), "pad")
+    way = BlendDirection(1, "linear", (50.0, -50.0), (50.0, 150.0), "pad")
     assert way.within(100, 100) == pytest.approx((0.25, 0.75))
-    assert Way(1, "linear", (120.0, 0.0), (120.0, 50.0), "pad").within(100, 100) is None
-    assert Way(1, "linear", (10.0, 10.0), (60.0, 20.0), "pad").within(100, 100) == (0.0, 1.0)
+    assert BlendDirection(1, "linear", (120.0, 0.0), (120.0, 50.0), "pad").within(100, 100) is None
+    assert BlendDirection(1, "linear", (10.0, 10.0), (60.0, 20.0), "pad").within(100, 100) == (0.0, 1.0)

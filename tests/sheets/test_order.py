@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon, box
 
-from layercut.sheets.order import Route, order_lines, order_rings
+from layercut.sheets.order import BurnRoute, order_lines, order_rings
 
 
 def _rings(seed: int, count: int) -> list[Polygon]:
@@ -34,7 +34,7 @@ def _lines(seed: int, count: int) -> list[LineString]:
     return [LineString([end, end + step]) for end, step in zip(ends, rng.uniform(-15, 15, (count, 2)), strict=True)]
 
 
-def _travel(route: Route, start: tuple[float, float]) -> float:
+def _travel(route: BurnRoute, start: tuple[float, float]) -> float:
     """The way between the stops, by the stops' own ends."""
     spots = [start, *(p for stop in route.stops for p in (stop.coords[0], stop.coords[-1]))]
     return sum(math.dist(a, b) for a, b in zip(spots[::2], spots[1::2], strict=False))
@@ -70,7 +70,7 @@ def _nearest_ring_neighbour(rings: list[Polygon], start: tuple[float, float]) ->
     return total
 
 
-def _inner_first(route: Route) -> None:
+def _inner_first(route: BurnRoute) -> None:
     filled = [Polygon(stop) for stop in route.stops]
     inner, outer = shapely.STRtree(filled).query(filled, predicate="contains_properly")
     assert (np.asarray(outer) < np.asarray(inner)).all()  # the query gives (container, contained)
@@ -131,8 +131,8 @@ def test_a_ring_never_comes_before_one_inside_it(seed: int, depth: int) -> None:
 
 
 def test_nothing_to_do_is_no_way() -> None:
-    assert order_lines([], (3, 4)) == Route((), 0.0, (3, 4))
-    assert order_rings([], (3, 4)) == Route((), 0.0, (3, 4))
+    assert order_lines([], (3, 4)) == BurnRoute((), 0.0, (3, 4))
+    assert order_rings([], (3, 4)) == BurnRoute((), 0.0, (3, 4))
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -166,7 +166,7 @@ def test_few_lines_go_the_best_of_all_ways(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(10))
-def test_few_rings_are_near_the_best_of_all_orders_and_gates(seed: int) -> None:
+def test_few_rings_are_near_the_best_of_all_orders_and_entry_points(seed: int) -> None:
     rings = [Point(*at).buffer(6, 2) for at in np.random.default_rng(300 + seed).uniform(0, 100, (5, 2))]
     spots = [np.array(ring.exterior.coords[:-1]) for ring in rings]
     best = math.inf
@@ -197,12 +197,12 @@ def test_a_ring_may_be_entered_anywhere() -> None:
 
 def test_a_closed_line_may_be_drawn_from_any_of_its_points() -> None:
     circle = LineString(Point(50, 50).buffer(20, 64).exterior.coords)
-    gates = np.array(circle.coords)
-    way = np.hypot(*(gates - (29, 50)).T) + np.hypot(*(gates - (28, 30)).T)
+    entries = np.array(circle.coords)
+    way = np.hypot(*(entries - (29, 50)).T) + np.hypot(*(entries - (28, 30)).T)
     route = order_lines([LineString([(0, 0), (28, 30)]), circle, LineString([(0, 50), (29, 50)])], (0, 50))
     assert route.travel_mm == pytest.approx(way.min())
     assert list(route.stops[0].coords) == [(0, 50), (29, 50)]
-    assert route.stops[1].coords[0] == route.stops[1].coords[-1] == tuple(gates[way.argmin()])
+    assert route.stops[1].coords[0] == route.stops[1].coords[-1] == tuple(entries[way.argmin()])
     assert route.stops[1].length == pytest.approx(circle.length)
     assert list(route.stops[2].coords) == [(28, 30), (0, 0)]
 

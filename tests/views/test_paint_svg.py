@@ -46,7 +46,15 @@ STACKS: dict[str, tuple[Wash, ...]] = {
     "a round one, skewed": (GradedWash(radial(points=(0.3, 0.4, 0, 0.5, 0.5, 0.5), to_mm=TURNED)),),
     "from a first circle": (GradedWash(radial(points=(60, 45, 8, 60, 45, 30))),),
     "many stops, one hard": (
-        GradedWash(linear(Stop(0, RED), Stop(0.3, SUN), Stop(0.5, BLUE), Stop(0.5, RED), Stop(1, BLUE))),
+        GradedWash(
+            linear(
+                Stop(0, RED),
+                Stop(0.3, SUN),
+                Stop(0.5, BLUE),
+                Stop(0.5, RED),
+                Stop(1, BLUE),
+            )
+        ),
     ),
     "a glow over a sky": (SKY, GLOW),
     "a glow over a colour": (FlatWash((0.1, 0.2, 0.3)), GLOW),

@@ -14,7 +14,7 @@ from layercut.watching.file_watch import follow_saves
 from layercut.watching.follow import SETTLE_S, Follower, Watched
 from layercut.watching.messages import Broken, CompileRequest, Concluded, Event, QuickPicture, SheetsKnown, StackKnown
 from layercut.watching.state import KEPT_PICTURES, LiveState, State
-from layercut.watching.view_model import FindingsView, FindingView, IslandView, Picture, SheetView, WayView
+from layercut.watching.view_model import FindingsView, FindingView, IslandView, PictureView, SheetView, WayView
 
 NOTHING = FindingsView((), 0)
 BOX = (0.0, 0.0, 1.0, 1.0)
@@ -49,15 +49,15 @@ def follow(drawing: Path, act: Callable[[Follower, Recorder], Awaitable[None]]) 
 
 
 def picture(run: int, words: str = "<svg/>") -> Event:
-    return Event(run, QuickPicture(Picture(words, BOX), (100.0, 80.0)))
+    return Event(run, QuickPicture(PictureView(words, BOX), (100.0, 80.0)))
 
 
 def known(run: int, *islands: IslandView, findings: FindingsView = NOTHING) -> Event:
-    return Event(run, StackKnown(Picture("<svg>stack</svg>", BOX), findings, islands, "auto", ""))
+    return Event(run, StackKnown(PictureView("<svg>stack</svg>", BOX), findings, islands, "auto", ""))
 
 
 def cut(run: int, *sheets: SheetView) -> Event:
-    return Event(run, SheetsKnown(Picture("<svg>sheets</svg>", BOX), NOTHING, sheets))
+    return Event(run, SheetsKnown(PictureView("<svg>sheets</svg>", BOX), NOTHING, sheets))
 
 
 def broken(run: int, sentence: str) -> Event:

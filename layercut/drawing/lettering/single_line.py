@@ -8,18 +8,13 @@ out, and named.
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 
 from layercut.drawing.lettering.letters import Letter
 from layercut.drawing.lettering.shaping import name_letters
 from layercut.drawing.lettering.typeset import Cluster, join_paths
 from layercut.geometry.curves import Path, PathBuilder
+from layercut.geometry.stroke_letters import BASELINE, CAP_UNITS, StrokeLetter, load_strokes
 from layercut.job import SingleLineFace
-
-CAP_UNITS = 21.0
-"""Height of a capital in the data's units: from -12 to 9, y down."""
-
-BASELINE = 9.0
 
 CAP_EM = 0.7
 """Height of a capital as a share of the font size, about that of most fonts."""
@@ -66,8 +61,6 @@ FACES: dict[SingleLineFace, str] = {
 }
 """What the data's files are called, by the job's word for a face."""
 
-Strokes = tuple[float, float, tuple[tuple[tuple[float, float], ...], ...]]
-
 
 @dataclass(slots=True)
 class SingleLineSetter:
@@ -99,9 +92,9 @@ class SingleLineSetter:
         pieces = []
         x = 0.0
         for char in text:
-            left, right, strokes = glyphs[char]
-            pieces.append((_path(strokes), (scale, 0.0, 0.0, scale, x - left * scale, -BASELINE * scale)))
-            x += (right - left) * scale
+            glyph = glyphs[char]
+            pieces.append((_path(glyph), (scale, 0.0, 0.0, scale, x - glyph.left * scale, -BASELINE * scale)))
+            x += (glyph.right - glyph.left) * scale
         return Cluster(index, join_paths(pieces), x)
 
     def _plain(self, char: str) -> str:
@@ -126,27 +119,14 @@ class SingleLineSetter:
         self._absent.setdefault(fate, {})[letter] = None
 
 
-@lru_cache(maxsize=8)
-def load_face(face: SingleLineFace) -> dict[str, Strokes]:
+def load_face(face: SingleLineFace) -> dict[str, StrokeLetter]:
     """The letters of a face: left and right edge and strokes, in the data's units. ASCII only."""
-    from HersheyFonts import HersheyFonts  # noqa: PLC0415 - only drawings with such text need it
-
-    data = HersheyFonts()
-    data.load_default_font(FACES[face])
-    return {
-        char: (
-            float(glyph.left_offset),
-            float(glyph.left_offset + glyph.char_width),
-            tuple(tuple((float(x), float(y)) for x, y in stroke) for stroke in glyph.strokes),
-        )
-        for char, glyph in data.all_glyphs.items()
-        if " " <= char <= "~"
-    }
+    return load_strokes(FACES[face])
 
 
-def _path(strokes: tuple[tuple[tuple[float, float], ...], ...]) -> Path:
+def _path(glyph: StrokeLetter) -> Path:
     pen = PathBuilder()
-    for stroke in strokes:
+    for stroke in glyph.strokes:
         pen.move(*stroke[0])
         for point in stroke[1:]:
             pen.line(*point)

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import STRtree
 
 from layercut.geometry.fitting.cubic_fit import Flags, Indices, Places
 from layercut.geometry.fitting.directions import find_directions
@@ -66,27 +65,24 @@ class _Loops:
     after: Indices
 
 
-def find_tracks(
-    lines: list[NDArray[np.float64]], group: Indices, flat_mm: float, thin_mm: float, preferred: NDArray[np.float64]
-) -> Tracks:
+def find_tracks(lines: list[NDArray[np.float64]], group: Indices, flat_mm: float, thin_mm: float) -> Tracks:
     """Split lines at corners and where they meet lines of the same group, and leave out vertices that say nothing.
 
     Each line is (n, 2), n >= 2; a closed one ends where it begins. `flat_mm` is the tolerance of its flattening,
-    `thin_mm` how far a vertex that is left out may lie off the rest. `preferred` (m, 2) are places that are kept.
+    `thin_mm` how far a vertex that is left out may lie off the rest.
     """
     loops = _loops(lines)
     ids = _identities(loops, group)
     meets = _meetings(loops, ids)
-    liked = _near_to(loops.places, preferred, thin_mm)
     loops, order = _turned(loops, np.where(meets, ids, ids + len(ids)))
     first_vertex = np.empty(len(order), dtype=np.int64)
     first_vertex[order] = np.arange(len(order))
     offsets = np.cumsum([0, *loops.size[:-1]])
-    ids, meets, liked = ids[order], meets[order], liked[order]
-    kept = _thinned(loops, ids, meets | liked, thin_mm)
+    ids, meets = ids[order], meets[order]
+    kept = _thinned(loops, ids, meets, thin_mm)
     corner, tangent = _shape(loops, kept, flat_mm)
     ends = (loops.before < 0) | (loops.after < 0)
-    return _runs(loops, ids, corner | meets | ends, corner | ends, kept, liked, tangent, first_vertex[offsets])
+    return _runs(loops, ids, corner | meets | ends, corner | ends, kept, tangent, first_vertex[offsets])
 
 
 def _loops(lines: list[NDArray[np.float64]]) -> _Loops:
@@ -139,15 +135,6 @@ def _meetings(loops: _Loops, ids: Indices) -> Flags:
     for side in (np.minimum(before, after)[order], np.maximum(before, after)[order]):
         parts |= np.minimum.reduceat(side, starts) != np.maximum.reduceat(side, starts)
     return np.asarray(parts[ids])
-
-
-def _near_to(places: Places, preferred: NDArray[np.float64], reach_mm: float) -> Flags:
-    """Which vertices lie at preferred places."""
-    near = np.zeros(len(places), dtype=np.bool_)
-    if len(preferred) and len(places):
-        tree = STRtree(shapely.points(places.real, places.imag))
-        near[tree.query(shapely.points(preferred), predicate="dwithin", distance=max(reach_mm, 1e-9))[1]] = True
-    return near
 
 
 def _turned(loops: _Loops, rank: Indices) -> tuple[_Loops, Indices]:
@@ -259,7 +246,6 @@ def _runs(  # noqa: PLR0917 - what is known of every vertex, all of one length
     cut: Flags,
     sharp: Flags,
     kept: Flags,
-    liked: Flags,
     tangent: Places,
     begin: Indices,
 ) -> Tracks:
@@ -288,7 +274,7 @@ def _runs(  # noqa: PLR0917 - what is known of every vertex, all of one length
     at_first, at_last = ~sharp[picked[starts]], ~sharp[picked[starts + count - 1]]
     places = loops.places[picked]
     ways = find_directions(places[inside], tangents, run_first, run_last, at_first, at_last)
-    runs = Runs(places[inside], run_first, run_last, *ways, at_first, at_last, liked[picked[inside]])
+    runs = Runs(places[inside], run_first, run_last, *ways, at_first, at_last)
     home = np.empty(len(order), dtype=np.int64)
     home[picked[::-1]] = np.arange(len(picked))[::-1]
     start = home[begin]

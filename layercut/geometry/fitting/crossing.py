@@ -130,8 +130,10 @@ def _crossing(a: Places, b: Places) -> Flags:
     met = np.zeros(len(a), dtype=np.bool_)
     nodes = [np.where(a[:, i] == b[:, j], a[:, i], np.nan) for i in (0, 3) for j in (0, 3)]
     pair = np.arange(len(a))
+    # Subdivision: a pair whose hulls lie apart doesn't meet, any other is halved four ways, until it is a point.
     while len(pair):
         open_ = ~met[pair] & ~_apart(a, b)
+        # Curves that go on from each other meet at their common node by design, so what is near it is let go.
         for node in nodes:
             there = node[pair]
             with np.errstate(invalid="ignore"):
@@ -141,6 +143,7 @@ def _crossing(a: Places, b: Places) -> Flags:
         a, b, pair = a[open_], b[open_], pair[open_]
         small = np.maximum(_size(a), _size(b)) < SMALLEST_MM
         met[pair[small]] = True
+        # Curves that run along each other would be halved for ever; so many hulls at once mean just that.
         along = np.bincount(pair, minlength=len(met)) > MOST_HULLS
         met |= along
         small |= along[pair]

@@ -88,6 +88,7 @@ def fit_cubics(stretches: Stretches, tolerance_mm: float) -> tuple[Places, Float
     bounds = np.full(len(stretches), np.inf)
     live = np.arange(len(stretches))
     samples = _sample(stretches)
+    # Each round finds the foot of every vertex on the curve anew, then moves the handles along the normals there.
     for round_number in range(ROUNDS):
         part = stretches if len(live) == len(stretches) else stretches.take(live)
         samples = _project(controls[live], samples)

@@ -37,7 +37,7 @@ class Runs:
     """Polylines without corners, all vertices in one row: run k goes from `first[k]` to `last[k]`.
 
     `arriving` and `leaving` are unit directions before and after each vertex; at a run's ends they are only binding
-    where `smooth_first` and `smooth_last` say so. `preferred` vertices are where pieces end if they can.
+    where `smooth_first` and `smooth_last` say so.
     """
 
     vertices: Places
@@ -47,7 +47,6 @@ class Runs:
     leaving: Places
     smooth_first: Flags
     smooth_last: Flags
-    preferred: Flags
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +73,6 @@ class _Search:
     tries: Indices
     best: Places
     curved: Flags
-    landing: Flags
 
 
 def fit_runs(runs: Runs, tolerance_mm: Floats, straight_mm: float) -> Pieces:
@@ -87,9 +85,10 @@ def fit_runs(runs: Runs, tolerance_mm: Floats, straight_mm: float) -> Pieces:
     found: list[tuple[Indices, ...]] = []
     controls: list[Places] = []
     active = np.flatnonzero(runs.last > runs.first)
+    # All runs in lock-step: a fit in numpy costs about as much for one stretch as for hundreds.
     while len(active):
         _try_next(runs, search, active, tolerance_mm)
-        done = active[_settled(runs, search, active)]
+        done = active[_settled(search, active)]
         if len(done):
             found.append((done, search.begin[done], search.good[done], search.curved[done].astype(np.int64)))
             controls.append(search.best[done])
@@ -128,7 +127,6 @@ def _start(runs: Runs, turn: Floats) -> _Search:
         tries=none.copy(),
         best=np.zeros((count, 4), dtype=np.complex128),
         curved=np.zeros(count, dtype=np.bool_),
-        landing=np.zeros(count, dtype=np.bool_),
     )
     live = np.flatnonzero(runs.last > runs.first)
     _open(runs, search, live, turn)
@@ -158,7 +156,6 @@ def _open(runs: Runs, search: _Search, which: Indices, turn: Floats) -> None:
     search.tries[which] = 0
     search.best[which] = 0.0
     search.curved[which] = False
-    search.landing[which] = False
 
 
 def _add_lesser(search: _Search, which: Indices, share: float) -> None:
@@ -172,6 +169,7 @@ def _try_next(runs: Runs, search: _Search, active: Indices, tolerance_mm: Floats
     which = active[search.trial[active] > search.begin[active] + 1]
     if not len(which):
         return
+    # A nearer end is fitted along with the far one: if that fails, the next trial begins from a fit that holds.
     both = search.lesser[which] < search.trial[which]
     both &= search.lesser[which] > search.begin[which] + 1
     owner = np.concatenate([which, which[both]])
@@ -183,6 +181,7 @@ def _try_next(runs: Runs, search: _Search, active: Indices, tolerance_mm: Floats
     # The lesser end only counts where the farther didn't do.
     second = np.arange(len(which), len(owner))[ratio[: len(which)][both] > 1]
     _note(search, owner[second], end[second], controls[second], ratio[second])
+    # Where the far end failed and the near one was fitted, its deviation tells better how far to go next.
     tried, found = search.trial[which], ratio[: len(which)].copy()
     place = np.flatnonzero(both)[ratio[: len(which)][both] > 1]
     tried[place], found[place] = end[second], ratio[second]
@@ -209,7 +208,7 @@ def _note(search: _Search, which: Indices, end: Indices, controls: Places, ratio
     search.best[which[fits]] = controls[fits]
     search.curved[which[fits]] = True
     search.good[which[fits]] = end[fits]
-    misses = ~fits & ~search.landing[which]
+    misses = ~fits
     search.bad[which[misses]] = end[misses]
 
 
@@ -223,21 +222,10 @@ def _aim(search: _Search, which: Indices, tried: Indices, ratio: Floats) -> None
     _add_lesser(search, which, HALF)
 
 
-def _settled(runs: Runs, search: _Search, active: Indices) -> Flags:
-    """Which runs have their piece. One whose piece may yet end on a preferred vertex tries that first."""
-    begin, good, bad = search.begin[active], search.good[active], search.bad[active]
-    done = (bad - good <= 1) | (search.curved[active] & (search.tries[active] >= TRIES)) | search.landing[active]
-    if not runs.preferred.any():
-        return np.asarray(done)
-    mark = np.maximum.accumulate(np.where(runs.preferred, np.arange(len(runs.preferred)), -1))
-    best = mark[good]
-    land = done & ~search.landing[active] & (best > begin) & (best < good) & (good < runs.last[active])
-    back = active[land & (best > begin + 1)]
-    search.landing[back] = True
-    # What fitted farther is given up only once the shorter piece has been found to fit.
-    search.trial[back] = mark[search.good[back]]
-    search.lesser[back] = mark[search.trial[back] - 1]
-    return np.asarray(done & ~(land & (best > begin + 1)))
+def _settled(search: _Search, active: Indices) -> Flags:
+    """Which runs have their piece."""
+    near = search.bad[active] - search.good[active] <= 1
+    return np.asarray(near | (search.curved[active] & (search.tries[active] >= TRIES)))
 
 
 def _straightened(  # noqa: PLR0917 - what is known of every piece

@@ -31,8 +31,6 @@ farthest of its control points."""
 TIGHTER = (1 / 2, 1 / 4)
 """Shares of the deviation with which curves that cross are fitted again; after the last the polyline stands."""
 
-NO_PLACES = np.empty((0, 2))
-
 
 @dataclass(frozen=True, slots=True)
 class _Table:
@@ -58,22 +56,21 @@ def smooth_lines(
     *,
     flat_mm: float = FLATTEN_MM,
     groups: Sequence[int] | None = None,
-    preferred: NDArray[np.float64] = NO_PLACES,
 ) -> Path:
     """Lines and cubics for each polyline (n, 2), a subpath each, beginning where the polyline does.
 
     A closed polyline ends where it begins; its curves begin at the end of one of them that is nearest to there. No
     curve is further than `deviation_mm` from its polyline; coordinates are rounded to the digits that are written,
     which is part of it. `flat_mm` is how far the polylines' edges are from the curves they were: it tells corners
-    from bends. Only lines of the same group (`groups`, one for each) are kept from crossing each other. `preferred`
-    (m, 2) are places where a curve should begin and end, if it can.
+    from bends. Only lines of the same group (`groups`, one for each) are kept from crossing each other.
     """
     group = np.zeros(len(lines), dtype=np.int64) if groups is None else np.asarray(groups, dtype=np.int64)
     thin_mm = deviation_mm * THIN_SHARE
     fit_mm = deviation_mm - thin_mm - ROUNDING_MM
     if not len(lines) or fit_mm < GRID_MM:
         return _as_drawn(lines)
-    tracks = find_tracks(list(lines), group, flat_mm + thin_mm, thin_mm, preferred)
+    # A run knows its directions at both ends, so that neighbours may be fitted apart and still go on from each other.
+    tracks = find_tracks(list(lines), group, flat_mm + thin_mm, thin_mm)
     table = _fit(tracks, tracks.runs, np.full(len(tracks.line), fit_mm), np.arange(len(tracks.line)), 0)
     table = _uncrossed(tracks, table, fit_mm, group)
     return _joined(tracks, table)
@@ -91,6 +88,7 @@ def _as_drawn(lines: Sequence[NDArray[np.float64]]) -> Path:
 
 def _fit(tracks: Tracks, runs: Runs, tolerance_mm: Floats, numbers: Indices, level: int) -> _Table:
     """The pieces of some runs, which bear these numbers; rounded as they will be written."""
+    # Rounded before crossings are looked for: what is written is what must not cross.
     pieces = fit_runs(runs, tolerance_mm, float(GRID_MM))
     controls = np.round(pieces.controls.real, OUTPUT_DECIMALS) + 1j * np.round(pieces.controls.imag, OUTPUT_DECIMALS)
     pieces = replace(pieces, run=numbers[pieces.run], controls=controls)
@@ -107,6 +105,7 @@ def _uncrossed(tracks: Tracks, table: _Table, fit_mm: float, group: Indices) -> 
         bad &= table.level <= len(TIGHTER)
         if not bad.any():
             break
+        # Only what crosses is fitted again, within its old ends: whatever is beside it stays as it is.
         worse = table.take(bad)
         again = _edges(tracks, worse) if level > len(TIGHTER) else _again(tracks, worse, fit_mm, level)
         table = _merged(table.take(~bad), again)

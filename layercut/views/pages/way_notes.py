@@ -12,6 +12,7 @@ from layercut.model import Panel
 from layercut.views.svg_text import number, stroke_digits
 from layercut.workplan import (
     BARE_WOOD,
+    BlendDirection,
     BlendStop,
     Colour,
     LaidCoat,
@@ -20,7 +21,6 @@ from layercut.workplan import (
     Place,
     Run,
     SheetPaint,
-    Way,
 )
 
 MOST_ARROWS = 40
@@ -97,21 +97,21 @@ def run_words(run: Run, plan: PaintPlan, panel: Panel) -> tuple[str, ...]:
     )
 
 
-def way_words(way: Way, colour: Colour, panel: Panel) -> str:
+def way_words(way: BlendDirection, colour: Colour, panel: Panel) -> str:
     """Where one gradient runs: `top (12 mm) #1f3892 to bottom (180 mm) #000000, straight down`."""
     words = _straight_words(way, colour, panel) if way.kind == "linear" else _round_words(way, colour)
     again = {"pad": "", "repeat": ", over and over", "reflect": ", there and back again"}
     return words + again[way.spread]
 
 
-def _straight_words(way: Way, colour: Colour, panel: Panel) -> str:
+def _straight_words(way: BlendDirection, colour: Colour, panel: Panel) -> str:
     low, high = way.within(panel.width_mm, panel.height_mm) or (0.0, 1.0)
     side = _side(way)
     start, end = _end_words(way, low, side, colour), _end_words(way, high, (-side[0], -side[1]), colour)
     return f"{start} to {end}, {_heading(way)}"
 
 
-def _end_words(way: Way, share: float, towards: tuple[int, int], colour: Colour) -> str:
+def _end_words(way: BlendDirection, share: float, towards: tuple[int, int], colour: Colour) -> str:
     """One end: its side of the blend, its place, its colour; how far along it is where the panel ends before."""
     x, y = way.at(share)
     across, down = towards
@@ -121,7 +121,7 @@ def _end_words(way: Way, share: float, towards: tuple[int, int], colour: Colour)
     return f"{name} ({place} mm{part}) {stop_words(stop_at(colour.blend, share))}"
 
 
-def _round_words(way: Way, colour: Colour) -> str:
+def _round_words(way: BlendDirection, colour: Colour) -> str:
     start, end = (stop_words(stop_at(colour.blend, share)) for share in (0.0, 1.0))
     (x, y), (long, short) = way.middle_mm, way.axes_mm
     size = f"{_mm(long)} mm" if long <= ROUND * short else f"{_mm(long)} by {_mm(short)} mm"
@@ -146,13 +146,13 @@ def stop_at(stops: tuple[BlendStop, ...], share: float) -> BlendStop:
     return stops[-1]
 
 
-def _angle(way: Way) -> float:
+def _angle(way: BlendDirection) -> float:
     """Where it heads: degrees from level, down positive, -180 to 180."""
     (x0, y0), (x1, y1) = way.from_mm, way.to_mm
     return math.degrees(math.atan2(y1 - y0, x1 - x0))
 
 
-def _side(way: Way) -> tuple[int, int]:
+def _side(way: BlendDirection) -> tuple[int, int]:
     """The side of the blend where it begins: -1 for left or top, 1 for right or bottom, 0 for neither."""
     angle = math.radians(_angle(way))
     least = math.sin(math.radians(LEVEL_DEG))
@@ -164,7 +164,7 @@ def _side(way: Way) -> tuple[int, int]:
     return sign(math.cos(angle)), sign(math.sin(angle))
 
 
-def _heading(way: Way) -> str:
+def _heading(way: BlendDirection) -> str:
     across, down = _side(way)
     if (across, down) in _SIDES:
         return _SIDES[across, down]
@@ -184,7 +184,7 @@ def arrows(sheet: SheetPaint, panel: Panel, ink: str) -> list[str]:
     return [arrow for way in list(ways.values())[:MOST_ARROWS] for arrow in _arrow(way, panel, ink)]
 
 
-def _arrow(way: Way, panel: Panel, ink: str) -> Iterator[str]:
+def _arrow(way: BlendDirection, panel: Panel, ink: str) -> Iterator[str]:
     shares = way.within(panel.width_mm, panel.height_mm)
     if shares is None:
         return

@@ -30,7 +30,7 @@ from layercut.views.picture.scene import (
     RIM_LIGHT,
     SHADOW,
     SHADOW_STRENGTH,
-    Piece,
+    ShownSheet,
     grain_lines,
     rgb,
 )
@@ -63,7 +63,7 @@ class Light:
     dark: Pixels | None = None
 
 
-def wood_masks(pieces: Sequence[Piece], window: Window) -> list[Mask]:
+def wood_masks(pieces: Sequence[ShownSheet], window: Window) -> list[Mask]:
     """What each sheet covers of each pixel, 8 bits."""
     return each(lambda piece: _mask(region_edges([piece.wood], window).bands()), pieces)
 
@@ -73,7 +73,11 @@ def _mask(bands: Iterator[Pixels]) -> Mask:
 
 
 def stack_bands(
-    panel: Panel, pieces: Sequence[Piece], woods: Sequence[Mask], window: Window, lights: Sequence[Iterator[Light]]
+    panel: Panel,
+    pieces: Sequence[ShownSheet],
+    woods: Sequence[Mask],
+    window: Window,
+    lights: Sequence[Iterator[Light]],
 ) -> Iterator[Band]:
     """The stack of `pieces` seen from the front, in bands from the top; `woods` is what each covers, `lights` how the
     light falls on each."""
@@ -154,7 +158,9 @@ def _board_bands(panel: Panel, window: Window) -> Iterator[Pixels]:
         yield np.stack([np.float32(plain[c]) + grain * np.float32(line[c] - plain[c]) for c in range(3)])
 
 
-def _painted_bands(piece: Piece, window: Window) -> Iterator[tuple[Pixels, tuple[Pixels, ...], Sequence["_Blend"]]]:
+def _painted_bands(
+    piece: ShownSheet, window: Window
+) -> Iterator[tuple[Pixels, tuple[Pixels, ...], Sequence["_Blend"]]]:
     """How much of each pixel a sheet's paints cover, the sums of their flat colours, and the blends, which are to be
     added to these; faces reach under other sheets, and beyond the panel."""
     painted = [part for part in piece.painted if not part.region.is_empty]
@@ -215,7 +221,7 @@ def _blend(part: PaintedRegion, window: Window) -> _Blend | None:
     return _Blend(y0, x0, within, region_edges([part.region], within).covered(), part.paint.washes)
 
 
-def _marked_bands(piece: Piece, window: Window) -> Iterator[Pixels] | None:
+def _marked_bands(piece: ShownSheet, window: Window) -> Iterator[Pixels] | None:
     """How strongly a sheet is burnt, lines over areas; None where nothing is."""
     if not piece.mark_lines and not piece.mark_areas:
         return None

@@ -112,7 +112,7 @@ def rgb(colour: str) -> tuple[int, int, int]:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class ShownSheet:
     """One sheet as the picture shows it; `shows_bare` where bare wood is seen beside its paint."""
 
     name: str
@@ -123,14 +123,14 @@ class Piece:
     shows_bare: bool = False
 
 
-def stack_pieces(build: Planned) -> tuple[Piece, ...]:
+def stack_pieces(build: Planned) -> tuple[ShownSheet, ...]:
     """The sheets, or the planned wood of a drawing that can't be made. Spacers lie behind and aren't seen."""
     sheets = [sheet for sheet in sheets_of(build) if sheet.kind == "layer"]
     if not sheets:
-        pieces = [Piece(layer.name, layer.wood, layer.painted) for layer in build.stack.layers]
+        pieces = [ShownSheet(layer.name, layer.wood, layer.painted) for layer in build.stack.layers]
     else:
         pieces = [
-            Piece(sheet.name, sheet.wood, layer.painted, sheet.mark_lines, sheet.mark_areas)
+            ShownSheet(sheet.name, sheet.wood, layer.painted, sheet.mark_lines, sheet.mark_areas)
             for sheet, layer in zip(sheets, build.stack.layers, strict=True)
         ]
     back, *others = pieces
@@ -143,13 +143,13 @@ def numbered_errors(build: Planned) -> tuple[tuple[int, Finding], ...]:
     return tuple(enumerate(errors, start=1))
 
 
-def depth_of(build: Planned, pieces: Sequence[Piece]) -> float:
+def depth_of(build: Planned, pieces: Sequence[ShownSheet]) -> float:
     """How far the front stands off the wall, mm, spacers included."""
     spacers = sum(sheet.copies for sheet in sheets_of(build) if sheet.kind == "spacer")
     return build.job.material.thickness * (len(pieces) + spacers)
 
 
-def stack_box(build: Planned, pieces: Sequence[Piece]) -> Box:
+def stack_box(build: Planned, pieces: Sequence[ShownSheet]) -> Box:
     """The box of the assembled picture: the panel, and as much wall around it as its shadow needs."""
     panel = build.stack.panel
     size = max(panel.width_mm, panel.height_mm)
@@ -181,7 +181,7 @@ class Rack:
     letters_mm: float
 
 
-def rack_of(build: Planned, pieces: Sequence[Piece]) -> Rack:
+def rack_of(build: Planned, pieces: Sequence[ShownSheet]) -> Rack:
     """Where the sheets of the exploded picture stand."""
     panel = build.stack.panel
     size = max(panel.width_mm, panel.height_mm)

@@ -17,7 +17,7 @@ from shapely import affinity
 from layercut.geometry.coverage import Pixels, Window, stroke_edges
 from layercut.geometry.lines import lines_of
 from layercut.geometry.thinning import thinned
-from layercut.views.picture.scene import RIM_MM, Piece, shadow_copies
+from layercut.views.picture.scene import RIM_MM, ShownSheet, shadow_copies
 
 Mask = NDArray[np.uint8]
 
@@ -65,7 +65,7 @@ def shadows_on(woods: Sequence[Mask], scale: float, shift_mm: float, blur_mm: fl
     return shadows
 
 
-def rim_bands(piece: Piece, window: Window) -> Iterator[tuple[Pixels, Pixels]]:
+def rim_bands(piece: ShownSheet, window: Window) -> Iterator[tuple[Pixels, Pixels]]:
     """The strokes along a sheet's edges, in bands: light where they face the lamp, and dark on the other side.
 
     A stroke moved inwards on one side lies outside the sheet on the other, where the sheet isn't seen.

@@ -30,8 +30,8 @@ from layercut.views.picture.scene import (
     SHADOW_STRENGTH,
     WALL,
     Box,
-    Piece,
     Rack,
+    ShownSheet,
     depth_of,
     rack_of,
     rgb,
@@ -68,7 +68,7 @@ def _assembled(build: Planned, width_px: int) -> Picture:
     scale = width_px / box[2]
     # Heights are whole pixels, so the picture is stretched by a part of one, as a renderer stretches the SVG.
     whole = Window(width, height, scale, box[0], box[1], height / (scale * box[3]))
-    (outline,) = wood_masks([Piece("", build.stack.panel.outline, ())], whole)
+    (outline,) = wood_masks([ShownSheet("", build.stack.panel.outline, ())], whole)
     depth_px = depth_of(build, pieces) * whole.scale
     shadow = fallen(outline, SHADOW_SHIFT * depth_px, SHADOW_BLUR * depth_px)
     for rows in whole.bands:
@@ -116,7 +116,7 @@ def _wall(box: Box, width_px: int) -> Picture:
     return picture
 
 
-def _lit_bands(build: Planned, pieces: Sequence[Piece], window: Window) -> Iterator[Band]:
+def _lit_bands(build: Planned, pieces: Sequence[ShownSheet], window: Window) -> Iterator[Band]:
     """A stack with its edges and shadows."""
     thickness = build.job.material.thickness
     woods = wood_masks(pieces, window)
@@ -125,7 +125,7 @@ def _lit_bands(build: Planned, pieces: Sequence[Piece], window: Window) -> Itera
     return stack_bands(build.stack.panel, pieces, woods, window, lights)
 
 
-def _light(piece: Piece, window: Window, shadow: Shadow | None) -> Iterator[Light]:
+def _light(piece: ShownSheet, window: Window, shadow: Shadow | None) -> Iterator[Light]:
     """The light on one sheet, in bands."""
     for rows, (lit, unlit) in zip(window.bands, rim_bands(piece, window), strict=True):
         yield Light(lit, unlit, shadow.rows(rows) if shadow is not None else None)
@@ -141,7 +141,7 @@ def _exploded(build: Planned, width_px: int) -> Picture:
     return picture
 
 
-def _stand(picture: Picture, build: Planned, piece: Piece, at: tuple[float, float], rack: Rack) -> None:
+def _stand(picture: Picture, build: Planned, piece: ShownSheet, at: tuple[float, float], rack: Rack) -> None:
     """Put one sheet into the rack, in place: it is made as seen from the front, then leant."""
     height, width, _ = picture.shape
     scale = width / rack.box[2]

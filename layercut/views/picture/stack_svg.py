@@ -55,8 +55,8 @@ from layercut.views.picture.scene import (
     SVG_STEPS_LEAST,
     WALL,
     Box,
-    Piece,
     Rack,
+    ShownSheet,
     depth_of,
     grain_lines,
     numbered_errors,
@@ -98,7 +98,7 @@ def captions_svg(build: Planned) -> str:
     return _document(build, rack.box, [], [*_captions(build, pieces, rack)])
 
 
-def _assembled(build: Planned, pieces: Sequence[Piece]) -> str:
+def _assembled(build: Planned, pieces: Sequence[ShownSheet]) -> str:
     thickness = build.job.material.thickness
     box, blends = stack_box(build, pieces), Definitions()
     body = [_wall(box), _shadow_on_wall(depth_of(build, pieces))]
@@ -111,7 +111,7 @@ def _assembled(build: Planned, pieces: Sequence[Piece]) -> str:
     return _document(build, box, [*_definitions(build, pieces), *blends.texts, _soft_filter(build)], body)
 
 
-def _exploded(build: Planned, pieces: Sequence[Piece]) -> str:
+def _exploded(build: Planned, pieces: Sequence[ShownSheet]) -> str:
     rack, step, blends = rack_of(build, pieces), _step(build, pieces), Definitions()
     body = [_wall(rack.box)]
     for index, (piece, at) in enumerate(zip(pieces, rack.at, strict=True)):
@@ -135,7 +135,7 @@ def _document(build: Planned, box: Box, definitions: Sequence[str], body: Sequen
     )
 
 
-def _definitions(build: Planned, pieces: Sequence[Piece]) -> Iterator[str]:
+def _definitions(build: Planned, pieces: Sequence[ShownSheet]) -> Iterator[str]:
     """The panel, every sheet's wood and paints as shapes, and the grain, each written once."""
     panel, step = build.stack.panel, _step(build, pieces)
     yield f'<path id="panel" d="{region_path(panel.outline)}"/>'
@@ -185,7 +185,7 @@ def _wall(box: Box) -> str:
 
 def _sheet(
     index: int,
-    piece: Piece,
+    piece: ShownSheet,
     blends: Definitions,
     step_mm: float,
     over: Iterable[str] = (),
@@ -209,7 +209,7 @@ def _sheet(
     return f'<g clip-path="url(#on-{index + 1})">{itself}{"".join(over)}</g>'
 
 
-def _paints(index: int, piece: Piece, blends: Definitions) -> str:
+def _paints(index: int, piece: ShownSheet, blends: Definitions) -> str:
     """The paints. A face may reach under the frame and beyond the panel; `_sheet` hides that.
 
     Before all of them each has a stroke of its own look, so that no wood shines through where two meet, nor where
@@ -224,12 +224,12 @@ def _paints(index: int, piece: Piece, blends: Definitions) -> str:
     return f'<g {pen}>{seams}</g><g fill-rule="evenodd">{fills}</g>'
 
 
-def _seam(index: int, place: int, piece: Piece, blends: Definitions) -> str:
+def _seam(index: int, place: int, piece: ShownSheet, blends: Definitions) -> str:
     name = f"#paint-{index + 1}-{place}"
     return laid(piece.painted[place].paint, lambda look: f'<use href="{name}" {look}/>', blends, "stroke")
 
 
-def _fill(index: int, place: int, piece: Piece, blends: Definitions) -> str:
+def _fill(index: int, place: int, piece: ShownSheet, blends: Definitions) -> str:
     """One paint on its region. Coats over each other are cut out together: each cut by itself, the lowest would
     shine through in the pixels of the edge."""
     part, name = piece.painted[place], f"{index + 1}-{place}"
@@ -312,7 +312,7 @@ def _matrix(at: tuple[float, float]) -> str:
     return f"matrix({number(APART_WIDTH)} {number(APART_SKEW)} 0 1 {number(at[0])} {number(at[1])})"
 
 
-def _captions(build: Planned, pieces: Sequence[Piece], rack: Rack) -> Iterator[str]:
+def _captions(build: Planned, pieces: Sequence[ShownSheet], rack: Rack) -> Iterator[str]:
     for index, (piece, at) in enumerate(zip(pieces, rack.at, strict=True)):
         long = len(piece.name) > CAPTION_LETTERS
         name = piece.name[: CAPTION_LETTERS - 1] + "\u2026" if long else piece.name
@@ -360,7 +360,7 @@ def ring_svg(place: int, finding: Finding, scale_mm: float, colour: str = RING) 
     )
 
 
-def _step(build: Planned, pieces: Sequence[Piece]) -> float:
+def _step(build: Planned, pieces: Sequence[ShownSheet]) -> float:
     """Detail finer than this is left out, mm: more where there is so much that the picture would weigh too much."""
     panel = build.stack.panel
     points = sum(

@@ -38,7 +38,7 @@ def test_every_single_line_face_has_all_of_ascii_and_letters_of_its_own() -> Non
     for face in FACES:
         letters = load_face(face)
         assert set(letters) == {chr(code) for code in range(32, 127)}
-        assert all(strokes for letter, (_, _, strokes) in letters.items() if letter != " ")
+        assert all(glyph.strokes for letter, glyph in letters.items() if letter != " ")
         looks.add(tuple(letters.values()))
     assert len(looks) == len(FACES)
 

@@ -253,15 +253,6 @@ def test_stretches_that_two_lines_share_become_the_same_curve() -> None:
     assert forward
 
 
-def test_preferred_places_are_where_curves_begin() -> None:
-    ring = wave(20, 5, 0.2, 0.3)
-    wanted = ring[np.arange(10, 400, 16)]
-    path = smooth_lines([ring], DEVIATION, preferred=wanted)
-    nodes = {tuple(point) for point in path.segments[:, 0].tolist()}
-    landed = len(nodes & {tuple(point) for point in wanted.tolist()})
-    assert landed >= 0.8 * (len(nodes) - 2)
-
-
 def test_without_room_for_smoothing_lines_stay_as_they_are() -> None:
     ring = wave(5, 3, 0.1, 0, 50)
     path = smooth_lines([ring], 0.0)

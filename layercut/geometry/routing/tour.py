@@ -82,6 +82,7 @@ class Tour:
         saved = 0.0
         while todo:
             node = todo.popleft()
+            # Its don't-look bit is set: it comes again only when a move has touched it.
             waiting.discard(node)
             while move := self._improve(node):
                 gain, touched = move
@@ -133,17 +134,21 @@ class Tour:
         ahead, back = (1 - len(order), -1) if way == 1 else (-1, 1 - len(order))
         runs, best = self._runs(a, b, way)
         for c, reach in self._near[a]:
+            # Near nodes come nearest first, so from here on none is near enough for joining a to it to save anything.
             gain = gap - reach
             if gain <= GAIN_MM:
                 break
             at, kept, spot_c = place[c], mate[c], spots[c]
             d, before = order[at + ahead], order[at + back]
+            # 2-opt: a to c and b to d instead of a to b and c to d. An edge of a piece of line (`kept`) never goes.
             if kept != d:
                 more = gain if d == end else gain + abs(spot_c - spots[d]) - abs(spot_b - spots[d])
                 if more > GAIN_MM and self._turn((b, c) if way == 1 else (c, b)):
                     return more, (a, b, c, d)
+            # Or-opt: `best` is the most that any run at a saves by leaving, whatever gap it goes to.
             if gain + best > 0 and (move := self._move_run((a, b, way), c, gain, runs)):
                 return move
+            # The swap of two runs takes the edge before c as well, and must make up for it with a node near that.
             if before not in (kept, end):
                 rest = gain + abs(spots[before] - spot_c)
                 if rest - nearest[before] > GAIN_MM and (move := self._move_any((a, b, way), c, before, rest)):
@@ -214,6 +219,7 @@ class Tour:
             if length >= behind:
                 break
             less = gain + gone - come
+            # What the gap beside c costs only takes away from this.
             if less <= GAIN_MM:
                 continue
             for d in (order[place[c] + 1 - n], order[place[c] - 1]):

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from layercut.sheets.neighbours import NEAR, near_lists, nearest
-from layercut.sheets.tour import Nodes, Tour
+from layercut.geometry.routing.neighbours import NEAR, near_lists, nearest
+from layercut.geometry.routing.tour import Nodes, Tour
 
 Points = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -38,7 +38,7 @@ order they leave breaks that no move mends. A hatching along the direction itsel
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class Route:
     """The stops in order, (n,), and for each of them whether it is run from its second end to its first."""
 
     stops: Indices
@@ -55,31 +55,31 @@ def shortest_tour(points: Points, closed: bool = True) -> Indices:
         return np.arange(len(points), dtype=np.int64)
     if not closed:
         rest = np.repeat(points[1:, None, :], 2, axis=1)
-        return np.concatenate([[0], shortest_way(rest, points[0]).stops + 1])
+        return np.concatenate([[0], shortest_route(rest, points[0]).stops + 1])
     tour = _shorten(Nodes(points, [-1] * len(points), -1, -1, {}), None, KICKS_PER_NODE)
     first = tour.index(0)
     return np.array(tour[first:] + tour[:first], dtype=np.int64)
 
 
-def shortest_way(
+def shortest_route(
     ends: Points,
     start: Points,
     around: Sequence[int] = (),
-    first: Way | None = None,
+    first: Route | None = None,
     kicks_per_node: int = KICKS_PER_NODE,
-) -> Way:
+) -> Route:
     """A short way from `start`, (2,), through pieces given by their ends, (n, 2, 2), in either direction.
 
     Where both ends are equal the piece is a point. `around[k]` is the stop that may only come after stop k, -1 for
     none; both have to be points. `first` is a way to begin with, never made longer; it must already respect `around`.
     """
     if len(ends) < 2 and first is None:
-        first = Way(np.arange(len(ends), dtype=np.int64), np.zeros(len(ends), dtype=bool))
+        first = Route(np.arange(len(ends), dtype=np.int64), np.zeros(len(ends), dtype=bool))
     nodes, stop, side = _nodes_of(ends, start, around)
     begin = None if first is None else _node_order(nodes, stop, first)
     tour = _straight(_shorten(nodes, begin, kicks_per_node), nodes)
     entered = [node for k, node in enumerate(tour[1:-1]) if k == 0 or nodes.mate[node] != tour[k]]
-    return Way(stop[entered], side[entered] == 1)
+    return Route(stop[entered], side[entered] == 1)
 
 
 def _nodes_of(ends: Points, start: Points, around: Sequence[int]) -> tuple[Nodes, Indices, Indices]:
@@ -95,7 +95,7 @@ def _nodes_of(ends: Points, start: Points, around: Sequence[int]) -> tuple[Nodes
     return Nodes(points, [*mate, count + 1, count], count, count + 1, after), stop, side
 
 
-def _node_order(nodes: Nodes, stop: Indices, way: Way) -> list[int]:
+def _node_order(nodes: Nodes, stop: Indices, way: Route) -> list[int]:
     """A way's nodes in order."""
     first = np.searchsorted(stop, way.stops)
     order = [nodes.start]

@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from layercut.sheets.neighbours import nearest
-from layercut.sheets.route import Way, shortest_tour, shortest_way
-from layercut.sheets.tour import Nodes, Tour
+from layercut.geometry.routing.neighbours import nearest
+from layercut.geometry.routing.route import Route, shortest_route, shortest_tour
+from layercut.geometry.routing.tour import Nodes, Tour
 
 Points = NDArray[np.float64]
 
@@ -24,7 +24,7 @@ def _length(points: Points, order: NDArray[np.int64], closed: bool = True) -> fl
     return float(steps.sum() if closed else steps[1:].sum())
 
 
-def _way_length(ends: Points, way: Way, start: Points) -> float:
+def _route_length(ends: Points, way: Route, start: Points) -> float:
     side = way.turned.astype(int)
     enter, leave = ends[way.stops, side], ends[way.stops, 1 - side]
     return float(np.hypot(*(enter - np.vstack([start[None], leave[:-1]])).T).sum())
@@ -66,7 +66,7 @@ def test_points_on_a_circle_are_joined_along_it(count: int, radius: float, best:
 
 @pytest.mark.parametrize("closed", [True, False])
 @pytest.mark.parametrize("count", [0, 1, 2, 3, 4, 7])
-def test_few_points_are_toured_the_best_way(count: int, closed: bool) -> None:
+def test_few_points_are_toured_the_best_route(count: int, closed: bool) -> None:
     points = np.random.default_rng(count).random((count, 2))
     order = shortest_tour(points, closed)
     assert sorted(order.tolist()) == list(range(count))
@@ -110,8 +110,8 @@ def test_points_at_one_place_are_each_near_to_a_few_only() -> None:
 
 def test_pieces_are_run_from_whichever_end_is_nearer() -> None:
     ends = np.array([[[0, y], [10, y]] for y in range(20)], dtype=float)[np.random.default_rng(1).permutation(20)]
-    way = shortest_way(ends, np.array([0.0, 0.0]))
-    assert _way_length(ends, way, np.array([0.0, 0.0])) == pytest.approx(19)
+    way = shortest_route(ends, np.array([0.0, 0.0]))
+    assert _route_length(ends, way, np.array([0.0, 0.0])) == pytest.approx(19)
     assert way.turned.sum() == 10
 
 
@@ -120,9 +120,9 @@ def test_a_way_given_to_begin_with_never_grows_longer(seed: int) -> None:
     chance = np.random.default_rng(seed)
     ends, start = chance.random((30, 2, 2)), np.zeros(2)
     ends[::3, 1] = ends[::3, 0]
-    best = shortest_way(ends, start)
-    again = shortest_way(ends, start, first=best)
-    assert _way_length(ends, again, start) <= _way_length(ends, best, start) + 1e-6
+    best = shortest_route(ends, start)
+    again = shortest_route(ends, start, first=best)
+    assert _route_length(ends, again, start) <= _route_length(ends, best, start) + 1e-6
 
 
 @given(st.integers(0, 10**6), st.integers(2, 40))
@@ -133,7 +133,7 @@ def test_a_stop_never_comes_before_one_that_goes_first(seed: int, count: int) ->
     around = [
         int(chance.integers(k + 1, count)) if k + 1 < count and chance.random() < 0.6 else -1 for k in range(count)
     ]
-    way = shortest_way(np.repeat(points[:, None], 2, axis=1), np.zeros(2), around)
+    way = shortest_route(np.repeat(points[:, None], 2, axis=1), np.zeros(2), around)
     assert sorted(way.stops.tolist()) == list(range(count))
     place = np.argsort(way.stops)
     assert all(place[k] < place[outer] for k, outer in enumerate(around) if outer >= 0)
