@@ -56,8 +56,8 @@ def _regions(build: Made) -> Iterator[tuple[str, BaseGeometry | None]]:
             yield from ((f"{layer.name}: {name}", one.region) for one in getattr(layer, name))
     for sheet in build.sheets:
         yield f"{sheet.name}: wood", sheet.wood
-    for layer in build.drawing.layers:
-        yield from ((f"{layer.name}: {shape.element}", shape.geometry) for shape in layer.shapes)
+    for drawn in build.drawing.layers:
+        yield from ((f"{drawn.name}: {shape.element}", shape.geometry) for shape in drawn.shapes)
 
 
 MIST = """<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">
