@@ -66,6 +66,7 @@ class Transected:
         line, edge = self._near(lines, ends, along)
         corners = self._corners[edge]
         beside = _besides(ends[line, 0], along[line], corners)
+        # A cross product is a distance times the length of what it is measured from, and so are these bounds.
         reach = ON_LINE_MM * np.hypot(*along.T)[line]
         side = corners[:, 1] - corners[:, 0]
         away = _besides(corners[:, 0], side, ends[line])
@@ -76,6 +77,7 @@ class Transected:
         )
         unclear = np.zeros(len(ends), dtype=bool)
         unclear[line[touching]] = True
+        # One side counts the line itself in: of two edges that share a corner on it both or neither cross there.
         met &= (beside[:, 0] >= 0) != (beside[:, 1] >= 0)
         line, beside, along, to = line[met], beside[met], along[line[met]], corners[met] - ends[line[met], :1]
         place = (beside[:, 0] / (beside[:, 0] - beside[:, 1]))[:, None]

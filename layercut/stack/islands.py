@@ -184,6 +184,8 @@ class _ConnectivityCheck:
         found = [(self.level, basin) for basin in _others(self.level)]
         owner = np.where(self.level.basin == self.level.root, -1, self.level.basin)
         if self.thin > 0:
+            # What has room for the limit nowhere is asked at a third of it: such basins are numbered after those of
+            # the limit, and take their triangles from them.
             thin = level_at(self.graph, self.thin, self.root, self.framed)
             wide = np.unique(thin.basin[self.level.body >= 0])
             thinner = np.setdiff1d(_others(thin), wide)
@@ -193,13 +195,19 @@ class _ConnectivityCheck:
         names = [basin if level is self.level else self.level.basins + basin for level, basin in found]
         groups = grouped(owner, names)
         regions = self._regions(groups)
-        ways: dict[int, tuple[Floats, list[Ints], Flags, list[Ints]]] = {}
+        # Asked once for each of the two levels, and only where anything hangs.
+        known: dict[int, tuple[Floats, list[Ints], Flags, list[Ints]]] = {}
         parts: list[tuple[UnheldPart, Ints]] = []
         for (level, basin), group, whole in zip(found, groups, regions, strict=True):
-            if id(level) not in ways:
+            if id(level) not in known:
                 every = range(level.basins)
-                ways[id(level)] = level.ways(), level.links_of(every), level.has_body, grouped(level.body, every)
-            widths, links, has_body, bodies = ways[id(level)]
+                known[id(level)] = (
+                    level.widest_ways(),
+                    level.links_of(every),
+                    level.has_body,
+                    grouped(level.body, every),
+                )
+            widths, links, has_body, bodies = known[id(level)]
             region = self.mesh.region(bodies[basin]) if has_body[basin] else whole
             lines = self.graph.lines(links[basin])
             parts.append((UnheldPart(region, whole, float(widths[basin]), tuple(lines)), group))

@@ -182,6 +182,7 @@ def _owners(wood: Region, cores: Shapes, xy: Floats, sides: Ints) -> Ints:
     piece_of = np.full(int(number.max()) + 1, -1)
     piece_of[number[: len(points)]] = piece
     mine = piece_of[number[len(points) :]]
+    # Feet are no corners of the wood: they take their piece from the other end of their part of a side, in rounds.
     while True:
         a, b = mine[sides[0]], mine[sides[1]]
         into, out = (a < 0) & (b >= 0), (b < 0) & (a >= 0)

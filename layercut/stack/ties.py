@@ -231,6 +231,7 @@ def _second_ways(tree: nx.Graph, offered: Sequence[tuple[int, int, float]]) -> l
         for end in (a, b):
             if end != top and not ways.has_edge(top, end):
                 ways.add_edge(top, end, weight=cost, closes=(a, b, cost))
+    # The tree's own edges lead up only, so what lies below one is reached by an edge that closes a way around it.
     branching = nx.minimum_spanning_arborescence(ways, preserve_attrs=True)
     taken = {closes for *_, closes in branching.edges(data="closes") if closes is not None}
     whole = nx.Graph(tree)

@@ -13,7 +13,7 @@ import shapely
 from layercut.findings import Finding, nearest_names
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import as_region, union
-from layercut.job import Job
+from layercut.job import IslandsJob, Job
 from layercut.model import Island, Layer
 from layercut.stack.naming import digests_of, is_known_as, own_words
 
@@ -45,7 +45,7 @@ def unmatched_findings(layers: Sequence[Layer], found: Sequence[Sequence[Island]
     by_key = {piece.key: piece for piece in pieces if piece.key is not None}
     for key in job.islands.pieces:
         if key not in by_key:
-            yield _idle_choice(key, layers, pieces, job)
+            yield _idle_choice(key, layers, pieces, job.islands)
         elif key == by_key[key].island.old_id:
             yield _old_name(by_key[key])
 
@@ -65,26 +65,28 @@ def _old_name(piece: _KeyedIsland) -> Finding:
     return Finding("name-old", "warning", message, piece.layer, island.element, island.at_mm)
 
 
-def _idle_choice(key: str, layers: Sequence[Layer], pieces: Sequence[_KeyedIsland], job: Job) -> Finding:
+def _idle_choice(key: str, layers: Sequence[Layer], pieces: Sequence[_KeyedIsland], islands: IslandsJob) -> Finding:
     """A choice that decides about no piece: its piece holds, or another key decides, or nothing is called so."""
     twin = next((piece for piece in pieces if is_known_as(piece.island, key)), None)
     if twin is not None:
         return _unmatched(
-            key, job, f"{_quoted(twin.key or '')} decides about the same piece. Take one of the two lines out."
+            key, islands, f"{_quoted(twin.key or '')} decides about the same piece. Take one of the two lines out."
         )
     drawn = _drawn(key, layers)
     if drawn is None:
         free = [piece.island.id for piece in pieces if piece.key is None]
         others = free or [piece.island.id for piece in pieces] or _all_names(layers)
-        return _unmatched(key, job, f"no piece is called so. {nearest_names(key, others, MOST_SHOWN)}".rstrip())
+        return _unmatched(key, islands, f"no piece is called so. {nearest_names(key, others, MOST_SHOWN)}".rstrip())
     touched = [piece.island.id for piece in pieces if _touches(piece, drawn)]
     if len(touched) == 1:
-        return _unmatched(key, job, f"what is called so belongs to the piece {_listed(touched)}. Write that instead.")
+        return _unmatched(
+            key, islands, f"what is called so belongs to the piece {_listed(touched)}. Write that instead."
+        )
     if touched:
         return _unmatched(
-            key, job, f"it could mean {_listed(touched)}, so it means none. Write the one that you mean."
+            key, islands, f"it could mean {_listed(touched)}, so it means none. Write the one that you mean."
         )
-    message = f"{_line(key, job)} is not needed now: as drawn, what is called so hangs together with its sheet."
+    message = f"{_line(key, islands)} is not needed now: as drawn, what is called so hangs together with its sheet."
     return Finding("choice-idle", "info", message, element=key)
 
 
@@ -111,12 +113,12 @@ def _all_names(layers: Sequence[Layer]) -> list[str]:
     return list(dict.fromkeys(name for layer in layers for shape in layer.shapes for name in own_words(shape.called)))
 
 
-def _unmatched(key: str, job: Job, why: str) -> Finding:
-    return Finding("name-unmatched", "warning", f"{_line(key, job)}: {why}", element=key)
+def _unmatched(key: str, islands: IslandsJob, why: str) -> Finding:
+    return Finding("name-unmatched", "warning", f"{_line(key, islands)}: {why}", element=key)
 
 
-def _line(key: str, job: Job) -> str:
-    return f"[islands.pieces] {_quoted(key)} = {_quoted(job.islands.pieces[key])}"
+def _line(key: str, islands: IslandsJob) -> str:
+    return f"[islands.pieces] {_quoted(key)} = {_quoted(islands.pieces[key])}"
 
 
 def _quoted(name: str) -> str:

@@ -54,7 +54,7 @@ class Level:
         here, there = self.basin[self.graph.a], self.basin[self.graph.b]
         return np.flatnonzero((here != there) & (here >= 0) & (there >= 0))
 
-    def ways(self) -> Floats:
+    def widest_ways(self) -> Floats:
         """For each basin how wide the widest way to the root is, (basins,): 0 where there is none, infinite at the
         root. It is the narrowest link of the path in the widest forest (Pollack 1960)."""
         links = self.between

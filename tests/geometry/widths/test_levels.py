@@ -52,7 +52,7 @@ def test_a_long_strip_just_under_the_limit_is_no_body() -> None:
 def test_the_widest_way_of_a_chain_is_its_least_neck() -> None:
     level = _level(*SQUARES, box(9, 4.5, 21, 5.5), box(29, 4.4, 41, 5.6), box(29, 1, 41, 1.3))
     middle, far = (level.basin[level.graph.mesh.at(x, 5)] for x in (25, 45))
-    assert level.ways()[[middle, far]] == pytest.approx([1.0, 1.0])
+    assert level.widest_ways()[[middle, far]] == pytest.approx([1.0, 1.0])
     first, second = level.links_of([middle, far])
     assert level.graph.width[first] == pytest.approx([1.2, 1.0, 0.3])
     assert level.graph.width[second] == pytest.approx([1.2, 0.3])
@@ -60,7 +60,7 @@ def test_the_widest_way_of_a_chain_is_its_least_neck() -> None:
 
 
 def test_what_no_way_leads_to_is_zero_wide() -> None:
-    assert sorted(_level(*SQUARES).ways()) == [0.0, 0.0, np.inf]
+    assert sorted(_level(*SQUARES).widest_ways()) == [0.0, 0.0, np.inf]
 
 
 def test_basins_share_out_all_that_counts() -> None:
