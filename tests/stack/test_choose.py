@@ -16,23 +16,28 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components, minimum_spanning_tree
 from shapely import LineString, box
 
-from layercut.job import PricesJob
+from layercut.job import load_job
 from layercut.model import Island, Paint
 from layercut.stack import choose as module
 from layercut.stack.choose import choose
 from layercut.stack.policies import ALL_WAYS
 from layercut.stack.prices import SeenStrip, price_behind, price_loose, price_out, price_tie, seen_least
 from layercut.stack.strips import Strip
-from layercut.stack.ways_out import PricedWay, TieLink, TieNetwork, UnheldPiece
+from layercut.stack.ways_out import Need, PricedWay, TieLink, TieNetwork, UnheldPiece
 
-PRICES = PricesJob()
+PRICES = load_job(None).prices
 SKY, GREEN, RED = Paint("#bcd7e6"), Paint("#4c7a34"), Paint("#b5483a")
 WIDTH_MM = 1.5
 
 
-def _seen(mm2: float, **changes) -> SeenStrip:
-    values = {"along": 0.0, "ends": (GREEN, GREEN), "crosses": ((SKY, mm2),)} | changes
-    return SeenStrip(mm2, mm2 / WIDTH_MM, WIDTH_MM, values["crosses"], values["along"], values["ends"])
+def _seen(
+    mm2: float,
+    along: float = 0.0,
+    ends: tuple[Paint | None, ...] = (GREEN, GREEN),
+    crosses: tuple[tuple[Paint, float], ...] = (),
+) -> SeenStrip:
+    """A strip over the sky, unless it crosses something else."""
+    return SeenStrip(mm2, mm2 / WIDTH_MM, WIDTH_MM, crosses or ((SKY, mm2),), along, ends)
 
 
 def _link(a: int, b: int, mm2: float) -> TieLink:
@@ -54,7 +59,7 @@ def _scene(chance: Random, count: int) -> tuple[list[UnheldPiece], TieNetwork]:
         ways = [PricedWay("out", chance.uniform(10, 40))]
         if chance.random() < 0.6:
             other = chance.choice([n for n in range(1, count + 1) if n != number])
-            needs = (((0, f"p{other}"), ("tie", "loose")),) if chance.random() < 0.5 else ()
+            needs: tuple[Need, ...] = (((0, f"p{other}"), ("tie", "loose")),) if chance.random() < 0.5 else ()
             ways.append(PricedWay("loose", chance.uniform(2, 20), needs))
         if chance.random() < 0.6:
             ways.append(PricedWay("behind", chance.uniform(2, 30)))

@@ -6,24 +6,28 @@ from dataclasses import dataclass, field, replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scenes import Scenes
 from shapely import MultiPolygon, Point, Polygon, affinity, box
+from shapely.geometry.base import BaseGeometry
 
-from layercut.job import IslandsJob
-from layercut.model import Called, Island, Layer, Paint, Shape, Tie
+from layercut.job import IslandsJob, PiecePolicy
+from layercut.model import Called, Drawing, Island, Layer, Paint, Shape, Tie
 from layercut.pipeline import plan_stack
 from layercut.stack.naming import find_shared_names, held_by, keep_names, name_pieces
 
 SLOTS = [(10.0 * x, 10.0 * y) for x in range(10) for y in range(10)]
 
 
-def _shape(geometry, *, label: str = "", ident: str = "", kind: str = "path", around: tuple[str, ...] = ()) -> Shape:
+def _shape(
+    geometry: BaseGeometry, *, label: str = "", ident: str = "", kind: str = "path", around: tuple[str, ...] = ()
+) -> Shape:
     return Shape("wood", geometry, Paint("#aabbcc"), "a path", Called(kind, label, ident, around))
 
 
 def _names(*layers: list[Shape]) -> list[list[str]]:
     """The name of every part of every shape, by layer; each part is taken for a piece."""
-    told = find_shared_names([Layer(f"layer {number}", tuple(shapes)) for number, shapes in enumerate(layers)])
-    return [[named.id for named in name_pieces(layer, _pieces(layer))] for layer in told]
+    named_apart = find_shared_names([Layer(f"layer {number}", tuple(shapes)) for number, shapes in enumerate(layers)])
+    return [[named.id for named in name_pieces(layer, _pieces(layer))] for layer in named_apart]
 
 
 def _pieces(layer: Layer) -> list[Polygon]:
@@ -109,8 +113,8 @@ def test_old_names_count_elements_and_pieces() -> None:
     assert old == ["roses#1", "roses#2b", "roses#2"]
 
 
-def _island(name: str, region: Polygon, **more) -> Island:
-    return Island(name, region, (0.0, 0.0), region.area, "", **more)
+def _island(name: str, region: Polygon, aliases: tuple[str, ...] = (), old_id: str = "") -> Island:
+    return Island(name, region, (0.0, 0.0), region.area, "", aliases=aliases, old_id=old_id)
 
 
 def test_a_later_look_keeps_the_names_of_the_first() -> None:
@@ -257,7 +261,8 @@ def test_twenty_edits_never_give_a_piece_another_ones_choice(seed: int, edits: l
     model.share_a_label()
     written = {names[0]: number for number, names in model.names().items()}
     assert len(written) == sum(len(element.parts) for element in model.elements)
-    job = IslandsJob(policy="refuse", pieces=dict.fromkeys(written, "loose"))
+    pieces: dict[str, PiecePolicy] = dict.fromkeys(written, "loose")
+    job = IslandsJob(policy="refuse", tie_width=None, pieces=pieces)
     before = {
         number: (element.label, element.ident, element.parts[number])
         for element in model.elements
@@ -281,7 +286,7 @@ def test_twenty_edits_never_give_a_piece_another_ones_choice(seed: int, edits: l
             assert job.choice_for(names[number]) is not None, (edit, names[number])
 
 
-def _garden(scenes, leaves: dict[str, Polygon]):
+def _garden(scenes: Scenes, leaves: dict[str, Polygon]) -> Drawing:
     shapes = [
         scenes.shape(leaf, element=f"path '{name}'", called=Called("path", ident=name))
         for name, leaf in leaves.items()
@@ -289,7 +294,7 @@ def _garden(scenes, leaves: dict[str, Polygon]):
     return scenes.drawing([scenes.ground()], shapes)
 
 
-def test_a_choice_stays_through_a_tie_and_a_cut(scenes) -> None:
+def test_a_choice_stays_through_a_tie_and_a_cut(scenes: Scenes) -> None:
     """What a policy does to one piece changes what is found at the next look; names must not."""
     leaves = {
         "a": box(20, 20, 28, 28),
@@ -306,7 +311,7 @@ def test_a_choice_stays_through_a_tie_and_a_cut(scenes) -> None:
     assert {tie.holds for tie in layer.ties} == {"a"}
 
 
-def test_ties_of_one_piece_have_one_paint(scenes) -> None:
+def test_ties_of_one_piece_have_one_paint(scenes: Scenes) -> None:
     """A bird with a beak of its own colour: all ties have the colour of one of them, also the one at the other."""
     body = scenes.shape(box(30, 40, 60, 60), colour="#5a4a3a")
     beak = scenes.shape(box(60, 48, 70, 52), colour="#e0a020")
@@ -322,7 +327,7 @@ def test_ties_of_one_piece_have_one_paint(scenes) -> None:
 
 
 @pytest.mark.parametrize("policy", ["tie", "loose"])
-def test_an_old_name_is_read_and_the_new_one_is_offered(scenes, policy: str) -> None:
+def test_an_old_name_is_read_and_the_new_one_is_offered(scenes: Scenes, policy: str) -> None:
     drawing = _garden(scenes, {"a": box(20, 20, 28, 28), "b": box(50, 20, 58, 28)})
     stack = scenes.stack(drawing, "limits.slender=100", f"islands.pieces.l1#2={policy}")
     assert [island.id for island in stack.layers[1].islands] == ["a"]

@@ -1,11 +1,15 @@
 """Loose pieces: what carries what, with contacts worked out by hand."""
 
+from collections.abc import Sequence
+
 import pytest
 import shapely
-from shapely import LineString, Point, box
+from scenes import Scenes
+from shapely import LineString, Point, Polygon, box
+from shapely.geometry.base import BaseGeometry
 
-from layercut.geometry.regions import EMPTY
-from layercut.model import LoosePiece, Stack
+from layercut.geometry.regions import EMPTY, Region
+from layercut.model import LoosePiece, Shape, Stack
 from layercut.stack.supports import Clearances, GluedPiece, SheetSupports, SupportPlan, find_supports
 
 LOOSE = "islands.policy=loose"
@@ -14,12 +18,17 @@ SQUARE = box(40, 40, 60, 60)
 
 
 def _plan(
-    *pieces: GluedPiece, framed=EMPTY, loose: tuple = (), spare: tuple = (), unseen=EMPTY, contact: float = 20.0
+    *pieces: GluedPiece,
+    framed: Region = EMPTY,
+    loose: tuple[GluedPiece, ...] = (),
+    spare: tuple[Polygon, ...] = (),
+    unseen: Region = EMPTY,
+    contact: float = 20.0,
 ) -> SupportPlan:
     return find_supports(pieces, SheetSupports("back", framed, loose, spare, unseen), contact, CLEARANCES)
 
 
-def _loose(scenes, *layers: list, settings: tuple[str, ...] = ()) -> Stack:
+def _loose(scenes: Scenes, *layers: Sequence[Shape | BaseGeometry], settings: tuple[str, ...] = ()) -> Stack:
     return scenes.stack(scenes.drawing([scenes.ground()], *layers), LOOSE, *settings)
 
 
@@ -118,7 +127,7 @@ def test_nothing_to_carry_is_nothing() -> None:
     assert _plan(framed=SQUARE) == SupportPlan((), (), (), ())
 
 
-def test_a_chain_over_two_sheets_ends_at_framed_wood(scenes) -> None:
+def test_a_chain_over_two_sheets_ends_at_framed_wood(scenes: Scenes) -> None:
     """The small disc on the large one, which floats, on the ground."""
     stack = _loose(scenes, [Point(50, 50).buffer(15, 64)], [Point(50, 50).buffer(5, 64)])
     small, large = _piece(stack, "l2-1"), _piece(stack, "l1-1")
@@ -128,7 +137,7 @@ def test_a_chain_over_two_sheets_ends_at_framed_wood(scenes) -> None:
     assert not any(piece.riser for layer in stack.layers for piece in layer.loose)
 
 
-def test_risers_fill_every_sheet_between_a_piece_and_the_ground(scenes) -> None:
+def test_risers_fill_every_sheet_between_a_piece_and_the_ground(scenes: Scenes) -> None:
     """Two sheets show nothing but their frames behind the disc: each keeps a riser, one on the other."""
     band = box(0, 90, 100, 100)
     stack = _loose(scenes, [band], [band], [Point(50, 50).buffer(10)])
@@ -145,13 +154,13 @@ def test_risers_fill_every_sheet_between_a_piece_and_the_ground(scenes) -> None:
         assert riser.region.within(Point(50, 50).buffer(9.01))
 
 
-def test_where_the_sheet_behind_is_framed_there_is_no_riser(scenes) -> None:
+def test_where_the_sheet_behind_is_framed_there_is_no_riser(scenes: Scenes) -> None:
     stack = _loose(scenes, [box(0, 0, 100, 60)], [Point(50, 50).buffer(8)])
     assert [piece.rests_on for piece in stack.layers[2].loose] == ["l1"]
     assert stack.layers[1].loose == ()
 
 
-def test_locators_are_covered_by_the_piece(scenes) -> None:
+def test_locators_are_covered_by_the_piece(scenes: Scenes) -> None:
     stack = _loose(scenes, [Point(50, 50).buffer(15)], [Point(50, 50).buffer(5)])
     for layer, front in zip(stack.layers, stack.layers[1:], strict=False):
         cover = shapely.union_all([piece.region for piece in front.loose])
@@ -161,7 +170,7 @@ def test_locators_are_covered_by_the_piece(scenes) -> None:
         assert lines.within(layer.wood)
 
 
-def test_a_piece_that_nothing_can_carry_is_a_finding(scenes) -> None:
+def test_a_piece_that_nothing_can_carry_is_a_finding(scenes: Scenes) -> None:
     """A sliver of 0.4 mm can't hide a riser in the open sheet behind it."""
     stack = _loose(scenes, [box(0, 90, 100, 100)], [box(30, 50, 60, 50.3)])
     found = [finding for finding in stack.findings if finding.severity == "error"]
@@ -169,7 +178,7 @@ def test_a_piece_that_nothing_can_carry_is_a_finding(scenes) -> None:
     assert found[0].size_mm == (30, 0.3)
 
 
-def test_ids_are_stable_under_small_edits(scenes) -> None:
+def test_ids_are_stable_under_small_edits(scenes: Scenes) -> None:
     """Moving another shape, adding one at the end and changing a shape's outline leave a setting where it was."""
     first, second, third = box(20, 20, 30, 30), box(50, 50, 60, 60), box(70, 20, 80, 30)
     edits = [
@@ -186,6 +195,6 @@ def test_ids_are_stable_under_small_edits(scenes) -> None:
         assert piece.region.intersects(second)
 
 
-def test_marks_of_a_loose_piece_need_no_policy(scenes) -> None:
+def test_marks_of_a_loose_piece_need_no_policy(scenes: Scenes) -> None:
     line = scenes.shape(LineString([(45, 50), (55, 50)]), "mark-line")
     assert [piece.id for piece in _loose(scenes, [Point(50, 50).buffer(10), line]).layers[1].loose] == ["l1-1"]
