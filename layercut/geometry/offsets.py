@@ -1,4 +1,4 @@
-"""Growing, shrinking and rounding regions: the few offsets that the trade's rules need.
+"""Offsets, mitred and round, outwards and inwards: the few that the trade's rules need.
 
 Enters and leaves: regions, mm. Every arc keeps within the flattening tolerance unless a caller asks for a
 coarse one, which is for wood that nobody sees.
@@ -48,7 +48,7 @@ def _made_valid(region: BaseGeometry) -> Region:
 
 
 def offset_mitre(region: Region, distance_mm: float) -> Region:
-    """The region grown by a distance, or drawn in by a negative one, corners kept sharp; empty stays empty."""
+    """The region offset outwards, or inwards by a negative distance, corners kept sharp; empty stays empty."""
     return _made_valid(shapely.buffer(region, distance_mm, join_style="mitre", mitre_limit=MITRE_LIMIT))
 
 
@@ -61,7 +61,7 @@ MANY_PARTS = 1000
 
 
 def offset_round_coarse(region: Region, distance_mm: float) -> Region:
-    """The region grown by at least a distance and at most 2 % more, with few chords in its round corners."""
+    """The region offset outwards by at least a distance and at most 2 % more, with few chords in round corners."""
     reach = distance_mm / math.cos(math.radians(COARSE_CHORD_DEG / 2))
     parts = polygons_of(region)
     if len(parts) >= MANY_PARTS:

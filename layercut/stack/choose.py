@@ -19,7 +19,7 @@ from layercut.stack.prices import price_tie, seen_least
 from layercut.stack.strips import Candidate, Strip
 from layercut.stack.ties import PlacedStrip, second_ties, spanning_tree, would_swing
 from layercut.stack.visible_paint import BARE
-from layercut.stack.ways_out import Key, PricedWay, TieLink, TieNetwork, UnheldPiece
+from layercut.stack.ways_out import PieceKey, PricedWay, TieLink, TieNetwork, UnheldPiece
 
 MOST_TRIED = 3000
 """So many combinations of ways are tried for pieces that depend on each other; each takes up to some milliseconds."""
@@ -45,9 +45,9 @@ class Choosing:
     """What is done about each piece (None where nothing can be), the strips by sheet, what each way costs where it
     can be, what it costs in all, and what no other choice can undercut."""
 
-    policies: Mapping[Key, WayOut | None]
+    policies: Mapping[PieceKey, WayOut | None]
     strips: Mapping[int, tuple[PlacedStrip, ...]]
-    costs: Mapping[Key, Mapping[WayOut, float]]
+    costs: Mapping[PieceKey, Mapping[WayOut, float]]
     mm2: float
     bound_mm2: float
 
@@ -158,11 +158,11 @@ def _reached(tree: Sequence[Candidate]) -> set[int]:
 class _Problem:
     """All pieces with the ways that are open to each, and the ties of each sheet."""
 
-    pieces: Mapping[Key, UnheldPiece]
+    pieces: Mapping[PieceKey, UnheldPiece]
     ties: Mapping[int, TiePricer]
-    forbidden: frozenset[tuple[Key, WayOut]]
-    options: dict[Key, list[WayOut]] = field(default_factory=dict)
-    _ways: dict[tuple[Key, WayOut], PricedWay] = field(default_factory=dict)
+    forbidden: frozenset[tuple[PieceKey, WayOut]]
+    options: dict[PieceKey, list[WayOut]] = field(default_factory=dict)
+    _ways: dict[tuple[PieceKey, WayOut], PricedWay] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for key, piece in self.pieces.items():
@@ -172,11 +172,11 @@ class _Problem:
             open_ways += ["tie"] if "tie" in piece.allowed and key[0] in self.ties else []
             self.options[key] = [policy for policy in open_ways if (key, policy) not in self.forbidden]
 
-    def way(self, key: Key, policy: WayOut) -> PricedWay | None:
+    def way(self, key: PieceKey, policy: WayOut) -> PricedWay | None:
         """A piece's way of a policy, if it has one; ties are none."""
         return self._ways.get((key, policy))
 
-    def alone(self, key: Key, policy: WayOut) -> float:
+    def alone(self, key: PieceKey, policy: WayOut) -> float:
         """What a way costs a piece if nothing is tied but itself."""
         if policy == "tie":
             tied = self.ties[key[0]].join(frozenset([key[1]]))
@@ -184,7 +184,7 @@ class _Problem:
         way = self.way(key, policy)
         return way.mm2 if way else IMPOSSIBLE
 
-    def cost(self, chosen: Mapping[Key, WayOut]) -> float:
+    def cost(self, chosen: Mapping[PieceKey, WayOut]) -> float:
         """What a choice for some pieces costs; infinite where one needs what another isn't."""
         total = 0.0
         tied: dict[int, set[str]] = {}
@@ -203,7 +203,7 @@ class _Problem:
             total += sum(joined.mm2.values())
         return total
 
-    def _met(self, need: Key, allowed: Sequence[WayOut], chosen: Mapping[Key, WayOut]) -> bool:
+    def _met(self, need: PieceKey, allowed: Sequence[WayOut], chosen: Mapping[PieceKey, WayOut]) -> bool:
         # A piece about which nothing may be done isn't there to lean on.
         return chosen[need] in allowed if need in chosen else False
 
@@ -212,12 +212,12 @@ def choose(
     pieces: Sequence[UnheldPiece],
     networks: Mapping[int, TieNetwork],
     prices: PricesJob,
-    forbidden: Iterable[tuple[Key, WayOut]] = (),
+    forbidden: Iterable[tuple[PieceKey, WayOut]] = (),
 ) -> Choosing:
     """Choose for all pieces at once; ways that turned out not to be are `forbidden`."""
     ties = {sheet: TiePricer(network, prices) for sheet, network in networks.items()}
     problem = _Problem({piece.key: piece for piece in pieces}, ties, frozenset(forbidden))
-    chosen: dict[Key, WayOut | None] = {}
+    chosen: dict[PieceKey, WayOut | None] = {}
     total = bound = 0.0
     for group in _groups(problem):
         best, mm2, least = _choose_group(problem, group)
@@ -231,7 +231,9 @@ def choose(
     return Choosing(chosen, strips, costs, total, bound)
 
 
-def _costs(problem: _Problem, key: Key, chosen: Mapping[Key, WayOut | None]) -> Iterator[tuple[WayOut, float]]:
+def _costs(
+    problem: _Problem, key: PieceKey, chosen: Mapping[PieceKey, WayOut | None]
+) -> Iterator[tuple[WayOut, float]]:
     """What each way costs a piece, the others as they were chosen."""
     for way in problem.options[key]:
         mm2 = problem.alone(key, way)
@@ -243,7 +245,7 @@ def _costs(problem: _Problem, key: Key, chosen: Mapping[Key, WayOut | None]) -> 
             yield way, mm2
 
 
-def _groups(problem: _Problem) -> Iterator[list[Key]]:
+def _groups(problem: _Problem) -> Iterator[list[PieceKey]]:
     """The pieces in groups that don't depend on each other, in order."""
     graph = nx.Graph()
     graph.add_nodes_from(problem.pieces)
@@ -254,7 +256,7 @@ def _groups(problem: _Problem) -> Iterator[list[Key]]:
     yield from sorted((sorted(part) for part in nx.connected_components(graph)), key=lambda part: part[0])
 
 
-def _useful_links(problem: _Problem, sheet: int) -> list[tuple[Key, Key]]:
+def _useful_links(problem: _Problem, sheet: int) -> list[tuple[PieceKey, PieceKey]]:
     """The pairs of pieces of a sheet that a strip between them could serve.
 
     A strip that holds a piece p, and all that hangs on it, is no use if it costs more than p's best other way and all
@@ -275,17 +277,17 @@ def _useful_links(problem: _Problem, sheet: int) -> list[tuple[Key, Key]]:
     return [((sheet, a), (sheet, b)) for a, b, _ in links]
 
 
-def _best_alone(problem: _Problem, key: Key) -> float:
+def _best_alone(problem: _Problem, key: PieceKey) -> float:
     """The cheapest way of a piece that needs no other."""
     free = [way.mm2 for way in problem.pieces[key].ways if way.policy in problem.options[key] and not way.needs]
     free += [problem.alone(key, "tie")] if "tie" in problem.options[key] else []
     return min(free, default=IMPOSSIBLE)
 
 
-def _choose_group(problem: _Problem, group: Sequence[Key]) -> tuple[dict[Key, WayOut | None], float, float]:
+def _choose_group(problem: _Problem, group: Sequence[PieceKey]) -> tuple[dict[PieceKey, WayOut | None], float, float]:
     """What to do about pieces that depend on each other, what it costs, and what nothing can undercut."""
     free = [key for key in group if problem.options[key]]
-    stuck: dict[Key, WayOut | None] = {key: None for key in group if not problem.options[key]}
+    stuck: dict[PieceKey, WayOut | None] = {key: None for key in group if not problem.options[key]}
     count = math.prod(len(problem.options[key]) for key in free)
     found, mm2 = _try_all(problem, free) if count <= MOST_TRIED else _change_one_by_one(problem, free)
     least = mm2 if count <= MOST_TRIED else sum(_least(problem, key) for key in free)
@@ -296,8 +298,8 @@ def _choose_group(problem: _Problem, group: Sequence[Key]) -> tuple[dict[Key, Wa
     return stuck | found, mm2, min(least, mm2)
 
 
-def _try_all(problem: _Problem, keys: Sequence[Key]) -> tuple[dict[Key, WayOut | None], float]:
-    best: dict[Key, WayOut | None] = {}
+def _try_all(problem: _Problem, keys: Sequence[PieceKey]) -> tuple[dict[PieceKey, WayOut | None], float]:
+    best: dict[PieceKey, WayOut | None] = {}
     least = IMPOSSIBLE
     for ways in product(*(problem.options[key] for key in keys)):
         chosen = dict(zip(keys, ways, strict=True))
@@ -307,7 +309,7 @@ def _try_all(problem: _Problem, keys: Sequence[Key]) -> tuple[dict[Key, WayOut |
     return best, least
 
 
-def _change_one_by_one(problem: _Problem, keys: Sequence[Key]) -> tuple[dict[Key, WayOut | None], float]:
+def _change_one_by_one(problem: _Problem, keys: Sequence[PieceKey]) -> tuple[dict[PieceKey, WayOut | None], float]:
     """Start from what each would have with the cheapest strip, give up what isn't worth it, then change one at a
     time."""
     # The tree of ties is worked out anew for each set of names, so a change that can't pay, since its cheapest strip
@@ -330,12 +332,12 @@ def _change_one_by_one(problem: _Problem, keys: Sequence[Key]) -> tuple[dict[Key
     return dict(chosen), mm2
 
 
-def _start(problem: _Problem, keys: Sequence[Key]) -> dict[Key, WayOut]:
+def _start(problem: _Problem, keys: Sequence[PieceKey]) -> dict[PieceKey, WayOut]:
     """A choice to begin with: all are tied for which the cheapest strip is worth it, but those that then aren't."""
     other = {key: _best_other(problem, key) for key in keys}
     tied = {key for key in keys if "tie" in problem.options[key] and _least_of(problem, key, "tie") < other[key][1]}
     for _ in range(len(keys)):
-        dear: set[Key] = set()
+        dear: set[PieceKey] = set()
         for sheet in sorted({key[0] for key in tied}):
             names = frozenset(key[1] for key in tied if key[0] == sheet)
             joined = problem.ties[sheet].join(names)
@@ -348,21 +350,21 @@ def _start(problem: _Problem, keys: Sequence[Key]) -> dict[Key, WayOut]:
     return {key: "tie" if key in tied else (other[key][0] or "tie") for key in keys}
 
 
-def _best_other(problem: _Problem, key: Key) -> tuple[WayOut | None, float]:
+def _best_other(problem: _Problem, key: PieceKey) -> tuple[WayOut | None, float]:
     """The cheapest way of a piece but a tie, one that needs no other piece if there is one."""
     ways = [way for way in problem.pieces[key].ways if way.policy in problem.options[key]]
     best = min(ways, key=lambda way: (bool(way.needs), way.mm2), default=None)
     return (best.policy, best.mm2) if best else (None, IMPOSSIBLE)
 
 
-def _first_best(problem: _Problem, key: Key) -> WayOut:
+def _first_best(problem: _Problem, key: PieceKey) -> WayOut:
     return min(problem.options[key], key=lambda way: problem.alone(key, way))
 
 
-def _least(problem: _Problem, key: Key) -> float:
+def _least(problem: _Problem, key: PieceKey) -> float:
     return min(_least_of(problem, key, way) for way in problem.options[key])
 
 
-def _least_of(problem: _Problem, key: Key, way: WayOut) -> float:
+def _least_of(problem: _Problem, key: PieceKey, way: WayOut) -> float:
     """What a way costs a piece at least, whatever is done about the others."""
     return problem.ties[key[0]].least_mm2(key[1]) if way == "tie" else problem.alone(key, way)

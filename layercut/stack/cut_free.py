@@ -15,7 +15,7 @@ from layercut.geometry.precision import AREA_MM2, CUT_APART_MM, GRID_MM
 from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 from layercut.model import Island, Panel
-from layercut.stack.islands import Connectivity, without_grown
+from layercut.stack.islands import Connectivity, without_slivers
 
 LEAST_PIECE_MM2 = 2 * AREA_MM2
 """A seen scrap of up to this area that hangs on nothing is not worth a tie or a loose piece, mm2: a square of
@@ -45,7 +45,7 @@ def cut_free(
     ]
     if not free:
         return connectivity.wood, ()
-    rest = without(connectivity.wood, [basin for _, basin in free], panel.frame)
+    rest = without_basins(connectivity.wood, [basin for _, basin in free], panel.frame)
     pieces = _shaved([basin for _, basin in free], QuadtreeRegion(rest), gap_mm)
     cut = tuple(
         replace(island, region=piece, area_mm2=float(piece.area), neck_mm=None, across=())
@@ -57,7 +57,7 @@ def cut_free(
     ), cut
 
 
-def without(wood: Region, basins: Sequence[Region], frame: Polygon) -> Region:
+def without_basins(wood: Region, basins: Sequence[Region], frame: Polygon) -> Region:
     """The wood without some basins, but with all of the frame."""
     if not basins:
         return wood
@@ -66,7 +66,7 @@ def without(wood: Region, basins: Sequence[Region], frame: Polygon) -> Region:
     left: list[Polygon] = []
     for index, one in enumerate(pieces):
         mine = [basins[place] for place in sorted(basin[piece == index])]
-        left += without_grown(one, mine, frame) if mine else [one]
+        left += without_slivers(one, mine, frame) if mine else [one]
     return as_region(MultiPolygon(left))
 
 

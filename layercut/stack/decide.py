@@ -24,7 +24,7 @@ from layercut.stack.resolve_islands import IslandResolver, ResolvedSheet
 from layercut.stack.supports import full_contact_mm2
 from layercut.stack.ties import PlacedStrip
 from layercut.stack.visible_paint import VisiblePaint
-from layercut.stack.ways_out import Key, UnheldPiece, WaysOut
+from layercut.stack.ways_out import PieceKey, UnheldPiece, WaysOut
 
 MOST_ROUNDS = 20
 """So often the stack is resolved at most; by then whatever still doesn't hold is left out."""
@@ -45,11 +45,11 @@ class Decided:
 class _State:
     """What was chosen so far, what turned out not to be, and what each way costs."""
 
-    policies: dict[Key, WayOut] = field(default_factory=dict)
+    policies: dict[PieceKey, WayOut] = field(default_factory=dict)
     strips: dict[int, tuple[PlacedStrip, ...]] = field(default_factory=dict)
-    forbidden: dict[tuple[Key, WayOut], str] = field(default_factory=dict)
-    pieces: dict[Key, UnheldPiece] = field(default_factory=dict)
-    costs: dict[Key, Mapping[WayOut, float]] = field(default_factory=dict)
+    forbidden: dict[tuple[PieceKey, WayOut], str] = field(default_factory=dict)
+    pieces: dict[PieceKey, UnheldPiece] = field(default_factory=dict)
+    costs: dict[PieceKey, Mapping[WayOut, float]] = field(default_factory=dict)
     mm2: float = 0.0
     bound_mm2: float = 0.0
 
@@ -64,7 +64,7 @@ class _State:
         islands = job.islands.model_copy(update={"pieces": {**job.islands.pieces, **chosen}})
         return job.model_copy(update={"islands": islands})
 
-    def give_up(self, key: Key, why: str) -> None:
+    def give_up(self, key: PieceKey, why: str) -> None:
         """What was chosen for a piece can't be."""
         policy = self.policies.pop(key)
         self.forbidden[key, policy] = why
@@ -111,7 +111,7 @@ def decide(layers: Sequence[Layer], faces: Sequence[Face], cell_map: CellMap, pa
     return Decided(sheets, tuple(_choices(layers, sheets, state, job)), state.mm2, state.bound_mm2)
 
 
-def _undecided(layers: Sequence[Layer], sheets: Sequence[ResolvedSheet], islands: IslandsJob) -> list[Key]:
+def _undecided(layers: Sequence[Layer], sheets: Sequence[ResolvedSheet], islands: IslandsJob) -> list[PieceKey]:
     """The islands that are still left to choose for."""
     return [
         (sheet, island.id)
@@ -147,7 +147,7 @@ def _choose(  # noqa: PLR0917 - all that a choice is made of
 
 def _failed(
     layers: Sequence[Layer], sheets: Sequence[ResolvedSheet], state: _State, job: Job
-) -> Iterator[tuple[Key, str]]:
+) -> Iterator[tuple[PieceKey, str]]:
     """The pieces for which what was chosen doesn't hold, and why."""
     for sheet, one in enumerate(sheets):
         for island in one.refused:
@@ -159,7 +159,7 @@ def _failed(
 
 def _unsupported(
     layers: Sequence[Layer], sheets: Sequence[ResolvedSheet], sheet: int, state: _State, job: Job
-) -> Iterator[tuple[Key, str]]:
+) -> Iterator[tuple[PieceKey, str]]:
     """The loose pieces of a sheet that nothing carries as a whole, or whose risers are too small to handle."""
     mine = [
         island

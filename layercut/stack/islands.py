@@ -225,7 +225,7 @@ class _ConnectivityCheck:
                 left.append(piece)
             elif dead[index] < every[index] or self.root_piece == index:
                 gone = self.mesh.region(~self.alive & (self.mesh.piece == index))
-                left += without_grown(piece, [gone], self.panel.frame)
+                left += without_slivers(piece, [gone], self.panel.frame)
         return as_region(MultiPolygon(left))
 
     @property
@@ -293,7 +293,7 @@ def _others(level: Level) -> list[int]:
     return [int(basin) for basin in np.unique(level.basin[level.basin >= 0]) if basin != level.root]
 
 
-def without_grown(wood: Polygon, gone: Sequence[Region], frame: Polygon) -> list[Polygon]:
+def without_slivers(wood: Polygon, gone: Sequence[Region], frame: Polygon) -> list[Polygon]:
     """The wood, but not the frame's, without some regions and what lies within a grid step of them: edges that are
     shared but for rounding would leave slivers. Scraps too small to matter go too."""
     grown = shapely.difference(union(shapely.buffer(gone, GRID_MM, join_style="mitre")), frame)

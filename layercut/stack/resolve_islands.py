@@ -20,7 +20,7 @@ from layercut.geometry.regions import EMPTY, Region, as_region, joined, less, po
 from layercut.job import IslandsJob, Job, LimitsJob
 from layercut.model import Guest, Island, Layer, Panel, Tie
 from layercut.stack.cells import CellMap
-from layercut.stack.cut_free import cut_free, cut_gap_mm, without, without_scraps
+from layercut.stack.cut_free import cut_free, cut_gap_mm, without_basins, without_scraps
 from layercut.stack.hairlines import close_hairlines
 from layercut.stack.islands import Connectivity, check_connectivity
 from layercut.stack.naming import keep_names
@@ -341,7 +341,7 @@ def _give_away(
             gone += [basin] if guests else []
         if not gone:
             break
-        wood = without(connectivity.wood, gone, panel.frame)
+        wood = without_basins(connectivity.wood, gone, panel.frame)
         leaving = as_region(shapely.difference(spread_union(gone), panel.frame))
         shown = shared(leaving, sheet.visible)
         # Nobody saw the rest of it, so a riser may lie there.

@@ -14,7 +14,7 @@ from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import Region, as_region, joined, union
 from layercut.job import LimitsJob
 from layercut.model import Island, Panel, Tie
-from layercut.stack.cut_free import without
+from layercut.stack.cut_free import without_basins
 from layercut.stack.islands import Connectivity
 from layercut.stack.naming import held_by
 from layercut.stack.ties import PlacedStrip, TieWidths, find_ties
@@ -29,7 +29,7 @@ def tie_widths(limits: LimitsJob, tie_mm: float) -> TieWidths:
 def wood_to_tie(connectivity: Connectivity, tied: Sequence[Island], panel: Panel) -> Region:
     """The wood of a sheet without the islands that are not to be tied."""
     names = {island.id for island in tied}
-    return without(
+    return without_basins(
         connectivity.wood,
         [basin for island, basin in connectivity.island_basins if island.id not in names],
         panel.frame,

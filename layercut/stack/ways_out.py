@@ -33,11 +33,11 @@ from layercut.stack.tie_islands import tie_widths, wood_to_tie
 from layercut.stack.ties import TieSearch, search_ties
 from layercut.stack.visible_paint import VisiblePaint
 
-Key = tuple[int, str]
+PieceKey = tuple[int, str]
 """A piece: its sheet's place from the back, and its name there."""
 
 
-Need = tuple[Key, tuple[WayOut, ...]]
+Need = tuple[PieceKey, tuple[WayOut, ...]]
 """Another piece, and the ways out that it may take."""
 
 
@@ -57,7 +57,7 @@ class UnheldPiece:
     `allowed` are the ways that the job leaves to it; `why` says of each way that can't be why not.
     """
 
-    key: Key
+    key: PieceKey
     island: Island
     allowed: tuple[WayOut, ...]
     ways: tuple[PricedWay, ...]

@@ -6,7 +6,7 @@ from shapely import MultiPolygon, Point, Polygon, box
 
 from layercut.geometry.regions import Region, polygons_of
 from layercut.model import Island, Panel
-from layercut.stack.cut_free import cut_free, without, without_scraps
+from layercut.stack.cut_free import cut_free, without_basins, without_scraps
 from layercut.stack.islands import Connectivity
 
 GAP_MM = 0.17
@@ -85,7 +85,7 @@ def test_a_piece_thinner_than_the_gap_is_dropped() -> None:
 
 
 def test_without_leaves_no_slivers_along_shared_edges() -> None:
-    left = without(box(0, 0, 50, 20), [box(10, 0, 20 + 1e-9, 20)], FRAME.difference(box(0, 0, 50, 20)))
+    left = without_basins(box(0, 0, 50, 20), [box(10, 0, 20 + 1e-9, 20)], FRAME.difference(box(0, 0, 50, 20)))
     assert sorted(part.area for part in polygons_of(left)) == pytest.approx([200, 600], abs=0.1)
 
 
