@@ -79,7 +79,7 @@ def test_neck_widths_of_known_constructions() -> None:
         discs = Point(0, 0).buffer(5, 256).union(Point(apart, 0).buffer(5, 256))
         graph = find_widths([discs], 1.5)
         level = level_at(graph, 1.5, graph.mesh.at(0, 0))
-        assert sorted(level.ways())[0] == pytest.approx(chord, abs=0.01)
+        assert sorted(level.widest_ways())[0] == pytest.approx(chord, abs=0.01)
 
 
 # SVG 1.1 (Second Edition) DTD, content and attributes of the four elements that a sheet uses.
