@@ -17,8 +17,9 @@ from layercut.drawing import document, layers, render, tiling, walk
 from layercut.drawing.css import limits
 from layercut.drawing.lettering import text
 from layercut.geometry import fill, precision
-from layercut.job import MM_PER_UNIT, Job
+from layercut.job import Job
 from layercut.job_text import JOB_FILE_LIMIT
+from layercut.job_values import MM_PER_UNIT
 from layercut.planning import own_paints
 from layercut.setup import photo
 from layercut.stack import faces, resolve_islands

@@ -145,15 +145,15 @@ def order_sheets(
 ) -> tuple[tuple[OrderedSheet, ...], tuple[Finding, ...]]:
     """From what each sheet is made of to what is burnt, in order."""
     progress("cutting the sheets")
-    drawn = drawn_marks(drawing.layers, stack.layers)
+    drawn, kerf_mm = drawn_marks(drawing.layers, stack.layers), job.material.kerf
 
     def cut(index: int) -> tuple[OrderedSheet, list[Finding]]:
         planned, name = stack.layers[index], drawing.layers[index].name
-        marks = find_marks(drawn[index], planned, job, stack.bare if index == 0 else EMPTY)
-        lines = find_cut_lines(planned.wood, job)
+        marks = find_marks(drawn[index], planned, job.marks, stack.bare if index == 0 else EMPTY)
+        lines = find_cut_lines(planned.wood, kerf_mm, job.curves)
         # Order comes last: it needs to know every mark and cut of the sheet.
         sheet = order_sheet(index + 1, planned, marks, lines, count=len(stack.layers))
-        return sheet, [*mark_findings(name, marks), *kerf_findings(name, lines, job)]
+        return sheet, [*mark_findings(name, marks), *kerf_findings(name, lines, kerf_mm)]
 
     done = each_apart(cut, range(len(stack.layers)), lambda index: _vertices(stack.layers[index]))
     return tuple(sheet for sheet, _ in done), tuple(finding for _, findings in done for finding in findings)
@@ -171,5 +171,5 @@ def order_spacers(stack: Stack, job: Job) -> tuple[OrderedSheet, ...]:
         return ()
     wood = spacer_wood(stack.panel, job)
     frame = StackLayer("spacer", wood, EMPTY, EMPTY, EMPTY, wood, ())
-    sheet = order_sheet(0, frame, Marks((), ()), find_cut_lines(wood, job))
+    sheet = order_sheet(0, frame, Marks((), ()), find_cut_lines(wood, job.material.kerf, job.curves))
     return (replace(sheet, kind="spacer", file="sheets/spacer.svg", copies=copies),)

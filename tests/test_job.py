@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layercut.errors import JobError
-from layercut.job import Job, known_keys, load_job, parse_length
+from layercut.job import Job, known_keys, load_job
+from layercut.job_values import parse_length
 
 SAMPLES = Path(__file__).parents[1] / "samples"
 

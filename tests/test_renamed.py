@@ -6,7 +6,8 @@ from typing import get_args
 import pytest
 
 from layercut.errors import JobError
-from layercut.job import SingleLineFace, known_keys, load_job
+from layercut.job import known_keys, load_job
+from layercut.job_values import SingleLineFace
 from layercut.renamed import KEYS, VALUES
 
 

@@ -74,10 +74,5 @@ def parse_url(text: str) -> str | None:
     return (match[1] or match[2] or match[3] or "") if match else None
 
 
-def hex_colour(colour: Colour) -> str:
-    """`#rrggbb`, in lower case."""
-    return "#" + "".join(f"{round(value * 255):02x}" for value in colour[:3])
-
-
 def _unit(value: float) -> float:
     return min(max(float(value), 0.0), 1.0)

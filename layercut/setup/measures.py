@@ -8,7 +8,7 @@ import re
 from dataclasses import dataclass
 
 from layercut.errors import JobError
-from layercut.job import MM_PER_UNIT
+from layercut.job_values import MM_PER_UNIT
 
 FOOT_MM = MM_PER_UNIT["ft"]
 INCH_MM = MM_PER_UNIT["in"]

@@ -16,7 +16,7 @@ from layercut.geometry.offsets import offset_mitre
 from layercut.geometry.precision import AREA_MM2, CUT_APART_MM, FLATTEN_MM, GRID_MM
 from layercut.geometry.regions import Region, as_region, bar_length, bar_width, box_size, point_on, polygons_of
 from layercut.geometry.thinning import thinned_apart
-from layercut.job import Job
+from layercut.job import CurvesJob
 
 TAIL_KERFS = 6.0
 """A dead end of an opening that closes is told when it is longer than this many kerfs; a shorter one only rounds off
@@ -41,28 +41,30 @@ class CutLines:
     closings: tuple[Closing, ...]
 
 
-def find_cut_lines(wood: Region, job: Job) -> CutLines:
+def find_cut_lines(wood: Region, kerf_mm: float, curves: CurvesJob) -> CutLines:
     """The centre lines that leave this wood: its outlines, grown by half the kerf on the wood's side.
 
     `closings` are the places where planned openings are narrower than the kerf. Free pieces of the wood give contours
     inside the opening around them.
     """
-    half = job.material.kerf / 2
+    half = kerf_mm / 2
     grown = _grow_apart(wood, half) if half else wood
-    lines = as_region(thinned_apart(grown, _slack(job)))
+    lines = as_region(thinned_apart(grown, _slack(curves)))
     pieces = polygons_of(lines)
     # The piece with the rim is the sheet; whatever else is wood lies loose within its openings.
     framed = max(pieces, key=lambda piece: Polygon(piece.exterior).area)
     rings = [Polygon(ring) for piece in pieces for ring in piece.interiors]
     rings += [Polygon(piece.exterior) for piece in pieces if piece is not framed]
     openings = tuple(ring for ring in rings if ring.area > GRID_MM**2)
-    return CutLines(Polygon(framed.exterior), openings, _find_closings(_planned_openings(wood), job.material.kerf))
+    return CutLines(Polygon(framed.exterior), openings, _find_closings(_planned_openings(wood), kerf_mm))
 
 
-def kerf_findings(name: str, lines: CutLines, job: Job) -> list[Finding]:
+def kerf_findings(name: str, lines: CutLines, kerf_mm: float) -> list[Finding]:
     """A word for every opening or part of one that the kerf closes, and one for all that are too small to see."""
     small = [closing.region for closing in lines.closings if closing.region.area < AREA_MM2]
-    findings = [_closing_finding(name, closing, job) for closing in lines.closings if closing.region.area >= AREA_MM2]
+    findings = [
+        _closing_finding(name, closing, kerf_mm) for closing in lines.closings if closing.region.area >= AREA_MM2
+    ]
     if small:
         total = sum(region.area for region in small)
         what = "1 opening" if len(small) == 1 else f"{len(small)} openings"
@@ -71,10 +73,10 @@ def kerf_findings(name: str, lines: CutLines, job: Job) -> list[Finding]:
     return findings
 
 
-def _closing_finding(name: str, closing: Closing, job: Job) -> Finding:
+def _closing_finding(name: str, closing: Closing, kerf_mm: float) -> Finding:
     what = "an opening" if closing.whole else "part of an opening"
     message = (
-        f"{what} {closing.width_mm:.2f} mm wide is narrower than the kerf of {job.material.kerf:g} mm, so it stays "
+        f"{what} {closing.width_mm:.2f} mm wide is narrower than the kerf of {kerf_mm:g} mm, so it stays "
         "closed. Draw it wider, or as a thin line if a mark will do."
     )
     code = "opening-closes" if closing.whole else "opening-pinches"
@@ -119,13 +121,13 @@ def _grow_apart(wood: Region, half: float) -> Region:
     return MultiPolygon([part for line in lines for part in polygons_of(line)])
 
 
-def _slack(job: Job) -> float:
+def _slack(curves: CurvesJob) -> float:
     """How far a vertex that is left out may lie off the rest, mm.
 
     That is all that flattening and the grid leave of the curve tolerance; where smoothing comes after, little of it.
     """
-    left = max(job.curves.tolerance - FLATTEN_MM - GRID_MM, 0.0)
-    return min(left, GRID_MM) if job.curves.smooth else left
+    left = max(curves.tolerance - FLATTEN_MM - GRID_MM, 0.0)
+    return min(left, GRID_MM) if curves.smooth else left
 
 
 def _planned_openings(wood: Region) -> list[Polygon]:

@@ -27,7 +27,7 @@ from layercut.geometry.regions import (
     prepared,
     union,
 )
-from layercut.job import Job
+from layercut.job import MarksJob
 from layercut.model import Layer, PaintedRegion, Shape, StackLayer
 
 Indices = NDArray[np.int64]
@@ -96,15 +96,15 @@ def drawn_marks(layers: Sequence[Layer], planned: Sequence[StackLayer]) -> tuple
     return tuple(marks)
 
 
-def find_marks(drawn: DrawnMarks, planned: StackLayer, job: Job, bare: Region = EMPTY) -> Marks:
+def find_marks(drawn: DrawnMarks, planned: StackLayer, wanted: MarksJob, bare: Region = EMPTY) -> Marks:
     """The marks of a sheet: its lines, the borders of its colours and the outlines of its guests, clipped to what is
     seen. `bare` is what shows of the sheet where nothing is drawn: a guest's outline may lie along it."""
     off_wood = [line for line in drawn.lines if _length_over(line.geometry, planned.opening) > OFF_WOOD_MM]
     off_wood += [area for area in drawn.areas if _area_over(area.geometry, planned.opening)]
     lines = _each_once([shapely.intersection(line.geometry, planned.visible) for line in drawn.lines])
-    borders = colour_borders(planned.coloured) if job.marks.colour_boundaries else NO_LINES
+    borders = colour_borders(planned.coloured) if wanted.colour_boundaries else NO_LINES
     borders = _within(borders, planned.visible)
-    if job.marks.behind and planned.guests:
+    if wanted.behind and planned.guests:
         ground = planned.visible if bare.is_empty else union((planned.visible, bare))
         borders = _noded(_within(guest_outlines(planned), ground), borders)
     # A stroked shape draws its colour's border already; and what is cut needs no mark.

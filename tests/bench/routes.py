@@ -13,7 +13,10 @@ from pathlib import Path
 import numpy as np
 from shapely import LineString, Point, Polygon
 
-from layercut.geometry.routing.route import shortest_tour
+sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
+
+from tours import shortest_tour
+
 from layercut.sheets.order import order_lines, order_rings
 
 INSTANCES = Path(__file__).parents[3] / "shared" / "refs" / "tsplib"

@@ -181,7 +181,7 @@ def test_more_kerf_never_means_less_wood(scenes, data: st.DataObject) -> None:
     for layer in stack.layers:
         kept: BaseGeometry = Polygon()
         for kerf in (0, 0.1, 0.3, 1.0):
-            lines = find_cut_lines(layer.wood, scenes.job(f"material.kerf={kerf}mm", "curves.tolerance=0.003mm"))
+            lines = find_cut_lines(layer.wood, kerf, scenes.job("curves.tolerance=0.003mm").curves)
             wood = lines.outline
             for ring in sorted(lines.openings, key=lambda ring: -ring.area):
                 wood = wood.symmetric_difference(ring)

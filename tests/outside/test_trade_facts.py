@@ -9,7 +9,8 @@ import shapely
 from lxml import etree
 from shapely import affinity, box
 
-from layercut.job import Job, load_job, parse_length
+from layercut.job import Job, load_job
+from layercut.job_values import parse_length
 from layercut.stack.panel import make_panel
 
 INCH = 25.4

@@ -13,12 +13,15 @@ KERFS = [0.05, 0.15, 0.3, 1.0]
 
 
 def _lines(wood: Region, kerf: float = 0.15, tolerance: float = 0.02) -> CutLines:
-    return find_cut_lines(wood, load_job(None, [f"material.kerf={kerf}mm", f"curves.tolerance={tolerance}mm"]))
+    return find_cut_lines(wood, kerf, load_job(None, [f"curves.tolerance={tolerance}mm"]).curves)
 
 
 def _codes(wood: Region, kerf: float = 0.15) -> list[str]:
     job = load_job(None, [f"material.kerf={kerf}mm"])
-    return [finding.code for finding in kerf_findings("leaf", find_cut_lines(wood, job), job)]
+    return [
+        finding.code
+        for finding in kerf_findings("leaf", find_cut_lines(wood, job.material.kerf, job.curves), job.material.kerf)
+    ]
 
 
 @pytest.mark.parametrize("kerf", KERFS)
@@ -58,7 +61,7 @@ def test_an_opening_narrower_than_the_kerf_closes(width: float) -> None:
     lines = _lines(PANEL.difference(slit))
     assert lines.openings == ()
     assert [(closing.whole, closing.region.equals(slit)) for closing in lines.closings] == [(True, True)]
-    (finding,) = kerf_findings("leaf", lines, load_job(None))
+    (finding,) = kerf_findings("leaf", lines, load_job(None).material.kerf)
     assert (finding.code, finding.layer) == ("opening-closes", "leaf")
     assert finding.size_mm == (round(width, 2), 40)
 
@@ -92,7 +95,11 @@ def test_a_sharp_corner_of_an_opening_is_not_a_pinch() -> None:
 def test_openings_too_small_to_see_are_one_finding() -> None:
     dots = [box(20 + k, 20, 20.08 + k, 20.08) for k in range(5)]
     job = load_job(None)
-    findings = kerf_findings("leaf", find_cut_lines(PANEL.difference(shapely.union_all(dots)), job), job)
+    findings = kerf_findings(
+        "leaf",
+        find_cut_lines(PANEL.difference(shapely.union_all(dots)), job.material.kerf, job.curves),
+        job.material.kerf,
+    )
     assert [finding.code for finding in findings] == ["detail-lost"]
     assert findings[0].message.startswith("5 openings")
 

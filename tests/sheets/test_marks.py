@@ -16,7 +16,7 @@ RED, BLUE = "#ff0000", "#0000ff"
 def _marks(scenes, *shapes: Shape, visible: Polygon = GROUND, wood: Polygon = GROUND, settings: tuple = ()) -> Marks:
     layer = scenes.layer([scenes.shape(GROUND), *shapes])
     planned = scenes.planned(wood, visible)
-    return find_marks(drawn_marks([layer], [planned])[0], planned, load_job(None, settings))
+    return find_marks(drawn_marks([layer], [planned])[0], planned, load_job(None, settings).marks)
 
 
 def _line(scenes, *points: tuple[float, float]) -> Shape:

@@ -14,7 +14,7 @@ from layercut.drawing.lettering.shaping import name_letters
 from layercut.drawing.lettering.typeset import Cluster, join_paths
 from layercut.geometry.curves import Path, PathBuilder
 from layercut.geometry.stroke_letters import BASELINE, CAP_UNITS, StrokeLetter, load_strokes
-from layercut.job import SingleLineFace
+from layercut.job_values import SingleLineFace
 
 CAP_EM = 0.7
 """Height of a capital as a share of the font size, about that of most fonts."""

@@ -24,7 +24,7 @@ from layercut.drawing.transforms import mean_scale
 from layercut.drawing.traversal import Traversal
 from layercut.geometry.regions import EMPTY
 from layercut.geometry.strokes import StrokeStyle
-from layercut.job import SingleLineFace
+from layercut.job_values import SingleLineFace
 
 MAX_LETTERS = 50_000
 """Letters of all texts together; a page of a book has two thousand."""

@@ -45,22 +45,6 @@ class Route:
     turned: Flags
 
 
-def shortest_tour(points: Points, closed: bool = True) -> Indices:
-    """A short tour through points, (n, 2): their numbers in order, beginning with 0.
-
-    A closed one returns to its beginning, an open one begins at point 0 and ends where it likes. Not always the
-    shortest: within 1 % of it on most published examples of a few hundred points. Empty for no points.
-    """
-    if len(points) < 3:
-        return np.arange(len(points), dtype=np.int64)
-    if not closed:
-        rest = np.repeat(points[1:, None, :], 2, axis=1)
-        return np.concatenate([[0], shortest_route(rest, points[0]).stops + 1])
-    tour = _shorten(Nodes(points, [-1] * len(points), -1, -1, {}), None, KICKS_PER_NODE)
-    first = tour.index(0)
-    return np.array(tour[first:] + tour[:first], dtype=np.int64)
-
-
 def shortest_route(
     ends: Points,
     start: Points,
@@ -77,7 +61,7 @@ def shortest_route(
         first = Route(np.arange(len(ends), dtype=np.int64), np.zeros(len(ends), dtype=bool))
     nodes, stop, side = _nodes_of(ends, start, around)
     begin = None if first is None else _node_order(nodes, stop, first)
-    tour = _straight(_shorten(nodes, begin, kicks_per_node), nodes)
+    tour = _straight(shorten(nodes, begin, kicks_per_node), nodes)
     entered = [node for k, node in enumerate(tour[1:-1]) if k == 0 or nodes.mate[node] != tour[k]]
     return Route(stop[entered], side[entered] == 1)
 
@@ -116,7 +100,7 @@ def _straight(tour: list[int], nodes: Nodes) -> list[int]:
     return [turned[0], *reversed(turned[1:])]
 
 
-def _shorten(nodes: Nodes, first: list[int] | None, kicks_per_node: int) -> list[int]:
+def shorten(nodes: Nodes, first: list[int] | None, kicks_per_node: int) -> list[int]:
     """A short cycle of nodes; from `first`, or else from the greedy edges."""
     real = len(nodes.points) - (nodes.end >= 0)  # the last node is near to nothing
     near, distance = nearest(nodes.points[:real], NEAR)

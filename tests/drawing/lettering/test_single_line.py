@@ -9,7 +9,7 @@ from box_fonts import Read, marks
 
 import layercut
 from layercut.drawing.lettering.single_line import FACES, load_face
-from layercut.job import SingleLineFace
+from layercut.job_values import SingleLineFace
 
 
 def test_single_line_letters_are_the_published_ones(read: Read) -> None:

@@ -11,9 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
+from tours import shortest_tour
 
 from layercut.geometry.routing.neighbours import nearest
-from layercut.geometry.routing.route import Route, shortest_route, shortest_tour
+from layercut.geometry.routing.route import Route, shortest_route
 from layercut.geometry.routing.tour import Nodes, Tour
 
 Points = NDArray[np.float64]
