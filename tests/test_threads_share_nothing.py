@@ -24,14 +24,14 @@ class Prepared:
     def __init__(self) -> None:
         """Nothing is prepared yet."""
         self.by_geometry: dict[int, tuple[BaseGeometry, set[threading.Thread]]] = {}
-        self._prepare = shapely.prepare
+        self._prepare = shapely.lib.prepare
 
-    def __call__(self, geometry: object) -> None:
+    def __call__(self, geometry: object, **options: object) -> None:
         """Prepare, and note who does."""
         for one in np.atleast_1d(np.array(geometry, dtype=object)).ravel():
             if one is not None:
                 self.by_geometry.setdefault(id(one), (one, set()))[1].add(threading.current_thread())
-        self._prepare(geometry)
+        self._prepare(geometry, **options)
 
     @property
     def shared(self) -> list[BaseGeometry]:
@@ -44,7 +44,7 @@ class Prepared:
         return len({thread for _, threads in self.by_geometry.values() for thread in threads})
 
 
-def _regions(build: Made) -> Iterator[tuple[str, BaseGeometry | None]]:
+def _regions(build: Made) -> Iterator[tuple[str, BaseGeometry]]:
     """All regions of a finished build, with what each is called."""
     panel = build.stack.panel
     yield from (("panel", one) for one in (panel.outline, panel.interior, panel.frame, *panel.pins))
@@ -83,7 +83,8 @@ def compiled(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFa
         job = load_job(drawing.with_suffix(".toml"))
     prepared = Prepared()
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(shapely, "prepare", prepared)
+        # Not only shapely.prepare comes to this: contains_xy and intersects_xy prepare whatever they are given.
+        patch.setattr(shapely.lib, "prepare", prepared)
         build = compile_drawing(drawing, job)
     assert isinstance(build, Made)
     return build, prepared
@@ -106,5 +107,7 @@ def test_no_geometry_is_prepared_by_two_threads(compiled: tuple[Made, Prepared])
 
 
 def test_no_region_of_a_finished_build_is_prepared(compiled: tuple[Made, Prepared]) -> None:
+    """But for what is empty: that is one and the same everywhere, so another test may have prepared it."""
     build, _ = compiled
-    assert [name for name, region in _regions(build) if shapely.is_prepared(region)] == []
+    regions = [(name, region) for name, region in _regions(build) if not region.is_empty]
+    assert [name for name, region in regions if shapely.is_prepared(region)] == []

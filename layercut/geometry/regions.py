@@ -41,7 +41,8 @@ def prepared(geometry: G) -> G:
     """A copy of a geometry, or of an array of them, with an index for asking it often.
 
     The index hangs on the geometry itself, and threads that make or use it at once crash (docs/design.md, 8): so
-    nothing is prepared that another may hold.
+    nothing is prepared that another may hold. `contains_xy` and `intersects_xy` prepare what they are given: they are
+    asked of such a copy too.
     """
     own = shapely.set_srid(geometry, 0)
     shapely.prepare(own)
