@@ -22,7 +22,7 @@ from layercut.job_text import JOB_FILE_LIMIT
 from layercut.job_values import MM_PER_UNIT
 from layercut.planning import own_paints
 from layercut.setup import photo
-from layercut.stack import faces, settle
+from layercut.stack import faces, resolve_islands
 
 DOCS = Path(__file__).parent
 
@@ -164,7 +164,7 @@ LIMITS: tuple[tuple[str, float, str, str, str], ...] = (
     ("pairs of a layer's outlines that meet", faces.MAX_MEETINGS, "", "too-crowded", "unite shapes of one colour"),
     (
         "islands of a layer that may be tied",
-        settle.MAX_ISLANDS,
+        resolve_islands.MAX_ISLANDS,
         "",
         "too-many-islands",
         "cut them loose, or unite them",

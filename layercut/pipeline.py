@@ -34,7 +34,7 @@ from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
 from layercut.stack.decide import decide
 from layercut.stack.faces import find_face
-from layercut.stack.naming import tell_apart
+from layercut.stack.naming import find_shared_names
 from layercut.stack.painting import paint_sheets
 from layercut.stack.panel import make_panel
 
@@ -131,11 +131,11 @@ def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack
     progress("looking for islands")
     # From front to back: a visible tie covers what lies behind it, and a loose piece needs something to rest on.
     # A piece is named by what only it is called in the whole drawing, so all layers come before any of them.
-    layers = tell_apart(drawing.layers)
+    layers = find_shared_names(drawing.layers)
     decided = decide(layers, faces, cell_map, panel, job)
     progress("composing the paint")
-    # Paint changes no wood, but what shows where is known only once the sheets are settled.
-    painted = paint_sheets(panel, layers, faces, decided.settled)
+    # Paint changes no wood, but what shows where is known only once the islands are resolved.
+    painted = paint_sheets(panel, layers, faces, decided.sheets)
     progress("putting the stack together")
     return assemble_stack(panel, layers, faces, decided, painted, job)
 

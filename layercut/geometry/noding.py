@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from layercut.geometry.precision import AREA_MM2, GRID_MM
-from layercut.geometry.regions import Region, as_region
+from layercut.geometry.regions import Region, as_region, prepared
 
 _RUN = 4
 """Edges of an outline that are hidden together or not at all: longer runs are seldom hidden, shorter ones cost more
@@ -115,8 +115,8 @@ def _are_covered(
     for low, high in ((0, 2), (1, 3)):  # boxes settle most pairs
         held = (inner[run, low] > outer[over, low]) & (inner[run, high] < outer[over, high])
         run, over = run[held], over[held]
-    shapely.prepare(regions)
+    # What was prepared goes when this ends: the indexes are larger than the regions are.
+    asked = prepared(regions)
     covered = np.zeros(len(runs), dtype=np.bool_)
-    covered[run[shapely.contains_properly(regions[over], runs[run])]] = True
-    shapely.destroy_prepared(regions)  # their indexes are larger than they are
+    covered[run[shapely.contains_properly(asked[over], runs[run])]] = True
     return covered

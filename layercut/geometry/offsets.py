@@ -1,4 +1,4 @@
-"""Growing, shrinking and rounding regions: the few offsets that the trade's rules need.
+"""Offsets, mitred and round, outwards and inwards: the few that the trade's rules need.
 
 Enters and leaves: regions, mm. Every arc keeps within the flattening tolerance unless a caller asks for a
 coarse one, which is for wood that nobody sees.
@@ -42,14 +42,14 @@ def _round_segments(distance_mm: float, within_mm: float) -> int:
     return min(ROUND_SEGMENTS, quarter_segments(distance_mm, within_mm)) if within_mm else ROUND_SEGMENTS
 
 
-def _mended(region: BaseGeometry) -> Region:
+def _made_valid(region: BaseGeometry) -> Region:
     """An offset's polygons; GEOS may, rarely, leave them crossing themselves."""
     return as_region(region if region.is_valid else shapely.make_valid(region))
 
 
-def grow(region: Region, distance_mm: float) -> Region:
-    """The region grown by a distance, or drawn in by a negative one, corners kept sharp; empty stays empty."""
-    return _mended(shapely.buffer(region, distance_mm, join_style="mitre", mitre_limit=MITRE_LIMIT))
+def offset_mitre(region: Region, distance_mm: float) -> Region:
+    """The region offset outwards, or inwards by a negative distance, corners kept sharp; empty stays empty."""
+    return _made_valid(shapely.buffer(region, distance_mm, join_style="mitre", mitre_limit=MITRE_LIMIT))
 
 
 COARSE_CHORD_DEG = 16.9
@@ -60,13 +60,13 @@ MANY_PARTS = 1000
 """GEOS offsets the rings of a region all at once; beside so many, one after another and joined is twice as quick."""
 
 
-def grow_coarsely(region: Region, distance_mm: float) -> Region:
-    """The region grown by at least a distance and at most 2 % more, with few chords in its round corners."""
+def offset_round_coarse(region: Region, distance_mm: float) -> Region:
+    """The region offset outwards by at least a distance and at most 2 % more, with few chords in round corners."""
     reach = distance_mm / math.cos(math.radians(COARSE_CHORD_DEG / 2))
     parts = polygons_of(region)
     if len(parts) >= MANY_PARTS:
         return union(shapely.buffer(parts, reach, quad_segs=COARSE_SEGMENTS))
-    return _mended(shapely.buffer(region, reach, quad_segs=COARSE_SEGMENTS))
+    return _made_valid(shapely.buffer(region, reach, quad_segs=COARSE_SEGMENTS))
 
 
 def shrink(region: Region, distance_mm: float, within_mm: float = 0.0) -> Region:
@@ -78,8 +78,8 @@ def shrink(region: Region, distance_mm: float, within_mm: float = 0.0) -> Region
     if isinstance(region, Polygon) and len(region.interiors) >= MANY_PARTS:
         holes = union(shapely.buffer([Polygon(ring) for ring in region.interiors], distance_mm, quad_segs=segments))
         outside = shapely.buffer(Polygon(region.exterior), -distance_mm, quad_segs=segments)
-        return _mended(shapely.difference(outside, holes))
-    return _mended(shapely.buffer(region, -distance_mm, quad_segs=segments))
+        return _made_valid(shapely.difference(outside, holes))
+    return _made_valid(shapely.buffer(region, -distance_mm, quad_segs=segments))
 
 
 def can_be_seen(region: Region) -> bool:
@@ -94,9 +94,9 @@ def are_seen(parts: Sequence[Region], visible: QuadtreeRegion) -> NDArray[np.boo
     return np.asarray((shapely.area(shown) >= AREA_MM2) & ~shapely.is_empty(wide), dtype=bool)
 
 
-def dilate(region: Region, distance_mm: float, within_mm: float = 0.0) -> Region:
+def offset_round(region: Region, distance_mm: float, within_mm: float = 0.0) -> Region:
     """The points within a distance of a region, round; fewer chords as in `shrink`."""
-    return _mended(shapely.buffer(region, distance_mm, quad_segs=_round_segments(distance_mm, within_mm)))
+    return _made_valid(shapely.buffer(region, distance_mm, quad_segs=_round_segments(distance_mm, within_mm)))
 
 
 def rounded_box(x0: float, y0: float, x1: float, y1: float, radius_mm: float) -> Polygon:

@@ -41,7 +41,8 @@ def prepared(geometry: G) -> G:
     """A copy of a geometry, or of an array of them, with an index for asking it often.
 
     The index hangs on the geometry itself, and threads that make or use it at once crash (docs/design.md, 8): so
-    nothing is prepared that another may hold.
+    nothing is prepared that another may hold. `contains_xy` and `intersects_xy` prepare what they are given: they are
+    asked of such a copy too.
     """
     own = shapely.set_srid(geometry, 0)
     shapely.prepare(own)
@@ -92,9 +93,9 @@ def shared(one: Region, other: Region) -> Region:
 def _set_aside(one: Region, other: Region) -> tuple[MultiPolygon, MultiPolygon, list[Polygon]]:
     """Two regions without the polygons that both have, and these."""
     mine, theirs = (np.array(polygons_of(region), dtype=object) for region in (one, other))
-    looks, others = (shapely.to_wkb(shapely.normalize(parts)).tolist() for parts in (mine, theirs))
-    known = set(looks).intersection(others)
-    same, also = (np.array([look in known for look in all_of], dtype=np.bool_) for all_of in (looks, others))
+    keys, others = (shapely.to_wkb(shapely.normalize(parts)).tolist() for parts in (mine, theirs))
+    known = set(keys).intersection(others)
+    same, also = (np.array([key in known for key in all_of], dtype=np.bool_) for all_of in (keys, others))
     return MultiPolygon(list(mine[~same])), MultiPolygon(list(theirs[~also])), list(mine[same])
 
 

@@ -10,7 +10,7 @@ import shapely
 from shapely import STRtree
 
 from layercut.geometry.quadtree import QuadtreeRegion
-from layercut.geometry.regions import Region, edges_of
+from layercut.geometry.regions import Region, edges_of, prepared
 from layercut.geometry.widths.mesh import Flags, Floats, Ints, Shapes
 
 ON_LINE_MM = 1e-9
@@ -25,7 +25,7 @@ class Transected:
 
     def __init__(self, region: Region) -> None:
         """Hold a valid region, which may be empty."""
-        self._region = region
+        self._region = prepared(region)
         edges = edges_of(region) if not region.is_empty else np.zeros(0, dtype=object)
         self._corners = shapely.get_coordinates(edges).reshape(-1, 2, 2)
         self._across = np.ascontiguousarray(self._corners.transpose(2, 1, 0))
@@ -36,7 +36,6 @@ class Transected:
         ends = shapely.get_coordinates(lines).reshape(-1, 2, 2)
         if not len(ends) or self._region.is_empty:
             return np.zeros(len(ends))
-        shapely.prepare(self._region)
         inside = shapely.contains_xy(self._region, ends.reshape(-1, 2)).reshape(-1, 2)
         line, share, unclear = self._crossings(lines, ends)
         first = np.searchsorted(line, np.arange(len(ends) + 1))
@@ -67,6 +66,7 @@ class Transected:
         line, edge = self._near(lines, ends, along)
         corners = self._corners[edge]
         beside = _besides(ends[line, 0], along[line], corners)
+        # A cross product is a distance times the length of what it is measured from, and so are these bounds.
         reach = ON_LINE_MM * np.hypot(*along.T)[line]
         side = corners[:, 1] - corners[:, 0]
         away = _besides(corners[:, 0], side, ends[line])
@@ -77,6 +77,7 @@ class Transected:
         )
         unclear = np.zeros(len(ends), dtype=bool)
         unclear[line[touching]] = True
+        # One side counts the line itself in: of two edges that share a corner on it both or neither cross there.
         met &= (beside[:, 0] >= 0) != (beside[:, 1] >= 0)
         line, beside, along, to = line[met], beside[met], along[line[met]], corners[met] - ends[line[met], :1]
         place = (beside[:, 0] / (beside[:, 0] - beside[:, 1]))[:, None]

@@ -12,7 +12,7 @@ import shapely
 from shapely import MultiPolygon, Polygon, STRtree
 
 from layercut.findings import Finding
-from layercut.geometry.offsets import grow
+from layercut.geometry.offsets import offset_mitre
 from layercut.geometry.precision import AREA_MM2, CUT_APART_MM, FLATTEN_MM, GRID_MM
 from layercut.geometry.regions import Region, as_region, bar_length, bar_width, box_size, point_on, polygons_of
 from layercut.geometry.thinning import thinned_apart
@@ -108,7 +108,7 @@ def _find_closings(planned: Sequence[Polygon], kerf_mm: float) -> tuple[Closing,
 def _grow_apart(wood: Region, half: float) -> Region:
     """The wood grown by half the kerf, its pieces kept apart: sharp corners reach further than that and may meet."""
     pieces = sorted(polygons_of(wood), key=lambda piece: -piece.area)
-    lines = np.array([grow(piece, half) for piece in pieces], dtype=object)
+    lines = np.array([offset_mitre(piece, half) for piece in pieces], dtype=object)
     near = STRtree(lines).query(lines, predicate="dwithin", distance=CUT_APART_MM / 2)
     around: dict[int, Region] = {}
     # The smaller piece gives way: of a large one the corner that meets it may be part of the frame.

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from layercut.errors import InternalError
 from layercut.geometry.noding import cells_on_grid, inner_points, outlines
 from layercut.geometry.precision import AREA_MM2, GRID_MM, TILING_MM2_PER_MM
-from layercut.geometry.regions import EMPTY, Region, as_region
+from layercut.geometry.regions import EMPTY, Region, as_region, prepared
 from layercut.model import Panel
 
 
@@ -63,8 +63,7 @@ def map_cells(faces: list[Region], panel: Panel) -> CellMap:
 
 
 def _contains(region: Region, points: NDArray[np.object_]) -> NDArray[np.bool_]:
-    shapely.prepare(region)
-    return np.asarray(shapely.contains(region, points), dtype=bool)
+    return np.asarray(shapely.contains(prepared(region), points), dtype=bool)
 
 
 def _check_tiling(cells: NDArray[np.object_], panel: Panel) -> None:

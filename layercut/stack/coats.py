@@ -50,6 +50,7 @@ def gather_coats(layers: Sequence[Layer]) -> Coats | None:
     regions = on_grid(np.array([coat.region for coat in coats], dtype=object))
     glazes = on_grid(np.array([_glaze_of(shape) for _, shape in shapes], dtype=object))
     whole = np.array([shape.role == "glaze" for _, shape in shapes])
+    # The same object, not only an equal one: that is how later steps know a coat that is nowhere wood.
     glazes[whole] = regions[whole]
     layer_of = np.array([index for index, _ in shapes], dtype=np.int64)
     return Coats(

@@ -18,6 +18,7 @@ from layercut.colour.coats import Coat
 from layercut.colour.folding import fold, hex_of, mean_colour, mean_wash
 from layercut.colour.laying import Stacks
 from layercut.colour.washes import FlatWash, GroupWash
+from layercut.geometry.regions import prepared
 from layercut.model import Paint
 from layercut.stack.coats import Coats
 
@@ -248,8 +249,9 @@ def _are_glazes(
     glaze = everywhere[coat]
     partly = ~everywhere & ~shapely.is_empty(coats.glazes)
     asked = np.flatnonzero(partly[coat])
-    shapely.prepare(coats.glazes[partly])
-    glaze[asked] = shapely.contains(coats.glazes[coat[asked]], points[asked])
+    glazes = coats.glazes.copy()
+    glazes[partly] = prepared(glazes[partly])
+    glaze[asked] = shapely.contains(glazes[coat[asked]], points[asked])
     return glaze
 
 

@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import STRtree
 
-from layercut.geometry.regions import Region
+from layercut.geometry.regions import Region, prepared
 from layercut.geometry.thinning import thinned_apart
 
 FEW = 60
@@ -62,8 +62,7 @@ def _within(regions: NDArray[np.object_], scope: Region, most: int) -> int:
     points, ring = shapely.get_coordinates(rings, return_index=True)
     first = np.flatnonzero(ring[1:] == ring[:-1])
     edges = shapely.linestrings(np.stack((points[first], points[first + 1]), axis=1))
-    shapely.prepare(scope)
-    near = shapely.intersects(scope, edges)
+    near = shapely.intersects(prepared(scope), edges)
     edges, owner = edges[near], region[ring[first]][near]
     tree = STRtree(edges)
     total = 0

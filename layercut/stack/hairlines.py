@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from shapely import Polygon, STRtree
 
-from layercut.geometry.offsets import grow, shrink
+from layercut.geometry.offsets import offset_mitre, shrink
 from layercut.geometry.precision import GRID_MM
 from layercut.geometry.regions import Region, as_region, polygons_of, union
 from layercut.stack.wood import SheetWood
@@ -28,8 +28,8 @@ def close_hairlines(sheet: SheetWood, kerf_mm: float) -> SheetWood:
     wood = as_region(shapely.intersection(sheet.wood, _near_others(pieces, 2 * kerf_mm)))
     if wood.is_empty:
         return sheet
-    grown = grow(wood, kerf_mm / 2)
-    left = grow(grown, -kerf_mm / 2)
+    grown = offset_mitre(wood, kerf_mm / 2)
+    left = offset_mitre(grown, -kerf_mm / 2)
     gaps = np.array(polygons_of(shapely.difference(left, wood)), dtype=object)
     _, gap = STRtree(gaps).query(pieces, predicate="dwithin", distance=GRID_MM)
     # Corners that only meet through the reach of a mitre are burnt apart; a joint must be thicker than a thread.

@@ -19,7 +19,7 @@ from layercut.geometry.precision import GRID_MM, NECK_SLACK_MM
 from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import Region, as_region, point_on, polygons_of, union
 from layercut.geometry.widths.graph import find_widths
-from layercut.geometry.widths.levels import Level, level_at, strips_at
+from layercut.geometry.widths.levels import Level, level_at, narrow_parts_at
 from layercut.geometry.widths.mesh import Flags, Floats, Ints, grouped
 from layercut.job import LimitsJob
 from layercut.model import Island, Layer, Panel
@@ -34,7 +34,7 @@ CRUMB_MM2 = 0.1
 """Wood smaller than this that only a thread joins to the rest is dust, mm2."""
 
 BESIDE_MM = 0.1
-"""A narrow place may be too short to have an area that can be seen: it is looked at with so much wood beside it,
+"""A narrow place may be too short to have an area that can be seen: it is judged with so much wood beside it,
 mm."""
 
 
@@ -62,7 +62,7 @@ class Prong:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class UnheldPart:
     """Wood that isn't held: free (`neck_mm` None) or hanging by necks, with the lines across them.
 
     `basin` is all of its wood up to its necks; `region` the same without what is narrower than the limit.
@@ -75,7 +75,7 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class Hold:
+class Connectivity:
     """How a sheet holds together: its wood, its islands, and the visible places that are narrow but carry nothing.
 
     `basins` has each island's own wood up to its necks, in order. `spare` is hidden wood that is joined to nothing
@@ -89,27 +89,34 @@ class Hold:
     necks: tuple[Neck, ...]
     prongs: tuple[Prong, ...]
 
+    @property
+    def island_basins(self) -> list[tuple[Island, Region]]:
+        """Each island with its own wood up to its necks."""
+        return list(zip(self.islands, self.basins, strict=True))
 
-def check_hold(layer: Layer, wood: Region, visible: QuadtreeRegion, panel: Panel, limits: LimitsJob) -> Hold:
+
+def check_connectivity(
+    layer: Layer, wood: Region, visible: QuadtreeRegion, panel: Panel, limits: LimitsJob
+) -> Connectivity:
     """Find what would fall out or snap off; hidden wood that would is left out, visible wood is an island."""
-    look = _Look(wood, visible, panel, limits)
-    look.split()
-    look.drop_slivers()
-    parts = look.parts()
+    check = _ConnectivityCheck(wood, visible, panel, limits)
+    check.split()
+    check.drop_slivers()
+    parts = check.parts()
     islands = _name_islands(layer, parts)
     basins = {id(part.region): part.basin for part in parts}
-    return Hold(
-        wood=look.wood_left(),
+    return Connectivity(
+        wood=check.wood_left(),
         islands=islands,
         basins=tuple(basins[id(island.region)] for island in islands),
-        spare=tuple(look.spare),
-        necks=look.plain_necks(),
-        prongs=look.prongs(),
+        spare=tuple(check.spare),
+        necks=check.plain_necks(),
+        prongs=check.prongs(),
     )
 
 
-class _Look:
-    """One look at a sheet: its width graph, and which triangles are still there, in one piece with the frame."""
+class _ConnectivityCheck:
+    """One check of a sheet: its width graph, and which triangles are still there, in one piece with the frame."""
 
     def __init__(self, wood: Region, visible: QuadtreeRegion, panel: Panel, limits: LimitsJob) -> None:
         """Triangulate the wood; nothing is asked yet."""
@@ -125,7 +132,7 @@ class _Look:
         self.root = self.mesh.at(anchor.x, anchor.y)
         self.alive = np.ones(len(self.mesh.tri), dtype=bool)
         self.framed = self.alive.copy()
-        self.free: list[Part] = []
+        self.free: list[UnheldPart] = []
         self.spare: list[Polygon] = []
         self.level: Level | None = None
 
@@ -140,7 +147,7 @@ class _Look:
             self.framed[group] = False
             crumb = region.area < CRUMB_MM2 and not self._is_whole(group)
             if in_sight and not crumb:
-                self.free.append(Part(region, region))
+                self.free.append(UnheldPart(region, region))
                 continue
             self.alive[group] = False
             if at_first and not in_sight:
@@ -150,15 +157,15 @@ class _Look:
         """Give up long thin strips that nobody sees: they carry nothing, and would break off in the hand."""
         if self.thin <= 0:
             return
-        strips = strips_at(level_at(self.graph, self.thin, self.root, self.framed))
+        strips = narrow_parts_at(level_at(self.graph, self.thin, self.root, self.framed))
         long = (strips.reach > self.limits.neck) & ~strips.tapers
         groups = grouped(strips.label, np.flatnonzero((strips.mouths >= 2) | long))
         unseen = ~are_seen(self._with_wood_beside(groups), self.visible)
         if unseen.any():
             self._give_up(list(compress(groups, unseen)))
 
-    def parts(self) -> list[Part]:
-        """Everything that isn't held; what hangs there unseen is given up, and what hung on that is looked at
+    def parts(self) -> list[UnheldPart]:
+        """Everything that isn't held; what hangs there unseen is given up, and what hung on that is asked
         again."""
         while True:
             hung = self._hung()
@@ -167,7 +174,7 @@ class _Look:
                 return [*self.free, *(part for part, _ in hung)]
             self._give_up([group for (_, group), out in zip(hung, unseen, strict=True) if out])
 
-    def _hung(self) -> list[tuple[Part, Ints]]:
+    def _hung(self) -> list[tuple[UnheldPart, Ints]]:
         """What hangs by necks narrower than the limit, and what is thin itself and hangs by much thinner ones; each
         with its triangles."""
         if self.limit <= 0:
@@ -177,6 +184,8 @@ class _Look:
         found = [(self.level, basin) for basin in _others(self.level)]
         owner = np.where(self.level.basin == self.level.root, -1, self.level.basin)
         if self.thin > 0:
+            # What has room for the limit nowhere is asked at a third of it: such basins are numbered after those of
+            # the limit, and take their triangles from them.
             thin = level_at(self.graph, self.thin, self.root, self.framed)
             wide = np.unique(thin.basin[self.level.body >= 0])
             thinner = np.setdiff1d(_others(thin), wide)
@@ -186,16 +195,22 @@ class _Look:
         names = [basin if level is self.level else self.level.basins + basin for level, basin in found]
         groups = grouped(owner, names)
         regions = self._regions(groups)
-        ways: dict[int, tuple[Floats, list[Ints], Flags, list[Ints]]] = {}
-        parts: list[tuple[Part, Ints]] = []
+        # Asked once for each of the two levels, and only where anything hangs.
+        known: dict[int, tuple[Floats, list[Ints], Flags, list[Ints]]] = {}
+        parts: list[tuple[UnheldPart, Ints]] = []
         for (level, basin), group, whole in zip(found, groups, regions, strict=True):
-            if id(level) not in ways:
+            if id(level) not in known:
                 every = range(level.basins)
-                ways[id(level)] = level.ways(), level.links_of(every), level.has_body, grouped(level.body, every)
-            widths, links, has_body, bodies = ways[id(level)]
+                known[id(level)] = (
+                    level.widest_ways(),
+                    level.links_of(every),
+                    level.has_body,
+                    grouped(level.body, every),
+                )
+            widths, links, has_body, bodies = known[id(level)]
             region = self.mesh.region(bodies[basin]) if has_body[basin] else whole
             lines = self.graph.lines(links[basin])
-            parts.append((Part(region, whole, float(widths[basin]), tuple(lines)), group))
+            parts.append((UnheldPart(region, whole, float(widths[basin]), tuple(lines)), group))
         return parts
 
     def wood_left(self) -> Region:
@@ -210,7 +225,7 @@ class _Look:
                 left.append(piece)
             elif dead[index] < every[index] or self.root_piece == index:
                 gone = self.mesh.region(~self.alive & (self.mesh.piece == index))
-                left += without_grown(piece, [gone], self.panel.frame)
+                left += without_slivers(piece, [gone], self.panel.frame)
         return as_region(MultiPolygon(left))
 
     @property
@@ -233,7 +248,7 @@ class _Look:
         """The visible narrow ends that reach further than the limit allows."""
         if self.level is None:
             return ()
-        strips = strips_at(self.level)
+        strips = narrow_parts_at(self.level)
         long = np.flatnonzero((strips.mouths == 1) & (strips.reach > self.limits.narrow_reach) & ~strips.tapers)
         regions = list(self.mesh.regions(grouped(strips.label, long)))
         widths, seen = strips.bar_widths()[long], are_seen(regions, self.visible)
@@ -278,14 +293,14 @@ def _others(level: Level) -> list[int]:
     return [int(basin) for basin in np.unique(level.basin[level.basin >= 0]) if basin != level.root]
 
 
-def without_grown(wood: Polygon, gone: Sequence[Region], frame: Polygon) -> list[Polygon]:
+def without_slivers(wood: Polygon, gone: Sequence[Region], frame: Polygon) -> list[Polygon]:
     """The wood, but not the frame's, without some regions and what lies within a grid step of them: edges that are
     shared but for rounding would leave slivers. Scraps too small to matter go too."""
     grown = shapely.difference(union(shapely.buffer(gone, GRID_MM, join_style="mitre")), frame)
     return [part for part in polygons_of(shapely.difference(wood, grown)) if part.area > GRID_MM]
 
 
-def _name_islands(layer: Layer, parts: Sequence[Part]) -> tuple[Island, ...]:
+def _name_islands(layer: Layer, parts: Sequence[UnheldPart]) -> tuple[Island, ...]:
     """The parts that aren't held as islands with their names, by their shapes, then from the top left."""
     named = list(zip(name_pieces(layer, [part.region for part in parts]), parts, strict=True))
     named.sort(key=lambda one: (one[0].place, point_on(one[1].region)[::-1], one[0].id))

@@ -20,16 +20,16 @@ from shapely import Polygon, STRtree
 
 from layercut.geometry.precision import AREA_MM2, GRID_MM
 from layercut.geometry.quadtree import QuadtreeRegion
-from layercut.geometry.regions import Region, as_region, point_on
+from layercut.geometry.regions import Region, as_region, point_on, prepared
 from layercut.model import NAMELESS, Called, Island, Layer, Shape
-from layercut.stack.outlines import digest_of, looks_of, parts_together, spelt
+from layercut.stack.digests import as_letters, digest_of, measures_of, parts_together
 
 BARE_WORD = "wood"
 """What a piece is called that comes of no shape."""
 
 
 @dataclass(frozen=True, slots=True)
-class Named:
+class PieceName:
     """How a piece is known: its name, the others, the one in older job files; how a message names its element, and
     the place of that among the layer's shapes."""
 
@@ -40,7 +40,7 @@ class Named:
     place: int = -1
 
 
-def tell_apart(layers: Sequence[Layer]) -> tuple[Layer, ...]:
+def find_shared_names(layers: Sequence[Layer]) -> tuple[Layer, ...]:
     """The layers with the names and digests that more than one part of the drawing has."""
     counts: Counter[str] = Counter()
     seen: dict[bytes, int] = {}
@@ -48,9 +48,9 @@ def tell_apart(layers: Sequence[Layer]) -> tuple[Layer, ...]:
     for place, layer in enumerate(layers):
         names, parts = _all_parts(layer)
         counts.update(names)
-        for look in {row.tobytes() for row in looks_of(parts)}:
-            if seen.setdefault(look, place) != place:
-                shared.add(spelt(look))
+        for measures in {row.tobytes() for row in measures_of(parts)}:
+            if seen.setdefault(measures, place) != place:
+                shared.add(as_letters(measures))
     del counts[""]
     shared.update(name for name, count in counts.items() if count > 1)
     return tuple(replace(layer, shared=frozenset(shared)) for layer in layers)
@@ -92,7 +92,7 @@ def own_words(called: Called) -> tuple[str, ...]:
     return tuple(dict.fromkeys(name for name in (called.label, called.ident) if name))
 
 
-def name_pieces(layer: Layer, regions: Sequence[Region]) -> list[Named]:
+def name_pieces(layer: Layer, regions: Sequence[Region]) -> list[PieceName]:
     """A name for each piece of a layer's wood. No two of them have the same."""
     if not regions:
         return []
@@ -103,8 +103,8 @@ def name_pieces(layer: Layer, regions: Sequence[Region]) -> list[Named]:
     named = []
     for region, owner, place, old_id in zip(regions, owners, places, old, strict=True):
         names = _names_of(layer, region, owner, groups)
-        named.append(Named(names[0], names[1:], old_id, owner.element if owner else "", place))
-    return _told_apart(named)
+        named.append(PieceName(names[0], names[1:], old_id, owner.element if owner else "", place))
+    return _made_unique(named)
 
 
 def _names_of(layer: Layer, region: Region, owner: Shape | None, groups: dict[str, list[Shape]]) -> tuple[str, ...]:
@@ -157,7 +157,7 @@ def _word_for(called: Called) -> str:
     return called.name or (called.around[-1] if called.around else called.kind) or BARE_WORD
 
 
-def _told_apart(named: Sequence[Named]) -> list[Named]:
+def _made_unique(named: Sequence[PieceName]) -> list[PieceName]:
     """The same, but where two have one name after all, neither is known by it."""
     counts: dict[str, int] = {}
     for name in (name for one in named for name in (one.id, *one.aliases)):
@@ -176,7 +176,7 @@ def _told_apart(named: Sequence[Named]) -> list[Named]:
 
 
 def keep_names(islands: Sequence[Island], before: Sequence[Island]) -> tuple[Island, ...]:
-    """The islands of a later look with the names of those at the first, where they are mostly the same wood.
+    """The islands of a later check with the names of those at the first, where they are mostly the same wood.
 
     Ties and cuts change what an island looks like, and how many there are of an element; what was chosen for it still
     counts. Of several that one has become, the largest keeps its name, and the others follow its choice.
@@ -258,8 +258,7 @@ def _owners(woods: Sequence[Shape], regions: Sequence[Region]) -> list[int]:
 def _most_shared(region: Region, shapes: NDArray[np.object_]) -> int:
     """Which of some shapes, (n,), shares most with a region; of equal ones the first, and -1 if all only touch it."""
     shared = shapely.area(shapes)
-    shapely.prepare(region)
-    whole = shapely.covers(region, shapes)
+    whole = shapely.covers(prepared(region), shapes)
     # A shape that isn't larger than one that lies in the region as a whole can't share more.
     larger = ~whole & (shared > np.max(shared[whole], initial=0.0))
     shared[~whole] = 0.0
@@ -277,8 +276,8 @@ def digests_of(layer: Layer) -> dict[str, list[Polygon]]:
     """The parts of a layer's wood by their digests, such as `#k3f7q2m`."""
     found: dict[str, list[Polygon]] = {}
     _, parts = _all_parts(layer)
-    for part, look in zip(parts, looks_of(parts), strict=True):
-        found.setdefault(f"#{spelt(look.tobytes())}", []).append(part)
+    for part, measures in zip(parts, measures_of(parts), strict=True):
+        found.setdefault(f"#{as_letters(measures.tobytes())}", []).append(part)
     return found
 
 

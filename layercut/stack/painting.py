@@ -1,6 +1,6 @@
 """What shows on each sheet: its own paint, over what shines through from behind, under the glazes upon it.
 
-Enters: the layers with their coats, their faces, and the sheets as they are settled. Leaves: the painted regions of
+Enters: the layers with their coats, their faces, and the sheets as they are resolved. Leaves: the painted regions of
 each sheet and findings. Holds: the regions of a sheet are sets of cells of one map, so they don't overlap, share
 their edges to the last digit, and add up to the sheet's face, on the back sheet with the bare ground that is glazed.
 Where nothing shines through, they are the face's own, untouched.
@@ -21,14 +21,14 @@ from layercut.geometry.lines import lines_of
 from layercut.geometry.noding import cells_between, inner_points, on_grid, open_outlines, outlines, put_together
 from layercut.geometry.parallel import each
 from layercut.geometry.precision import AREA_MM2
-from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
+from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, prepared, union
 from layercut.model import Layer, Paint, PaintedRegion, Panel
 from layercut.stack.coats import Coats, gather_coats
 from layercut.stack.composing import MOST_COATS, CellPaint, Composer, find_lying
 from layercut.stack.crowding import make_crowd
 from layercut.stack.faces import Face
-from layercut.stack.moved import move_coats, move_faces
-from layercut.stack.settle import Settled
+from layercut.stack.moved_paint import move_coats, move_faces
+from layercut.stack.resolve_islands import ResolvedSheet
 from layercut.stack.wood import bare_ground
 
 MOST_REGIONS = 10_000
@@ -41,7 +41,7 @@ Indices = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
-class Painted:
+class PaintedSheets:
     """The painted regions of each sheet, back to front, and what there is to say about them.
 
     `regions` are what shows, `own` the colours of a sheet's own wood as drawn; both with the pieces of sheets in
@@ -53,30 +53,32 @@ class Painted:
     findings: tuple[tuple[Finding, ...], ...]
 
 
-def paint_sheets(panel: Panel, layers: Sequence[Layer], faces: Sequence[Face], settled: Sequence[Settled]) -> Painted:
+def paint_sheets(
+    panel: Panel, layers: Sequence[Layer], faces: Sequence[Face], resolved: Sequence[ResolvedSheet]
+) -> PaintedSheets:
     """Compose the paint of each sheet with what shines through it and what lies upon it.
 
     A drawing without translucent paint comes out as its faces are, but for what is painted behind.
     """
-    given = [one.given for one in settled]
+    given = [one.given for one in resolved]
     faces = move_faces(faces, given)
     own = tuple(face.painted for face in faces)
     coats = gather_coats(layers)
     if coats is None:
-        return Painted(own, own, tuple(() for _ in faces))
+        return PaintedSheets(own, own, tuple(() for _ in faces))
     coats = move_coats(coats, given)
-    bare = bare_ground(panel, [one.sheet.visible for one in settled])
+    bare = bare_ground(panel, [one.sheet.visible for one in resolved])
     sheets = [
-        _Sheet(coats, index, face, one.sheet.visible, EMPTY if index else bare)
-        for index, (face, one) in enumerate(zip(faces, settled, strict=True))
+        _SheetToPaint(coats, index, face, one.sheet.visible, EMPTY if index else bare)
+        for index, (face, one) in enumerate(zip(faces, resolved, strict=True))
     ]
     done = each(_paint_sheet, sheets)
-    findings = tuple(_told(layer.name, one) for layer, one in zip(layers, done, strict=True))
-    return Painted(tuple(one.regions for one in done), own, findings)
+    findings = tuple(_findings_of(layer.name, one) for layer, one in zip(layers, done, strict=True))
+    return PaintedSheets(tuple(one.regions for one in done), own, findings)
 
 
 @dataclass(frozen=True, slots=True)
-class _Sheet:
+class _SheetToPaint:
     """One sheet to be painted; `bare` is the ground that no face covers, which is the back sheet's."""
 
     coats: Coats
@@ -96,8 +98,7 @@ class _Sheet:
         some = np.flatnonzero((coats.sheet > self.index) & ~shapely.is_empty(coats.glazes))
         shown = np.zeros(len(some), dtype=np.bool_)
         for region in (self.visible, self.bare):
-            shapely.prepare(region)
-            shown |= shapely.intersects(region, coats.glazes[some])
+            shown |= shapely.intersects(prepared(region), coats.glazes[some])
         return some[shown]
 
 
@@ -110,7 +111,7 @@ class _Done:
     deep_mm2: float = 0.0
 
 
-def _told(layer: str, done: _Done) -> tuple[Finding, ...]:
+def _findings_of(layer: str, done: _Done) -> tuple[Finding, ...]:
     findings = []
     if done.faded:
         message = (
@@ -128,13 +129,14 @@ def _told(layer: str, done: _Done) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-def _paint_sheet(sheet: _Sheet) -> _Done:
+def _paint_sheet(sheet: _SheetToPaint) -> _Done:
     own, front = sheet.own(), sheet.front()
     if not len(own) and not len(front):
         return _Done(sheet.face.painted)
     outlined = _outlined(sheet, own, front)
     spare = outlined.spare
     crowd = make_crowd(outlined.regions[spare], outlined.seen[spare], outlined.scope, MOST_REGIONS)
+    # How many regions some outlines make is known only once they are noded: fewer are kept until it is few enough.
     while True:
         done = _compose(sheet, own, front, outlined, crowd.kept)
         count = sum(len(polygons_of(part.region)) for part in done.regions)
@@ -156,7 +158,7 @@ class _Outlined:
     scope: Region
 
 
-def _outlined(sheet: _Sheet, own: Indices, front: Indices) -> _Outlined:
+def _outlined(sheet: _SheetToPaint, own: Indices, front: Indices) -> _Outlined:
     """All coats of the sheet itself, the glazes upon it, and what shines through its own coats from deeper sheets."""
     coats = sheet.coats
     scope = union((sheet.face.region, sheet.bare))
@@ -183,7 +185,9 @@ def _meeting(regions: NDArray[np.object_], some: Indices, area: Region) -> Indic
     return np.asarray(some[np.sort(STRtree(regions[some]).query(area, predicate="intersects"))])
 
 
-def _compose(sheet: _Sheet, own: Indices, front: Indices, outlined: _Outlined, kept: NDArray[np.bool_]) -> _Done:
+def _compose(
+    sheet: _SheetToPaint, own: Indices, front: Indices, outlined: _Outlined, kept: NDArray[np.bool_]
+) -> _Done:
     """The sheet's painted regions, parted along the outlines that are kept."""
     coats = sheet.coats
     faded = np.zeros(len(coats.coats), dtype=np.bool_)
@@ -237,7 +241,7 @@ def _lines(regions: NDArray[np.object_]) -> NDArray[np.object_]:
     return np.asarray(shapely.get_parts(outlines(regions)))
 
 
-def _inside(sheet: _Sheet, cells: NDArray[np.object_], glazes: NDArray[np.object_]) -> Indices:
+def _inside(sheet: _SheetToPaint, cells: NDArray[np.object_], glazes: NDArray[np.object_]) -> Indices:
     """The cells on the sheet's face, and those on its bare ground on which a glaze lies."""
     points = inner_points(cells)
     inside = _contains(sheet.face.region, points)
@@ -248,8 +252,7 @@ def _inside(sheet: _Sheet, cells: NDArray[np.object_], glazes: NDArray[np.object
 
 
 def _contains(region: Region, points: NDArray[np.object_]) -> NDArray[np.bool_]:
-    shapely.prepare(region)
-    return np.asarray(shapely.contains(region, points), dtype=np.bool_)
+    return np.asarray(shapely.contains(prepared(region), points), dtype=np.bool_)
 
 
 def _gather(paints: Sequence[CellPaint], cells: NDArray[np.object_]) -> tuple[PaintedRegion, ...]:

@@ -10,7 +10,7 @@ from shapely import LineString, Point, Polygon
 
 from layercut.errors import JobError
 from layercut.geometry.offsets import quarter_segments, rounded_box
-from layercut.job import Job
+from layercut.job import Job, PanelJob
 from layercut.model import Panel
 
 PIN_BEARINGS_DEG = (35.0, 145.0, 265.0)
@@ -30,12 +30,13 @@ def make_panel(width_mm: float, height_mm: float, job: Job) -> Panel:
     _check_sizes(width_mm, height_mm, job)
     outline = rounded_box(0, 0, width_mm, height_mm, corner)
     interior = rounded_box(frame, frame, width_mm - frame, height_mm - frame, max(corner - frame, 0.0))
-    pins = _pin_holes(width_mm, height_mm, job) if job.panel.pins else ()
+    pins = _pin_holes(width_mm, height_mm, job.panel) if job.panel.pins else ()
     ring = Polygon(outline.exterior, [interior.exterior, *(pin.exterior for pin in pins)])
     return Panel(width_mm, height_mm, frame, outline, interior, ring, pins)
 
 
 def _check_sizes(width_mm: float, height_mm: float, job: Job) -> None:
+    """Hold that the frame leaves a picture, bears what hangs on it and its pins, and that the panel fits the bed."""
     shorter = min(width_mm, height_mm)
     frame, corner, neck = job.panel.frame, job.panel.corner, job.limits.neck
     if 2 * frame >= shorter:
@@ -56,6 +57,7 @@ def _check_sizes(width_mm: float, height_mm: float, job: Job) -> None:
             f"a corner radius of {corner:g} mm is more than half of the panel's shorter side, {shorter:g} mm.",
             f"Set 'panel.corner' to {shorter / 2:g} mm or less.",
         )
+    # Beside a pin the frame must be as wide as any wood that carries something.
     wall = max(PIN_WALL_MM, neck)
     if job.panel.pins and job.panel.pin_diameter + 2 * wall > frame:
         raise JobError(
@@ -76,9 +78,9 @@ def _side(length_mm: float) -> str:
     return f"{length_mm:g}" if math.isfinite(length_mm) else "any"
 
 
-def _pin_holes(width_mm: float, height_mm: float, job: Job) -> tuple[Polygon, ...]:
-    half = job.panel.frame / 2
-    corner = max(job.panel.corner - half, 0.0)
+def _pin_holes(width_mm: float, height_mm: float, panel: PanelJob) -> tuple[Polygon, ...]:
+    half = panel.frame / 2
+    corner = max(panel.corner - half, 0.0)
     middle_line = rounded_box(half, half, width_mm - half, height_mm - half, corner).exterior
     middle = (width_mm / 2, height_mm / 2)
     reach = width_mm + height_mm
@@ -87,6 +89,6 @@ def _pin_holes(width_mm: float, height_mm: float, job: Job) -> tuple[Polygon, ..
         angle = math.radians(bearing)
         ray = LineString([middle, (middle[0] + reach * math.cos(angle), middle[1] + reach * math.sin(angle))])
         spot: Point = shapely.centroid(shapely.intersection(middle_line, ray))
-        radius = job.panel.pin_diameter / 2
+        radius = panel.pin_diameter / 2
         holes.append(shapely.buffer(spot, radius, quad_segs=quarter_segments(radius)))
     return tuple(holes)

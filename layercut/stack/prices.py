@@ -14,24 +14,24 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.precision import AREA_MM2
-from layercut.geometry.regions import Region
+from layercut.geometry.regions import Region, prepared
 from layercut.job import PricesJob
 from layercut.model import Paint
-from layercut.stack.seen import BARE, Picture, contrast, difference
 from layercut.stack.strips import Strip
+from layercut.stack.visible_paint import BARE, VisiblePaint, contrast, difference
 
 SHORT_WIDTHS = 3.0
 """A tie up to so many times its width long is short; beyond, each mm2 counts more, in proportion."""
 
 STEP_MM = 0.4
-"""Step along a tie at which it is looked at what it crosses, mm."""
+"""Step along a tie at which it is asked what it crosses, mm."""
 
 HIDDEN_MM2_PER_MM = 0.01
 """What a tie's length counts beside what is seen of it: of two hidden ties the shorter."""
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class SeenStrip:
     """A strip as a viewer sees it: the seen part in mm2, by the paint that it crosses; which share runs along a line;
     how long it is, and the paints of what it joins, None where an end isn't seen."""
 
@@ -48,32 +48,32 @@ class Look:
         return tuple(dict.fromkeys(paint for paint in self.ends if paint is not None))
 
 
-def price_tie(look: Look, paint: Paint, prices: PricesJob) -> float:
+def price_tie(strip: SeenStrip, paint: Paint, prices: PricesJob) -> float:
     """What a strip in some paint makes wrong, mm2."""
-    if look.seen_mm2 <= AREA_MM2:
-        return HIDDEN_MM2_PER_MM * look.length_mm
-    total = sum(area for _, area in look.crosses) or 1.0
-    stands_out = sum(area * contrast(paint, under) for under, area in look.crosses) / total
+    if strip.seen_mm2 <= AREA_MM2:
+        return HIDDEN_MM2_PER_MM * strip.length_mm
+    total = sum(area for _, area in strip.crosses) or 1.0
+    stands_out = sum(area * contrast(paint, under) for under, area in strip.crosses) / total
     weight = prices.blending + (prices.sky - prices.blending) * stands_out
-    weight *= 1 - look.along * (1 - prices.along)
-    seen_length = look.seen_mm2 / look.width_mm
-    weight *= max(seen_length / (SHORT_WIDTHS * look.width_mm), 1.0)
-    if paint not in look.colours:
+    weight *= 1 - strip.along * (1 - prices.along)
+    seen_length = strip.seen_mm2 / strip.width_mm
+    weight *= max(seen_length / (SHORT_WIDTHS * strip.width_mm), 1.0)
+    if paint not in strip.colours:
         weight *= prices.strange
-    if None in look.ends:
+    if None in strip.ends:
         weight *= prices.frame
-    return look.seen_mm2 * weight + HIDDEN_MM2_PER_MM * look.length_mm
+    return strip.seen_mm2 * weight + HIDDEN_MM2_PER_MM * strip.length_mm
 
 
-def seen_least(looks: Sequence[Look], prices: PricesJob) -> Paint | None:
+def seen_least(strips: Sequence[SeenStrip], prices: PricesJob) -> Paint | None:
     """Of the paints that some strips leave or meet, the one in which all of them together are seen least; of equal
     ones the first. None where no end is painted."""
-    offered = dict.fromkeys(paint for look in looks for paint in look.colours)
+    offered = dict.fromkeys(paint for strip in strips for paint in strip.colours)
 
     def seen(paint: Paint) -> tuple[float, float]:
-        mm2 = sum(price_tie(look, paint, prices) for look in looks)
+        mm2 = sum(price_tie(strip, paint, prices) for strip in strips)
         # Where all stand out wholly, one still stands out less.
-        return mm2, sum(area * difference(paint, under) for look in looks for under, area in look.crosses)
+        return mm2, sum(area * difference(paint, under) for strip in strips for under, area in strip.crosses)
 
     return min(offered, key=seen, default=None)
 
@@ -102,25 +102,26 @@ class Ground:
     interior: Region
 
 
-def look_at(strips: Sequence[Strip], ground: Ground, picture: Picture, width_mm: float) -> list[Look]:
-    """How each strip looks to a viewer."""
+def see_strips(
+    strips: Sequence[Strip], ground: Ground, visible_paint: VisiblePaint, width_mm: float
+) -> list[SeenStrip]:
+    """Each strip as a viewer sees it."""
     if not strips:
         return []
     lines = np.array([strip.line for strip in strips], dtype=object)
     owner, points, ways = _along(lines)
-    shapely.prepare(ground.opening)
-    seen = shapely.contains_xy(ground.opening, *points.T)
+    seen = shapely.contains_xy(prepared(ground.opening), *points.T)
     owner, points, ways = owner[seen], points[seen], ways[seen]
-    under = picture.at(points, ground.sheet)
-    led = picture.led_along(points, ways, ground.sheet) if len(points) else np.zeros(0, dtype=bool)
-    ends = _end_paints(lines, ground.interior, picture)
+    under = visible_paint.at(points, ground.sheet)
+    led = visible_paint.led_along(points, ways, ground.sheet) if len(points) else np.zeros(0, dtype=bool)
+    ends = _end_paints(lines, ground.interior, visible_paint)
     first = np.searchsorted(owner, np.arange(len(strips) + 1))
-    looks = []
+    found = []
     for place, strip in enumerate(strips):
         mine = slice(first[place], first[place + 1])
-        crosses = _shares(under[mine], picture, strip.visible_mm2)
-        looks.append(Look(strip.visible_mm2, strip.length_mm, width_mm, crosses, _mean(led[mine]), ends[place]))
-    return looks
+        crosses = _shares(under[mine], visible_paint, strip.visible_mm2)
+        found.append(SeenStrip(strip.visible_mm2, strip.length_mm, width_mm, crosses, _mean(led[mine]), ends[place]))
+    return found
 
 
 def _along(lines: NDArray[np.object_]) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
@@ -136,13 +137,15 @@ def _along(lines: NDArray[np.object_]) -> tuple[NDArray[np.int64], NDArray[np.fl
     return owner, points, ways[owner]
 
 
-def _shares(under: NDArray[np.int64], picture: Picture, visible_mm2: float) -> tuple[tuple[Paint, float], ...]:
+def _shares(
+    under: NDArray[np.int64], visible_paint: VisiblePaint, visible_mm2: float
+) -> tuple[tuple[Paint, float], ...]:
     """The paints that a strip crosses, each with its part of what is seen, mm2."""
     if not len(under):
         return ((BARE, visible_mm2),)
     found, counts = np.unique(under, return_counts=True)
     return tuple(
-        (picture.paints[paint], visible_mm2 * count / len(under))
+        (visible_paint.paints[paint], visible_mm2 * count / len(under))
         for paint, count in zip(found.tolist(), counts.tolist(), strict=True)
     )
 
@@ -151,13 +154,14 @@ def _mean(flags: NDArray[np.bool_]) -> float:
     return float(flags.mean()) if len(flags) else 0.0
 
 
-def _end_paints(lines: NDArray[np.object_], interior: Region, picture: Picture) -> list[tuple[Paint | None, ...]]:
+def _end_paints(
+    lines: NDArray[np.object_], interior: Region, visible_paint: VisiblePaint
+) -> list[tuple[Paint | None, ...]]:
     """The paints that show at both ends of each line; under the frame there is none."""
     points = np.array([point for line in lines for point in (line.coords[0], line.coords[-1])])
-    shown = picture.in_front(points)
-    shapely.prepare(interior)
-    framed = ~shapely.contains_xy(interior, *points.T)
-    paints = [None if under else picture.paints[paint] for paint, under in zip(shown, framed, strict=True)]
+    shown = visible_paint.in_front(points)
+    framed = ~shapely.contains_xy(prepared(interior), *points.T)
+    paints = [None if under else visible_paint.paints[paint] for paint, under in zip(shown, framed, strict=True)]
     return list(zip(paints[::2], paints[1::2], strict=True))
 
 

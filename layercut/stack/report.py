@@ -13,13 +13,14 @@ from shapely import Polygon
 from layercut.findings import Finding
 from layercut.geometry.offsets import can_be_seen, shrink
 from layercut.geometry.precision import AREA_MM2, GRID_MM, SIGHT_MM
-from layercut.geometry.regions import as_region, box_size, point_on, polygons_of, union
-from layercut.job import Job
+from layercut.geometry.regions import as_region, box_size, point_on, polygons_of, prepared, union
+from layercut.job import IslandsJob, Job, LimitsJob
 from layercut.model import Island, Layer, Panel, Shape
 from layercut.stack.faces import Face
-from layercut.stack.loose import Carried
-from layercut.stack.settle import Settled
-from layercut.stack.slip import Slip
+from layercut.stack.misregistration import Misregistration
+from layercut.stack.policies import policy_of
+from layercut.stack.resolve_islands import ResolvedSheet
+from layercut.stack.supports import SupportPlan
 
 _REFUSED = {
     "tie": "can't be tied: no strip that is short enough for its width (limits.slender) joins it to the frame. Cut "
@@ -29,7 +30,8 @@ _REFUSED = {
 """What is said of an island for which a policy finds no way."""
 
 TIGHT_MM = 0.2
-"""Nobody lines sheets up closer than this, so a slip that must stay under it is worth a word (common practice)."""
+"""Nobody lines sheets up closer than this, mm, so a sheet that must lie more exactly is worth a word (common
+practice)."""
 
 
 def reach_findings(layer: Layer, face: Face, panel: Panel) -> Iterable[Finding]:
@@ -39,9 +41,8 @@ def reach_findings(layer: Layer, face: Face, panel: Panel) -> Iterable[Finding]:
         return
     regions = np.array([shape.geometry for shape in shapes], dtype=object)
     view = shrink(panel.interior, GRID_MM)  # an edge along the frame is not in view
-    shapely.prepare(panel.outline)
     shapely.prepare(view)
-    on_panel = np.asarray(shapely.intersects(panel.outline, regions))
+    on_panel = np.asarray(shapely.intersects(prepared(panel.outline), regions))
     in_view = np.asarray(shapely.intersects(view, regions))
     lost = [shape for shape, on in zip(shapes, on_panel, strict=True) if not on]
     unseen = [shape for shape, on, seen in zip(shapes, on_panel, in_view, strict=True) if on and not seen]
@@ -50,8 +51,8 @@ def reach_findings(layer: Layer, face: Face, panel: Panel) -> Iterable[Finding]:
     if unseen:
         yield _grouped("under-frame", layer, unseen, "under the frame, where nobody sees it. Move it inwards.")
     # Corners of the page beyond a round rim are no loss: the maker asked for the rim.
-    told = union((shapely.box(0, 0, panel.width_mm, panel.height_mm), *(shape.geometry for shape in lost)))
-    beyond = as_region(shapely.difference(face.region, told))
+    accounted = union((shapely.box(0, 0, panel.width_mm, panel.height_mm), *(shape.geometry for shape in lost)))
+    beyond = as_region(shapely.difference(face.region, accounted))
     if can_be_seen(shrink(beyond, SIGHT_MM)):
         yield Finding(
             "off-panel",
@@ -79,41 +80,41 @@ def _grouped(code: str, layer: Layer, shapes: Sequence[Shape], where: str) -> Fi
     )
 
 
-def unheld_findings(layer: Layer, behind: Carried) -> Iterable[Finding]:
+def unsupported_findings(layer: Layer, behind: SupportPlan) -> Iterable[Finding]:
     """Loose pieces of this layer that nothing behind can carry."""
-    for load in behind.unheld:
-        width, height = box_size(load.region)
-        what = "kept to carry a loose piece in front" if "#riser-" in load.id else "would be loose"
+    for piece in behind.unsupported:
+        width, height = box_size(piece.region)
+        what = "kept to carry a loose piece in front" if piece.riser else "would be loose"
         yield Finding(
             "unsupported-piece",
             "error",
-            f"{load.id}, {width:.1f} x {height:.1f} mm, {what}, but nothing behind it can carry it: that is "
+            f"{piece.id}, {width:.1f} x {height:.1f} mm, {what}, but nothing behind it can carry it: that is "
             "open, or too narrow to hide wood that could. Tie it, draw it larger, or draw something behind it.",
             layer.name,
-            at_mm=point_on(load.region),
+            at_mm=point_on(piece.region),
             size_mm=(width, height),
         )
 
 
-def slip_findings(layer: Layer, slip: Slip, job: Job) -> Iterable[Finding]:
+def misregistration_findings(layer: Layer, allowed: Misregistration, setback_mm: float) -> Iterable[Finding]:
     """A word where the sheet must lie more exactly than anybody lays it."""
-    if slip.distance_mm >= TIGHT_MM:
+    if allowed.distance_mm >= TIGHT_MM:
         return
     yield Finding(
         "slip",
         "info",
-        f"when this sheet slips by more than {slip.distance_mm:.2f} mm, bare wood shows at this place. Let the "
-        f"deeper of the two shapes that meet here reach {job.limits.setback:g} mm further under the one in front.",
+        f"when this sheet slips by more than {allowed.distance_mm:.2f} mm, bare wood shows at this place. Let the "
+        f"deeper of the two shapes that meet here reach {setback_mm:g} mm further under the one in front.",
         layer.name,
-        at_mm=slip.at_mm,
-        size_mm=(round(slip.distance_mm, 3),),
+        at_mm=allowed.at_mm,
+        size_mm=(round(allowed.distance_mm, 3),),
     )
 
 
-def unseen_findings(layer: Layer, settled: Settled) -> Iterable[Finding]:
-    if settled.sheet.visible.area >= AREA_MM2 or (settled.sheet.face.is_empty and not settled.given):
+def unseen_findings(layer: Layer, resolved: ResolvedSheet) -> Iterable[Finding]:
+    if resolved.sheet.visible.area >= AREA_MM2 or (resolved.sheet.face.is_empty and not resolved.given):
         return
-    why = "all of it is painted behind or left out" if settled.given else "layers in front cover all of it"
+    why = "all of it is painted behind or left out" if resolved.given else "layers in front cover all of it"
     message = f"nothing of this layer is seen: {why}. Its sheet could be left out."
     yield Finding("layer-unseen", "warning", message, layer.name)
 
@@ -134,13 +135,13 @@ def speck_findings(layer: Layer, specks: Sequence[Polygon]) -> Iterable[Finding]
     )
 
 
-def _hairline_findings(layer: Layer, settled: Settled, job: Job) -> Iterable[Finding]:
+def _hairline_findings(layer: Layer, hairlines: Sequence[Polygon], kerf_mm: float) -> Iterable[Finding]:
     """Gaps between two pieces that the beam can't cut, so that the pieces stay joined."""
-    for gap in settled.sheet.hairlines:
+    for gap in hairlines:
         yield Finding(
             "opening-pinches",
             "warning",
-            f"a gap narrower than the kerf of {job.material.kerf:g} mm can't be cut, so the wood beside it stays "
+            f"a gap narrower than the kerf of {kerf_mm:g} mm can't be cut, so the wood beside it stays "
             "joined there. Draw it wider.",
             layer.name,
             at_mm=point_on(gap),
@@ -148,36 +149,37 @@ def _hairline_findings(layer: Layer, settled: Settled, job: Job) -> Iterable[Fin
         )
 
 
-def hold_findings(layer: Layer, settled: Settled, job: Job) -> Iterable[Finding]:
-    yield from (_island_finding(layer, island, job) for island in settled.refused)
-    yield from _hairline_findings(layer, settled, job)
-    for neck in settled.hold.necks:
+def connectivity_findings(layer: Layer, resolved: ResolvedSheet, job: Job) -> Iterable[Finding]:
+    limits = job.limits
+    yield from (_island_finding(layer, island, job.islands, limits) for island in resolved.refused)
+    yield from _hairline_findings(layer, resolved.sheet.hairlines, job.material.kerf)
+    for neck in resolved.connectivity.necks:
         yield Finding(
             "narrow",
             "warning",
-            f"wood {neck.width_mm:.2f} mm wide, narrower than the limit of {job.limits.neck:g} mm; "
+            f"wood {neck.width_mm:.2f} mm wide, narrower than the limit of {limits.neck:g} mm; "
             "nothing hangs by it alone. Draw it wider if it matters.",
             layer.name,
             at_mm=neck.at_mm,
             size_mm=(round(neck.width_mm, 3),),
         )
-    for prong in settled.hold.prongs:
+    for prong in resolved.connectivity.prongs:
         yield Finding(
             "narrow",
             "warning",
             f"a prong about {prong.width_mm:.2f} mm wide reaches {prong.reach_mm:.1f} mm; the limit is "
-            f"{job.limits.neck:g} mm. It may break; draw it wider or lean it on something.",
+            f"{limits.neck:g} mm. It may break; draw it wider or lean it on something.",
             layer.name,
             at_mm=point_on(prong.region),
             size_mm=box_size(prong.region),
         )
 
 
-def _island_finding(layer: Layer, island: Island, job: Job) -> Finding:
+def _island_finding(layer: Layer, island: Island, islands: IslandsJob, limits: LimitsJob) -> Finding:
     """An island, and the ways out in words that can be pasted."""
     width, height = box_size(island.region)
     what = f"{island.id}, {width:.1f} x {height:.1f} mm of wood,"
-    refused = _REFUSED.get(job.islands.policy_for(layer.name, island.names))
+    refused = _REFUSED.get(policy_of(islands, layer, island))
     if refused is not None:
         message = f"{what} {refused}"
         return Finding("island", "error", message, layer.name, island.element, island.at_mm, (width, height))
@@ -186,7 +188,7 @@ def _island_finding(layer: Layer, island: Island, job: Job) -> Finding:
         return Finding("island", "error", message, layer.name, island.element, island.at_mm, (width, height))
     hangs = "hangs by a neck" if len(island.across) == 1 else f"hangs by {len(island.across)} necks, the widest"
     message = (
-        f"{what} {hangs} {island.neck_mm:.2f} mm wide; the limit is {job.limits.neck:g} mm. "
+        f"{what} {hangs} {island.neck_mm:.2f} mm wide; the limit is {limits.neck:g} mm. "
         f"Draw the neck wider, or lower limits.neck if your wood bears it. {_ways_out(island)}"
     )
     middle = max(island.across, key=lambda line: float(line.length)).interpolate(0.5, normalized=True)

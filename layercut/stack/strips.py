@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.precision import GRID_MM
 from layercut.geometry.quadtree import QuadtreeRegion
-from layercut.geometry.regions import Region, as_region, edges_of, polygons_of, union
+from layercut.geometry.regions import Region, as_region, edges_of, polygons_of, prepared, union
 from layercut.geometry.transects import Transected
 from layercut.geometry.widths.feet import with_feet
 from layercut.geometry.widths.mesh import Flags, Floats, Ints, Shapes, grouped, numbered, triangulate
@@ -47,7 +47,7 @@ SAMPLES = 72
 EVERY = 3
 """Of the samples of a core that hangs by necks every third is tried."""
 
-LOOKS = 24
+SIGHT_SAMPLES = 24
 """Places along a line at which the sight map is asked."""
 
 MANY_VERTICES = 200
@@ -83,8 +83,7 @@ def find_candidates(  # noqa: PLR0917 - all that a strip is looked for by
     well apart from it; and for each body the line to the root's that least is seen of. None is longer from wood to
     wood than allowed."""
     price = _Pricing(Transected(wood), Transected(opening), width_mm, longest_mm)
-    cores = np.array(nodes, dtype=object)
-    shapely.prepare(cores)
+    cores = prepared(np.array(nodes, dtype=object))
     sight = _sight(cores[root], opening)
     outlines = _Outlines(cores)
     pairs, lines = _facing(wood, outlines, sight, width_mm)
@@ -183,6 +182,7 @@ def _owners(wood: Region, cores: Shapes, xy: Floats, sides: Ints) -> Ints:
     piece_of = np.full(int(number.max()) + 1, -1)
     piece_of[number[: len(points)]] = piece
     mine = piece_of[number[len(points) :]]
+    # Feet are no corners of the wood: they take their piece from the other end of their part of a side, in rounds.
     while True:
         a, b = mine[sides[0]], mine[sides[1]]
         into, out = (a < 0) & (b >= 0), (b < 0) & (a >= 0)
@@ -343,7 +343,7 @@ class _Sight:
 
     def estimate(self, lines: Shapes) -> Floats:
         """How long each line is seen, (n,), mm, as far as the map tells."""
-        shares = (np.arange(LOOKS) + 0.5) / LOOKS
+        shares = (np.arange(SIGHT_SAMPLES) + 0.5) / SIGHT_SAMPLES
         ends = shapely.get_coordinates(lines).reshape(-1, 2, 2)
         points = ends[:, :1] + shares[:, None] * (ends[:, 1:] - ends[:, :1])
         size = np.array(self.seen.shape[::-1])
@@ -355,8 +355,8 @@ def _sight(root: BaseGeometry, opening: Region) -> _Sight:
     x0, y0, x1, y1 = root.bounds
     xs, ys = np.arange(x0, x1 + SIGHT_STEP_MM, SIGHT_STEP_MM), np.arange(y0, y1 + SIGHT_STEP_MM, SIGHT_STEP_MM)
     x, y = np.meshgrid(xs, ys)
-    shapely.prepare(opening)
-    return _Sight(np.array([x0, y0]), shapely.contains_xy(root, x, y), shapely.contains_xy(opening, x, y))
+    is_open = shapely.contains_xy(prepared(opening), x, y)
+    return _Sight(np.array([x0, y0]), shapely.contains_xy(root, x, y), is_open)
 
 
 def _square_lines(

@@ -50,7 +50,7 @@ class PlacedStrip:
 
 
 @dataclass(frozen=True, slots=True)
-class Widths:
+class TieWidths:
     """How wide wood must be that carries something, and how wide ties are, mm; and how many times its width a tie may
     be long."""
 
@@ -60,7 +60,7 @@ class Widths:
 
 
 @dataclass(frozen=True, slots=True)
-class Search:
+class TieSearch:
     """What could be tied to what: the cores of all bodies, which of them holds the frame, and the strips that could
     join two of them."""
 
@@ -70,7 +70,7 @@ class Search:
 
 
 def find_ties(
-    wood: Region, opening: Region, anchor: Point, widths: Widths, islands: Sequence[Region] = ()
+    wood: Region, opening: Region, anchor: Point, widths: TieWidths, islands: Sequence[Region] = ()
 ) -> tuple[Strip, ...]:
     """The strips that join every body of the wood to the body that holds `anchor`, a point of the frame.
 
@@ -86,8 +86,8 @@ def find_ties(
 
 
 def search_ties(
-    wood: Region, opening: Region, anchor: Point, widths: Widths, islands: Sequence[Region] = ()
-) -> Search | None:
+    wood: Region, opening: Region, anchor: Point, widths: TieWidths, islands: Sequence[Region] = ()
+) -> TieSearch | None:
     """Every strip worth a thought, none of them too slender; None when nothing needs joining."""
     neck_mm, width_mm = widths.neck_mm, widths.tie_mm
     nodes = _nodes(wood, neck_mm, islands)
@@ -95,7 +95,7 @@ def search_ties(
         return None
     root = int(np.argmin(shapely.distance(np.array(nodes, dtype=object), anchor)))
     candidates = find_candidates(wood, nodes, root, opening, width_mm, widths.slender * width_mm)
-    return Search(tuple(nodes), root, tuple(candidates))
+    return TieSearch(tuple(nodes), root, tuple(candidates))
 
 
 def _nodes(wood: Region, neck_mm: float, islands: Sequence[Region]) -> list[BaseGeometry]:
@@ -198,7 +198,10 @@ def second_ties(
 def _steadiest(offers: Sequence[tuple[float, Candidate]]) -> Candidate:
     """Of all that cost little more than the cheapest the one that lies farthest from the ties that are there."""
     most = NEARLY * min(candidate.cost for _, candidate in offers)
-    return max((offer for offer in offers if offer[1].cost <= most), key=lambda offer: (offer[0], -offer[1].cost))[1]
+    return max(
+        (offer for offer in offers if offer[1].cost <= most),
+        key=lambda offer: (offer[0], -offer[1].cost),
+    )[1]
 
 
 def _augment(graph: nx.Graph, offered: Sequence[tuple[int, int, float]]) -> Iterator[tuple[int, int]]:
@@ -228,6 +231,7 @@ def _second_ways(tree: nx.Graph, offered: Sequence[tuple[int, int, float]]) -> l
         for end in (a, b):
             if end != top and not ways.has_edge(top, end):
                 ways.add_edge(top, end, weight=cost, closes=(a, b, cost))
+    # The tree's own edges lead up only, so what lies below one is reached by an edge that closes a way around it.
     branching = nx.minimum_spanning_arborescence(ways, preserve_attrs=True)
     taken = {closes for *_, closes in branching.edges(data="closes") if closes is not None}
     whole = nx.Graph(tree)

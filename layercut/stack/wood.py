@@ -10,12 +10,12 @@ from dataclasses import dataclass
 import shapely
 from shapely import Polygon
 
-from layercut.geometry.offsets import grow_coarsely
+from layercut.geometry.offsets import offset_round_coarse
 from layercut.geometry.precision import AREA_MM2, GRID_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, joined, less, spread_union, union
 from layercut.model import Panel
-from layercut.stack.behind import NO_GUESTS, Guests
 from layercut.stack.cells import CellMap
+from layercut.stack.painted_behind import NO_GUESTS, Guests
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,7 @@ def find_wood(
         hidden = as_region(shapely.difference(hidden, shapely.difference(given, ties)))
     unseen = hidden
     if not hidden.is_empty and not opening.is_empty and setback_mm > 0:
-        drawn_back = as_region(shapely.intersection(hidden, grow_coarsely(opening, setback_mm)))
+        drawn_back = as_region(shapely.intersection(hidden, offset_round_coarse(opening, setback_mm)))
         wood = as_region(shapely.difference(wood, drawn_back))
         hidden = as_region(shapely.difference(hidden, drawn_back))
     if panel.pins:

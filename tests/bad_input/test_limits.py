@@ -12,7 +12,7 @@ from layercut.errors import DrawingError
 from layercut.geometry.precision import MAX_PANEL_MM
 from layercut.job import Job
 from layercut.pipeline import compile_drawing
-from layercut.stack import faces, settle
+from layercut.stack import faces, resolve_islands
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">'
 
@@ -70,7 +70,7 @@ def test_outlines_that_meet(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
 
 def test_islands(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Those that are cut loose don't count."""
-    monkeypatch.setattr(settle, "MAX_ISLANDS", 2)
+    monkeypatch.setattr(resolve_islands, "MAX_ISLANDS", 2)
     leaves = [f'<rect x="{x}" y="14" width="5" height="5" fill="#304422"/>' for x in (12, 22, 32)]
     wall = group("wall", rect(0, "#88aacc"))
     assert makes(wall + group("front", *leaves[:2]), tmp_path)

@@ -8,9 +8,9 @@ from shapely import LineString, Point, Polygon, box
 
 from layercut.geometry.offsets import (
     MITRE_LIMIT,
-    dilate,
-    grow,
-    grow_coarsely,
+    offset_mitre,
+    offset_round,
+    offset_round_coarse,
     quarter_segments,
     rounded_box,
     shrink,
@@ -40,13 +40,13 @@ def test_an_arc_smaller_than_the_tolerance_is_one_chord() -> None:
 
 @pytest.mark.parametrize("distance", [0.025, 0.075, 0.5, 3.0])
 def test_a_grown_rectangle_keeps_its_corners(distance: float) -> None:
-    grown = grow(box(10, 20, 40, 30), distance)
+    grown = offset_mitre(box(10, 20, 40, 30), distance)
     assert grown.equals(box(10 - distance, 20 - distance, 40 + distance, 30 + distance))
 
 
 def test_growing_by_nothing_and_growing_nothing() -> None:
-    assert grow(box(0, 0, 3, 2), 0).equals(box(0, 0, 3, 2))
-    assert grow(Polygon(), 1).is_empty
+    assert offset_mitre(box(0, 0, 3, 2), 0).equals(box(0, 0, 3, 2))
+    assert offset_mitre(Polygon(), 1).is_empty
 
 
 def _wedge(angle_deg: float, length: float = 20) -> Polygon:
@@ -56,20 +56,20 @@ def _wedge(angle_deg: float, length: float = 20) -> Polygon:
 
 @pytest.mark.parametrize("angle", [61, 75, 90, 120])
 def test_corners_down_to_60_degrees_stay_sharp(angle: float) -> None:
-    tip_x = grow(_wedge(angle), 0.1).bounds[0]
+    tip_x = offset_mitre(_wedge(angle), 0.1).bounds[0]
     assert tip_x == pytest.approx(-0.1 / math.sin(math.radians(angle / 2)), abs=1e-9)
 
 
 @pytest.mark.parametrize("angle", [1, 5, 10, 20, 45])
 def test_sharper_corners_reach_no_further_than_the_limit(angle: float) -> None:
-    tip_x = grow(_wedge(angle, 5), 0.1).bounds[0]
+    tip_x = offset_mitre(_wedge(angle, 5), 0.1).bounds[0]
     assert -MITRE_LIMIT * 0.1 - 1e-9 <= tip_x < -0.1
 
 
 @pytest.mark.parametrize("distance", [0.2, 1.0, 3.0])
 @pytest.mark.parametrize("shape", [box(0, 0, 10, 5), Point(0, 0).buffer(4, quad_segs=64), _wedge(20)])
 def test_coarse_growth_is_never_less_and_at_most_two_per_cent_more(shape: Polygon, distance: float) -> None:
-    grown = grow_coarsely(shape, distance)
+    grown = offset_round_coarse(shape, distance)
     edge = shapely.get_coordinates(grown.exterior.segmentize(0.05))
     reach = shapely.distance(shape, shapely.points(edge))
     assert reach.min() >= distance - 1e-9
@@ -88,7 +88,7 @@ def test_shrinking_a_dumbbell_makes_two() -> None:
 
 
 def test_dilating_is_round() -> None:
-    grown = dilate(Point(3, 4).buffer(1e-6), 2)
+    grown = offset_round(Point(3, 4).buffer(1e-6), 2)
     assert grown.area == pytest.approx(math.pi * 4, rel=0.01)
     assert not grown.contains(Point(3 + 1.9, 4 + 1.9))
 

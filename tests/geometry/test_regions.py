@@ -1,5 +1,6 @@
 """Regions: whatever shapely gives back becomes valid polygons or nothing."""
 
+import numpy as np
 import pytest
 import shapely
 from shapely import GeometryCollection, LineString, MultiPolygon, Point, Polygon, box
@@ -15,6 +16,7 @@ from layercut.geometry.regions import (
     less,
     point_on,
     polygons_of,
+    prepared,
     shared,
     spread_union,
     union,
@@ -106,3 +108,20 @@ def test_a_union_of_regions_of_which_few_meet() -> None:
         assert spread_union(regions).is_valid
     assert len(polygons_of(spread_union([*apart, *meeting]))) == 3
     assert spread_union([]).is_empty
+
+
+def test_what_is_prepared_is_a_copy() -> None:
+    drawn = box(0, 0, 2, 2)
+    own = prepared(drawn)
+    assert own.equals(drawn)
+    assert shapely.is_prepared(own)
+    assert not shapely.is_prepared(drawn)
+
+
+def test_of_an_array_each_geometry_is_copied_and_what_is_none_stays_so() -> None:
+    drawn = np.array([box(0, 0, 2, 2), None, Polygon(), LineString([(0, 0), (1, 1)])], dtype=object)
+    own = prepared(drawn)
+    assert own.shape == drawn.shape
+    assert own[1] is None
+    assert shapely.is_prepared(own).tolist() == [True, False, True, True]
+    assert not shapely.is_prepared(drawn).any()

@@ -68,7 +68,7 @@ def search(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> S
     monkeypatch.setattr(ties, "second_ties", watched_second)
     wood = shapely.union_all([FRAME, *_islands(request.param, 2 + request.param % 4)])
     hidden = box(30, 0, 34, 120) if request.param % 2 else box(0, 0, 0, 0)
-    ties.find_ties(wood, INSIDE.difference(wood).difference(hidden), ANCHOR, ties.Widths(NECK_MM, NECK_MM))
+    ties.find_ties(wood, INSIDE.difference(wood).difference(hidden), ANCHOR, ties.TieWidths(NECK_MM, NECK_MM))
     return seen["candidates"], seen["count"], seen["tree"], seen["second"], seen["nodes"], seen["root"]
 
 

@@ -2,7 +2,7 @@
 
 from layercut.colour.washes import FlatWash, GradedWash, Gradient, GroupWash, Stop
 from layercut.model import Paint
-from layercut.planning.looks import CoatLook, Look, coats_of, look_of
+from layercut.planning.looks import CoatLook, PaintLook, coats_of, look_of
 
 RED, BLUE = (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)
 STOPS = (Stop(0.0, RED), Stop(1.0, BLUE, 0.5))
@@ -13,9 +13,9 @@ def gradient(*points: float) -> Gradient:
 
 
 def test_a_flat_paint_is_its_colour() -> None:
-    assert look_of(Paint("#ff0000")) == Look("#ff0000")
-    assert not Look("#ff0000").is_stack
-    assert Look("#ff0000").blend == ()
+    assert look_of(Paint("#ff0000")) == PaintLook("#ff0000")
+    assert not PaintLook("#ff0000").is_stack
+    assert PaintLook("#ff0000").blend == ()
 
 
 def test_one_blend_is_one_paint_wherever_it_runs() -> None:
@@ -45,14 +45,14 @@ def test_groups_come_apart_into_coats_that_they_thin_and_mask() -> None:
 
 def test_coats_are_a_stack_when_they_are_a_paint_only_together() -> None:
     coat = CoatLook("#ff0000")
-    assert Look("#800080", (coat, coat)).is_stack
-    assert Look("#800080", (CoatLook("#ff0000", opacity=0.5),)).is_stack
-    assert Look("#800080", (CoatLook("#ff0000", masked=True),)).is_stack
-    assert not Look("#ff0000", (coat,)).is_stack
+    assert PaintLook("#800080", (coat, coat)).is_stack
+    assert PaintLook("#800080", (CoatLook("#ff0000", opacity=0.5),)).is_stack
+    assert PaintLook("#800080", (CoatLook("#ff0000", masked=True),)).is_stack
+    assert not PaintLook("#ff0000", (coat,)).is_stack
 
 
 def test_a_coat_alone_is_at_full_strength() -> None:
-    assert CoatLook("#ff0000", opacity=0.3, masked=True).alone == Look("#ff0000")
+    assert CoatLook("#ff0000", opacity=0.3, masked=True).alone == PaintLook("#ff0000")
     ((graded, _),) = coats_of((GradedWash(gradient(0, 0, 0, 9)),))
     assert graded.alone.blend == graded.stops
     assert not graded.alone.is_stack

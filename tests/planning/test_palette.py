@@ -3,14 +3,14 @@
 import pytest
 
 from layercut.colour.bare import PLYWOOD
-from layercut.planning.looks import CoatLook, Look, StopLook
+from layercut.planning.looks import CoatLook, PaintLook, StopLook
 from layercut.planning.own_paints import OwnPaints
 from layercut.planning.palette import BARE, Area, Key, coat_key, mix_colours, number_paints
 from layercut.workplan import BARE_WOOD
 
-SKY, HILL = Look("#88aacc"), Look("#4c7a34")
+SKY, HILL = PaintLook("#88aacc"), PaintLook("#4c7a34")
 GLAZE = CoatLook("#ffffff", opacity=0.5)
-STACK = Look("#a5bd99", (CoatLook("#4c7a34"), GLAZE))
+STACK = PaintLook("#a5bd99", (CoatLook("#4c7a34"), GLAZE))
 
 
 def test_what_is_seen_comes_first_then_what_it_is_made_of() -> None:
@@ -49,7 +49,7 @@ def test_stain_is_one_coat_without_shades() -> None:
 
 def test_a_blend_keeps_its_stops_and_the_nearest_paint_of_each() -> None:
     stops = (StopLook(0.0, "#ff0000", 1.0), StopLook(1.0, "#0000ff", 1.0))
-    blend = Look("#8c53a2", (CoatLook("#8c53a2", stops),))
+    blend = PaintLook("#8c53a2", (CoatLook("#8c53a2", stops),))
     own = OwnPaints("rack.csv", (("brick", "#f01010"), ("night", "#1010f0")))
     areas = {Key(blend, "paint"): Area(9.0, 9.0)}
     (colour,) = mix_colours(areas, number_paints(areas), 2, own)

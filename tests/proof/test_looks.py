@@ -2,22 +2,22 @@
 
 import pytest
 
-from layercut.proof.looks import Look, rgb, role_fault
+from layercut.proof.looks import ComputedPaint, rgb, role_fault
 
 COLOURS = {"mark-area": "#000000", "mark-line": "#0000ff", "cut-opening": "#ff0000", "cut-outline": "#00ff00"}
-LINE = Look(fill="none", stroke="#ff0000", width="0.1")
-AREA = Look(fill="#000000", fill_rule="evenodd")
+LINE = ComputedPaint(fill="none", stroke="#ff0000", width="0.1")
+AREA = ComputedPaint(fill="#000000", fill_rule="evenodd")
 
 
 def test_paint_is_inherited_but_for_what_is_said() -> None:
-    outside = Look(fill="none", stroke="blue", width="0.1", fill_rule="evenodd")
+    outside = ComputedPaint(fill="none", stroke="blue", width="0.1", fill_rule="evenodd")
     assert outside.within({}) == outside
-    assert outside.within({"stroke": " red ", "fill": "inherit"}) == Look("none", "red", "0.1", "evenodd")
+    assert outside.within({"stroke": " red ", "fill": "inherit"}) == ComputedPaint("none", "red", "0.1", "evenodd")
 
 
 def test_the_initial_look_is_black_and_filled() -> None:
     """SVG 2, chapter 13."""
-    assert Look() == Look("black", "none", "1", "nonzero")
+    assert ComputedPaint() == ComputedPaint("black", "none", "1", "nonzero")
 
 
 @pytest.mark.parametrize(
@@ -41,14 +41,14 @@ def test_a_line_and_an_area_as_they_are_written() -> None:
     ("look", "role", "words"),
     [
         (LINE, "cut-outline", "the colour of cut-opening"),
-        (Look("none", "#ff0001", "0.1"), "cut-opening", "no role's colour"),
-        (Look("none", "none", "0.1"), "cut-opening", "has no stroke"),
-        (Look("none", "url(#a)", "0.1"), "cut-opening", "no plain colour"),
-        (Look("#ff0000", "#ff0000", "0.1"), "cut-opening", "beside its stroke"),
-        (Look("none", "#ff0000", "1"), "cut-opening", "instead of 0.1"),
-        (Look("#000000"), "mark-area", "instead of evenodd"),
-        (Look("#000000", "#000000", fill_rule="evenodd"), "mark-area", "beside its fill"),
+        (ComputedPaint("none", "#ff0001", "0.1"), "cut-opening", "no role's colour"),
+        (ComputedPaint("none", "none", "0.1"), "cut-opening", "has no stroke"),
+        (ComputedPaint("none", "url(#a)", "0.1"), "cut-opening", "no plain colour"),
+        (ComputedPaint("#ff0000", "#ff0000", "0.1"), "cut-opening", "beside its stroke"),
+        (ComputedPaint("none", "#ff0000", "1"), "cut-opening", "instead of 0.1"),
+        (ComputedPaint("#000000"), "mark-area", "instead of evenodd"),
+        (ComputedPaint("#000000", "#000000", fill_rule="evenodd"), "mark-area", "beside its fill"),
     ],
 )
-def test_whatever_a_machine_may_take_for_something_else_is_said(look: Look, role: str, words: str) -> None:
+def test_whatever_a_machine_may_take_for_something_else_is_said(look: ComputedPaint, role: str, words: str) -> None:
     assert words in str(role_fault(look, role, COLOURS))

@@ -3,7 +3,8 @@
 import pytest
 
 from layercut.errors import JobError
-from layercut.job import load_job, parse_length
+from layercut.job import load_job
+from layercut.job_values import parse_length
 from layercut.setup.measures import in_feet, measure, parse_pair, parse_real, parse_scale_bar
 
 

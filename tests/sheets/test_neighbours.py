@@ -2,9 +2,8 @@
 
 import numpy as np
 import pytest
-from scipy.spatial import Delaunay
-
 from layercut.sheets.neighbours import delaunay_edges, near_lists, nearest
+from scipy.spatial import Delaunay
 
 
 @pytest.mark.parametrize("seed", range(6))

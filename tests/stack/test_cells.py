@@ -1,6 +1,7 @@
 """The cell map: cells tile the panel, don't overlap, and know their front-most layer."""
 
 import dataclasses
+from typing import TypeAlias
 
 import numpy as np
 import pytest
@@ -8,6 +9,7 @@ import shapely
 from shapely import MultiPolygon, Point, Polygon, affinity, box
 
 from layercut.errors import InternalError
+from layercut.geometry.regions import Region
 from layercut.job import load_job
 from layercut.model import Panel
 from layercut.stack.cells import CellMap, map_cells
@@ -16,7 +18,7 @@ from layercut.stack.panel import make_panel
 SQUARES = shapely.union_all(
     [box(10 * i, 10 * j, 10 * i + 10, 10 * j + 10) for i in range(10) for j in range(10) if (i + j) % 2]
 )
-SCENES = {
+SCENES: dict[str, list[Region]] = {
     "nothing drawn": [Polygon()],
     "one box": [box(20, 20, 60, 60)],
     "same twice": [box(20, 20, 60, 60), box(20, 20, 60, 60)],
@@ -34,17 +36,20 @@ SCENES = {
 }
 
 
+Mapped: TypeAlias = tuple[list[Region], Panel, CellMap]
+
+
 def _panel(*settings: str) -> Panel:
     return make_panel(100, 100, load_job(None, settings))
 
 
 @pytest.fixture(params=SCENES, scope="module")
-def mapped(request: pytest.FixtureRequest) -> tuple[list, Panel, CellMap]:
+def mapped(request: pytest.FixtureRequest) -> Mapped:
     faces, panel = SCENES[request.param], _panel()
     return faces, panel, map_cells(faces, panel)
 
 
-def test_cells_tile_the_panel_and_do_not_overlap(mapped) -> None:
+def test_cells_tile_the_panel_and_do_not_overlap(mapped: Mapped) -> None:
     _, panel, cell_map = mapped
     assert shapely.area(cell_map.cells).sum() == pytest.approx(panel.outline.area, abs=1e-6)
     assert shapely.union_all(cell_map.cells).area == pytest.approx(panel.outline.area, abs=1e-6)
@@ -53,14 +58,14 @@ def test_cells_tile_the_panel_and_do_not_overlap(mapped) -> None:
     assert shapely.is_valid(cell_map.cells).all()
 
 
-def test_the_frame_is_frame_and_nothing_else(mapped) -> None:
+def test_the_frame_is_frame_and_nothing_else(mapped: Mapped) -> None:
     _, panel, cell_map = mapped
     assert cell_map.region(cell_map.in_frame).symmetric_difference(panel.frame).area < 1e-6
     assert (cell_map.owner[cell_map.in_frame] == -1).all()
     assert not cell_map.covered[:, cell_map.in_frame].any()
 
 
-def test_each_cell_belongs_to_the_front_most_layer_over_it(mapped) -> None:
+def test_each_cell_belongs_to_the_front_most_layer_over_it(mapped: Mapped) -> None:
     faces, panel, cell_map = mapped
     left = panel.interior
     for index in reversed(range(len(faces))):
@@ -73,7 +78,7 @@ def test_each_cell_belongs_to_the_front_most_layer_over_it(mapped) -> None:
         assert covered.symmetric_difference(inside).area < 0.0011 * faces[index].length + 1e-9
 
 
-def test_any_set_of_cells_is_a_valid_region_of_their_area(mapped) -> None:
+def test_any_set_of_cells_is_a_valid_region_of_their_area(mapped: Mapped) -> None:
     _, _, cell_map = mapped
     rng = np.random.default_rng(1)
     for _ in range(10):
@@ -83,7 +88,7 @@ def test_any_set_of_cells_is_a_valid_region_of_their_area(mapped) -> None:
         assert region.area == pytest.approx(shapely.area(cell_map.cells[chosen]).sum(), abs=1e-6)
 
 
-def test_no_cells_make_an_empty_region(mapped) -> None:
+def test_no_cells_make_an_empty_region(mapped: Mapped) -> None:
     _, _, cell_map = mapped
     assert cell_map.region(np.zeros(len(cell_map.cells), dtype=bool)).is_empty
 

@@ -3,6 +3,7 @@
 import pytest
 import shapely
 from shapely import box
+from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.regions import EMPTY
 from layercut.stack.hairlines import close_hairlines
@@ -12,7 +13,7 @@ KERF_MM = 0.15
 PANEL = box(0, 0, 50, 30)
 
 
-def _sheet(*opened) -> SheetWood:
+def _sheet(*opened: BaseGeometry) -> SheetWood:
     opening = shapely.union_all(list(opened))
     wood = PANEL.difference(opening)
     return SheetWood(wood, wood, opening, EMPTY, EMPTY, wood)

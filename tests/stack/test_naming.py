@@ -6,24 +6,29 @@ from dataclasses import dataclass, field, replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scenes import Scenes
 from shapely import MultiPolygon, Point, Polygon, affinity, box
+from shapely.geometry.base import BaseGeometry
 
 from layercut.job import IslandsJob
-from layercut.model import Called, Island, Layer, Paint, Shape, Tie
+from layercut.job_values import PiecePolicy
+from layercut.model import Called, Drawing, Island, Layer, Paint, Shape, Tie
 from layercut.pipeline import plan_stack
-from layercut.stack.naming import held_by, keep_names, name_pieces, tell_apart
+from layercut.stack.naming import find_shared_names, held_by, keep_names, name_pieces
 
 SLOTS = [(10.0 * x, 10.0 * y) for x in range(10) for y in range(10)]
 
 
-def _shape(geometry, *, label: str = "", ident: str = "", kind: str = "path", around: tuple[str, ...] = ()) -> Shape:
+def _shape(
+    geometry: BaseGeometry, *, label: str = "", ident: str = "", kind: str = "path", around: tuple[str, ...] = ()
+) -> Shape:
     return Shape("wood", geometry, Paint("#aabbcc"), "a path", Called(kind, label, ident, around))
 
 
 def _names(*layers: list[Shape]) -> list[list[str]]:
     """The name of every part of every shape, by layer; each part is taken for a piece."""
-    told = tell_apart([Layer(f"layer {number}", tuple(shapes)) for number, shapes in enumerate(layers)])
-    return [[named.id for named in name_pieces(layer, _pieces(layer))] for layer in told]
+    named_apart = find_shared_names([Layer(f"layer {number}", tuple(shapes)) for number, shapes in enumerate(layers)])
+    return [[named.id for named in name_pieces(layer, _pieces(layer))] for layer in named_apart]
 
 
 def _pieces(layer: Layer) -> list[Polygon]:
@@ -69,14 +74,14 @@ def test_copies_in_the_same_place_on_two_layers_have_two_names() -> None:
 def test_a_name_of_two_parts_is_nobodys_even_when_one_of_them_holds() -> None:
     """Which of them floats can change; the name must not pass from the one to the other."""
     spray = _shape(MultiPolygon([_square(0, 0), _square(10, 0, 3)]), label="spray")
-    (layer,) = tell_apart([Layer("roses", (spray,))])
+    (layer,) = find_shared_names([Layer("roses", (spray,))])
     names = [name_pieces(layer, [part])[0].id for part in _pieces(layer)]
     assert names == _names([spray])[0]
     assert all(name.startswith("spray#") for name in names)
 
 
 def test_the_larger_share_of_a_part_is_called_by_its_name_and_the_smaller_is_not() -> None:
-    (layer,) = tell_apart([Layer("roses", (_shape(box(0, 0, 20, 4), label="bough"),))])
+    (layer,) = find_shared_names([Layer("roses", (_shape(box(0, 0, 20, 4), label="bough"),))])
     large, small = name_pieces(layer, [box(0, 0, 13, 4), box(14, 0, 20, 4)])
     assert large.id == "bough"
     assert small.id.startswith("bough#")
@@ -88,7 +93,7 @@ def test_shapes_are_the_same_after_a_save_with_fewer_decimals() -> None:
     rng = random.Random(4)
     circles = [Point(round(rng.uniform(5, 95), 2), round(rng.uniform(5, 95), 2)).buffer(2.0) for _ in range(1000)]
     moved = [affinity.translate(circle, 0.0005, -0.0005) for circle in circles]
-    layer = tell_apart([Layer("dots", ())])[0]
+    layer = find_shared_names([Layer("dots", ())])[0]
     names = [name_pieces(layer, [one])[0].id for one in circles]
     again = [name_pieces(layer, [one])[0].id for one in moved]
     assert sum(a != b for a, b in zip(names, again, strict=True)) < 20
@@ -104,13 +109,13 @@ def test_a_piece_that_only_touches_a_shape_is_not_named_by_it() -> None:
 def test_old_names_count_elements_and_pieces() -> None:
     leaf, spray = _square(0, 0), MultiPolygon([_square(10, 10), _square(10, 0)])
     shapes = [replace(_shape(leaf), element="the 1st path"), replace(_shape(spray), element="the 2nd path")]
-    (layer,) = tell_apart([Layer("roses", tuple(shapes))])
+    (layer,) = find_shared_names([Layer("roses", tuple(shapes))])
     old = [named.old_id for named in name_pieces(layer, _pieces(layer))]
     assert old == ["roses#1", "roses#2b", "roses#2"]
 
 
-def _island(name: str, region: Polygon, **more) -> Island:
-    return Island(name, region, (0.0, 0.0), region.area, "", **more)
+def _island(name: str, region: Polygon, aliases: tuple[str, ...] = (), old_id: str = "") -> Island:
+    return Island(name, region, (0.0, 0.0), region.area, "", aliases=aliases, old_id=old_id)
 
 
 def test_a_later_look_keeps_the_names_of_the_first() -> None:
@@ -227,7 +232,7 @@ class _Model:
         """The names of each part; the old ones, which count, left out."""
         numbers = {place: number for one in self.elements for number, place in one.parts.items()}
         found = {}
-        for layer in tell_apart(self.drawn()):
+        for layer in find_shared_names(self.drawn()):
             pieces = _pieces(layer)
             for piece, named in zip(pieces, name_pieces(layer, pieces), strict=True):
                 x0, y0, x1, _ = piece.bounds
@@ -257,7 +262,8 @@ def test_twenty_edits_never_give_a_piece_another_ones_choice(seed: int, edits: l
     model.share_a_label()
     written = {names[0]: number for number, names in model.names().items()}
     assert len(written) == sum(len(element.parts) for element in model.elements)
-    job = IslandsJob(policy="refuse", pieces=dict.fromkeys(written, "loose"))
+    pieces: dict[str, PiecePolicy] = dict.fromkeys(written, "loose")
+    job = IslandsJob(policy="refuse", tie_width=None, pieces=pieces)
     before = {
         number: (element.label, element.ident, element.parts[number])
         for element in model.elements
@@ -281,7 +287,7 @@ def test_twenty_edits_never_give_a_piece_another_ones_choice(seed: int, edits: l
             assert job.choice_for(names[number]) is not None, (edit, names[number])
 
 
-def _garden(scenes, leaves: dict[str, Polygon]):
+def _garden(scenes: Scenes, leaves: dict[str, Polygon]) -> Drawing:
     shapes = [
         scenes.shape(leaf, element=f"path '{name}'", called=Called("path", ident=name))
         for name, leaf in leaves.items()
@@ -289,7 +295,7 @@ def _garden(scenes, leaves: dict[str, Polygon]):
     return scenes.drawing([scenes.ground()], shapes)
 
 
-def test_a_choice_stays_through_a_tie_and_a_cut(scenes) -> None:
+def test_a_choice_stays_through_a_tie_and_a_cut(scenes: Scenes) -> None:
     """What a policy does to one piece changes what is found at the next look; names must not."""
     leaves = {
         "a": box(20, 20, 28, 28),
@@ -306,7 +312,7 @@ def test_a_choice_stays_through_a_tie_and_a_cut(scenes) -> None:
     assert {tie.holds for tie in layer.ties} == {"a"}
 
 
-def test_ties_of_one_piece_have_one_paint(scenes) -> None:
+def test_ties_of_one_piece_have_one_paint(scenes: Scenes) -> None:
     """A bird with a beak of its own colour: all ties have the colour of one of them, also the one at the other."""
     body = scenes.shape(box(30, 40, 60, 60), colour="#5a4a3a")
     beak = scenes.shape(box(60, 48, 70, 52), colour="#e0a020")
@@ -322,7 +328,7 @@ def test_ties_of_one_piece_have_one_paint(scenes) -> None:
 
 
 @pytest.mark.parametrize("policy", ["tie", "loose"])
-def test_an_old_name_is_read_and_the_new_one_is_offered(scenes, policy: str) -> None:
+def test_an_old_name_is_read_and_the_new_one_is_offered(scenes: Scenes, policy: str) -> None:
     drawing = _garden(scenes, {"a": box(20, 20, 28, 28), "b": box(50, 20, 58, 28)})
     stack = scenes.stack(drawing, "limits.slender=100", f"islands.pieces.l1#2={policy}")
     assert [island.id for island in stack.layers[1].islands] == ["a"]

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import shapely
 from shapely import Point, box
+from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.regions import EMPTY, polygons_of
 from layercut.stack.strips import Candidate, find_candidates
@@ -13,7 +14,7 @@ FRAME = OUTLINE.difference(INSIDE)
 WIDTH_MM = 2.0
 
 
-def _find(*bodies, opening=None) -> list[Candidate]:
+def _find(*bodies: BaseGeometry, opening: BaseGeometry | None = None) -> list[Candidate]:
     """Between bodies and the frame, which is node 0; cores are drawn in by half the width."""
     cores = [FRAME.buffer(-WIDTH_MM / 2), *(body.buffer(-WIDTH_MM / 2) for body in bodies)]
     wood = shapely.union_all([FRAME, *bodies])

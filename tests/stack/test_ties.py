@@ -1,16 +1,19 @@
 """Ties: strips worked out by hand, their width by sampling, and what they cover."""
 
 import itertools
+from collections.abc import Sequence
 
 import numpy as np
 import pytest
 import shapely
+from scenes import Scenes
 from shapely import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.regions import EMPTY
-from layercut.model import Stack, StackLayer
-from layercut.stack.ties import Widths, find_ties
+from layercut.model import Shape, Stack, StackLayer
+from layercut.stack.strips import Strip
+from layercut.stack.ties import TieWidths, find_ties
 
 TIE = "islands.policy=tie"
 FRAME_MM, NECK_MM = 6.35, 1.5
@@ -20,13 +23,13 @@ ANCHOR = Point(5, 50)
 DISC = Point(50, 20).buffer(5, 32)
 
 
-def _find(*islands: BaseGeometry, opening: BaseGeometry | None = None, width: float = NECK_MM) -> tuple:
+def _find(*islands: BaseGeometry, opening: BaseGeometry | None = None, width: float = NECK_MM) -> tuple[Strip, ...]:
     """The ties of islands in an open frame; without hidden ground unless `opening` leaves some."""
     wood = shapely.union_all([FRAME, *islands])
-    return find_ties(wood, INSIDE.difference(wood) if opening is None else opening, ANCHOR, Widths(NECK_MM, width))
+    return find_ties(wood, INSIDE.difference(wood) if opening is None else opening, ANCHOR, TieWidths(NECK_MM, width))
 
 
-def _tied(scenes, *layers: list, settings: tuple[str, ...] = ()) -> Stack:
+def _tied(scenes: Scenes, *layers: Sequence[Shape | BaseGeometry], settings: tuple[str, ...] = ()) -> Stack:
     return scenes.stack(scenes.drawing([scenes.ground()], *layers), TIE, *settings)
 
 
@@ -36,7 +39,7 @@ def _is_one_body(layer: StackLayer, width_mm: float) -> bool:
     return sum(core.area > 0.01 for core in cores) == 1
 
 
-def test_without_islands_there_is_nothing_to_tie(scenes) -> None:
+def test_without_islands_there_is_nothing_to_tie(scenes: Scenes) -> None:
     assert _find() == ()
     assert _tied(scenes, [box(0, 0, 30, 30)]).layers[1].ties == ()
 
@@ -67,18 +70,18 @@ def test_a_tie_is_as_wide_as_asked_along_its_whole_length(width: float) -> None:
 @pytest.mark.parametrize(
     ("settings", "width"), [((), 1.5), (("islands.tie_width=3mm",), 3.0), (("limits.neck=2.4mm",), 2.4)]
 )
-def test_a_tied_sheet_is_one_body_as_wide_as_a_tie(scenes, settings: tuple[str, ...], width: float) -> None:
+def test_a_tied_sheet_is_one_body_as_wide_as_a_tie(scenes: Scenes, settings: tuple[str, ...], width: float) -> None:
     layer = _tied(scenes, [DISC, box(60, 60, 80, 80)], settings=("limits.slender=100", *settings)).layers[1]
     assert {tie.width_mm for tie in layer.ties} == {width}
     assert _is_one_body(layer, width)
 
 
-def test_a_tie_is_never_narrower_than_the_neck_limit(scenes) -> None:
+def test_a_tie_is_never_narrower_than_the_neck_limit(scenes: Scenes) -> None:
     layer = _tied(scenes, [DISC], settings=("islands.tie_width=0.4mm",)).layers[1]
     assert [tie.width_mm for tie in layer.ties] == [NECK_MM]
 
 
-def test_without_a_limit_and_a_width_a_tie_still_holds(scenes) -> None:
+def test_without_a_limit_and_a_width_a_tie_still_holds(scenes: Scenes) -> None:
     layer = _tied(scenes, [DISC], settings=("limits.neck=0mm",)).layers[1]
     assert len(layer.ties) == 1
     assert layer.ties[0].width_mm >= 1.0
@@ -114,7 +117,7 @@ def test_neighbours_are_tied_to_each_other_where_that_covers_less() -> None:
     assert sum(strip.visible_mm2 for strip in strips) == pytest.approx(1.5 * (5 + 2), abs=0.3)
 
 
-def test_hidden_ground_is_used_first(scenes) -> None:
+def test_hidden_ground_is_used_first(scenes: Scenes) -> None:
     """A rail in front, 3.2 mm wide: the hidden ground behind it, drawn back, is too narrow to hold the disc, but a
     tie of 1.5 mm fits, though it has to go 59 mm to the right instead of 9 mm up."""
     layer = _tied(scenes, [Point(30, 20).buffer(5)], [box(30, 18.4, 100, 21.6)]).layers[1]
@@ -124,7 +127,7 @@ def test_hidden_ground_is_used_first(scenes) -> None:
 
 
 @pytest.mark.parametrize("turn", [0, 20, 45, 70])
-def test_a_hidden_way_is_found_in_any_direction(scenes, turn: float) -> None:
+def test_a_hidden_way_is_found_in_any_direction(scenes: Scenes, turn: float) -> None:
     rail = shapely.affinity.rotate(box(30, 28.2, 150, 31.8), turn, (30, 30))
     layer = _tied(scenes, [Point(30, 30).buffer(5)], [rail]).layers[1]
     assert sum(tie.visible_mm2 for tie in layer.ties) == pytest.approx(0, abs=0.01)
@@ -138,7 +141,7 @@ def test_of_two_ways_the_one_that_covers_less() -> None:
     assert min(strip.visible_mm2 for strip in _find(island, opening=above)) == pytest.approx(1.5 * 2, abs=0.05)
 
 
-def test_a_part_that_hangs_by_a_narrow_neck_is_tied(scenes) -> None:
+def test_a_part_that_hangs_by_a_narrow_neck_is_tied(scenes: Scenes) -> None:
     lollipop = DISC.union(box(49.6, 0, 50.4, 16))
     stack = _tied(scenes, [lollipop])
     assert stack.findings == ()
@@ -146,13 +149,13 @@ def test_a_part_that_hangs_by_a_narrow_neck_is_tied(scenes) -> None:
     assert _is_one_body(stack.layers[1], NECK_MM)
 
 
-def test_a_stick_too_thin_for_the_limit_is_tied_at_its_middle(scenes) -> None:
+def test_a_stick_too_thin_for_the_limit_is_tied_at_its_middle(scenes: Scenes) -> None:
     stack = _tied(scenes, [box(48, 15, 52, 15.6)])
     assert not [finding for finding in stack.findings if finding.severity == "error"]
     assert len(shapely.get_parts(stack.layers[1].wood)) == 1
 
 
-def test_a_visible_tie_is_seen_and_painted_as_the_island(scenes) -> None:
+def test_a_visible_tie_is_seen_and_painted_as_the_island(scenes: Scenes) -> None:
     island = scenes.shape(DISC, colour="#00aa00")
     elsewhere = scenes.shape(box(0, 60, 100, 100), colour="#aa0000")
     layer = _tied(scenes, [elsewhere, island]).layers[1]
@@ -163,7 +166,7 @@ def test_a_visible_tie_is_seen_and_painted_as_the_island(scenes) -> None:
     assert paint == ["#00aa00"]
 
 
-def test_a_tie_adds_to_what_is_seen_and_takes_from_the_opening(scenes) -> None:
+def test_a_tie_adds_to_what_is_seen_and_takes_from_the_opening(scenes: Scenes) -> None:
     untied = scenes.stack(scenes.drawing([scenes.ground()], [DISC])).layers[1]
     tied = _tied(scenes, [DISC]).layers[1]
     area = tied.ties[0].visible_mm2
@@ -172,7 +175,7 @@ def test_a_tie_adds_to_what_is_seen_and_takes_from_the_opening(scenes) -> None:
     assert tied.visible.intersection(tied.opening).area < 1e-6
 
 
-def test_deeper_sheets_open_less_behind_a_visible_tie(scenes) -> None:
+def test_deeper_sheets_open_less_behind_a_visible_tie(scenes: Scenes) -> None:
     """The middle sheet is open all around the front disc's tie; behind the tie itself it shows nothing."""
     stack = _tied(scenes, [box(0, 80, 100, 100)], [DISC])
     middle, front = stack.layers[1], stack.layers[2]
@@ -185,7 +188,7 @@ def test_deeper_sheets_open_less_behind_a_visible_tie(scenes) -> None:
         assert one.intersection(other).area < 1e-6
 
 
-def test_ties_never_fill_pin_holes(scenes) -> None:
+def test_ties_never_fill_pin_holes(scenes: Scenes) -> None:
     """An island beside each pin, and ties wide enough to reach into the frame as far as the pins."""
     settings = ("panel.pins=true", "islands.tie_width=9mm")
     pins = _tied(scenes, [], settings=settings).panel.pins
@@ -198,7 +201,7 @@ def test_ties_never_fill_pin_holes(scenes) -> None:
 
 
 @pytest.mark.parametrize("width", [6, 8, 10])
-def test_the_widest_tie_stays_within_the_rim(scenes, width: float) -> None:
+def test_the_widest_tie_stays_within_the_rim(scenes: Scenes, width: float) -> None:
     made = scenes.make(scenes.drawing([scenes.ground()], [box(30, 30, 60, 60)]), TIE, f"islands.tie_width={width}mm")
     layer = made.stack.layers[1]
     assert layer.ties
@@ -207,7 +210,7 @@ def test_the_widest_tie_stays_within_the_rim(scenes, width: float) -> None:
 
 
 @pytest.mark.parametrize("corner", [4, 30, 50])
-def test_round_panels_keep_their_opening_free_of_slivers(scenes, corner: float) -> None:
+def test_round_panels_keep_their_opening_free_of_slivers(scenes: Scenes, corner: float) -> None:
     layer = _tied(
         scenes, [Point(50, 30).buffer(5)], settings=(f"panel.corner={corner}mm", "limits.slender=100")
     ).layers[1]
@@ -215,7 +218,7 @@ def test_round_panels_keep_their_opening_free_of_slivers(scenes, corner: float) 
     assert layer.wood.intersection(layer.opening).area < 1e-6
 
 
-def test_policies_of_a_layer_and_of_a_piece(scenes) -> None:
+def test_policies_of_a_layer_and_of_a_piece(scenes: Scenes) -> None:
     layers = ([DISC, box(60, 60, 70, 70)], [Point(20, 70).buffer(4)])
     drawing = scenes.drawing([scenes.ground()], *layers)
     layer = scenes.stack(drawing, "islands.layers.l1.policy=tie", "limits.slender=100").layers

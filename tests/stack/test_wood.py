@@ -6,7 +6,7 @@ import pytest
 import shapely
 from shapely import Polygon, box
 
-from layercut.geometry.regions import as_region, union
+from layercut.geometry.regions import Region, as_region, union
 from layercut.job import load_job
 from layercut.model import Panel
 from layercut.stack.cells import map_cells
@@ -14,14 +14,14 @@ from layercut.stack.panel import make_panel
 from layercut.stack.wood import SheetWood, find_wood
 
 
-def _wood(faces: list, *settings: str) -> tuple[Panel, tuple[SheetWood, ...]]:
+def _wood(faces: list[Region], *settings: str) -> tuple[Panel, tuple[SheetWood, ...]]:
     job = load_job(None, ["panel.frame=6mm", *settings])
     panel = make_panel(100, 100, job)
     cell_map = map_cells(faces, panel)
     return panel, tuple(find_wood(cell_map, panel, index, job.limits.setback) for index in range(len(faces)))
 
 
-def _random_faces(seed: int) -> list:
+def _random_faces(seed: int) -> list[Region]:
     """Three or four faces of boxes and holes on whole millimetres, so that set algebra is exact."""
     rng = random.Random(seed)
 
@@ -29,7 +29,7 @@ def _random_faces(seed: int) -> list:
         x, y = rng.randrange(-10, 90), rng.randrange(-10, 90)
         return box(x, y, x + rng.randrange(1, 50), y + rng.randrange(1, 50))
 
-    def face() -> shapely.Geometry:
+    def face() -> Region:
         solid = union(some_box() for _ in range(rng.randrange(1, 6)))
         return as_region(solid.difference(union(some_box() for _ in range(rng.randrange(0, 3)))))
 

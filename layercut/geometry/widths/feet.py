@@ -125,6 +125,7 @@ def _find_feet(mesh: Mesh, limit_mm: float) -> tuple[Feet, Flags]:
     step = _Step(every, mesh.tri.ravel(), np.full(len(every), -1))
     found: list[Feet] = []
     trail: list[tuple[Ints, Ints, Flags]] = []
+    # All walks take a step at once; where one meets the outline it ends in a foot, and its way back is kept.
     while len(step.half):
         step, share, at = _facing(mesh, sides, step, limit_mm)
         side = mesh.twin[step.half] < 0

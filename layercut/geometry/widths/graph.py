@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from shapely import LineString, Polygon
 
+from layercut.geometry.widths.disc_fit import DiscFit
 from layercut.geometry.widths.feet import with_feet
 from layercut.geometry.widths.forests import components
 from layercut.geometry.widths.mesh import Flags, Floats, Ints, Mesh, triangulate
-from layercut.geometry.widths.rooms import Rooms
 
 BEYOND_MM = 0.1
 """A graph is built for widths up to the limit and this much more, mm, so that the limit itself is measured."""
@@ -32,7 +32,7 @@ class WidthGraph:
     a: Ints
     b: Ints
     width: Floats
-    rooms: Rooms = field(repr=False)
+    rooms: DiscFit = field(repr=False)
 
     def lines(self, links: Sequence[int] | Ints) -> list[LineString]:
         """Each of some links as a line from side to side."""
@@ -48,4 +48,4 @@ def find_widths(pieces: Sequence[Polygon], limit_mm: float) -> WidthGraph:
     mesh = triangulate(pieces)
     mesh = with_feet(mesh, limit_mm + BEYOND_MM)
     half = np.flatnonzero(mesh.twin > np.arange(len(mesh.twin)))
-    return WidthGraph(mesh, half, half // 3, mesh.twin[half] // 3, mesh.lengths[half], Rooms(mesh))
+    return WidthGraph(mesh, half, half // 3, mesh.twin[half] // 3, mesh.lengths[half], DiscFit(mesh))

@@ -54,7 +54,7 @@ class Level:
         here, there = self.basin[self.graph.a], self.basin[self.graph.b]
         return np.flatnonzero((here != there) & (here >= 0) & (there >= 0))
 
-    def ways(self) -> Floats:
+    def widest_ways(self) -> Floats:
         """For each basin how wide the widest way to the root is, (basins,): 0 where there is none, infinite at the
         root. It is the narrowest link of the path in the widest forest (Pollack 1960)."""
         links = self.between
@@ -90,7 +90,7 @@ def level_at(graph: WidthGraph, width_mm: float, root: int, alive: Flags | None 
     lives = alive[graph.a] & alive[graph.b]
     label = graph.components(lives & (graph.width >= width_mm))
     labels = int(label.max(initial=-1)) + 1
-    room = graph.rooms.have_room(np.where(alive, label, -1), labels, width_mm / 2, int(label[root]))
+    room = graph.rooms.fits(np.where(alive, label, -1), labels, width_mm / 2, int(label[root]))
     number = np.full(labels, -1)
     number[room] = np.arange(int(room.sum()))
     body = np.where(alive, number[label], -1)
@@ -115,7 +115,7 @@ def _named(tree: Ints, body: Ints, alive: Flags) -> Ints:
 
 
 @dataclass(frozen=True)
-class Strips:
+class NarrowParts:
     """Connected triangles outside all bodies: `label` (m,) which, -1 inside bodies; for each (k,) how many links lead
     into bodies (its mouths), how long these are, mm, the diagonal of the box around it, mm, and its area, mm2."""
 
@@ -135,7 +135,7 @@ class Strips:
         return self.area / np.maximum(self.reach, 1e-9)
 
 
-def strips_at(level: Level) -> Strips:
+def narrow_parts_at(level: Level) -> NarrowParts:
     """What lies outside the bodies of a level: corners, prongs (one mouth), and necks and handles (more)."""
     graph, mesh = level.graph, level.graph.mesh
     out = level.alive & (level.body < 0)
@@ -151,7 +151,7 @@ def strips_at(level: Level) -> Strips:
     low, high = np.full((count, 2), np.inf), np.full((count, 2), -np.inf)
     np.minimum.at(low, label[mine], corners.min(axis=1))
     np.maximum.at(high, label[mine], corners.max(axis=1))
-    return Strips(
+    return NarrowParts(
         label,
         np.bincount(owner, minlength=count),
         np.bincount(owner, weights=graph.width[mouth], minlength=count).astype(np.float64),

@@ -47,7 +47,7 @@ def _curved(width: float) -> Polygon:
 
 def _toothed(*teeth: tuple[float, float, float]) -> Polygon:
     """A slab of 40 x 9 mm with teeth from above: place, half width, and how far the tip is from the floor."""
-    ring = [(0, 0), (40, 0), (40, 9)]
+    ring: list[tuple[float, float]] = [(0, 0), (40, 0), (40, 9)]
     for x, half, tip in sorted(teeth, reverse=True):
         ring += [(x + half, 9), (x, tip), (x - half, 9)]
     return Polygon([*ring, (0, 9)])

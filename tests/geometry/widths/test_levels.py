@@ -10,7 +10,7 @@ from shapely import Point, Polygon, box
 
 from layercut.geometry.regions import polygons_of
 from layercut.geometry.widths.graph import find_widths
-from layercut.geometry.widths.levels import Level, level_at, strips_at
+from layercut.geometry.widths.levels import Level, level_at, narrow_parts_at
 
 LIMIT_MM = 1.5
 SQUARES = (box(0, 0, 10, 10), box(20, 0, 30, 10), box(40, 0, 50, 10))
@@ -52,7 +52,7 @@ def test_a_long_strip_just_under_the_limit_is_no_body() -> None:
 def test_the_widest_way_of_a_chain_is_its_least_neck() -> None:
     level = _level(*SQUARES, box(9, 4.5, 21, 5.5), box(29, 4.4, 41, 5.6), box(29, 1, 41, 1.3))
     middle, far = (level.basin[level.graph.mesh.at(x, 5)] for x in (25, 45))
-    assert level.ways()[[middle, far]] == pytest.approx([1.0, 1.0])
+    assert level.widest_ways()[[middle, far]] == pytest.approx([1.0, 1.0])
     first, second = level.links_of([middle, far])
     assert level.graph.width[first] == pytest.approx([1.2, 1.0, 0.3])
     assert level.graph.width[second] == pytest.approx([1.2, 0.3])
@@ -60,7 +60,7 @@ def test_the_widest_way_of_a_chain_is_its_least_neck() -> None:
 
 
 def test_what_no_way_leads_to_is_zero_wide() -> None:
-    assert sorted(_level(*SQUARES).ways()) == [0.0, 0.0, np.inf]
+    assert sorted(_level(*SQUARES).widest_ways()) == [0.0, 0.0, np.inf]
 
 
 def test_basins_share_out_all_that_counts() -> None:
@@ -82,7 +82,7 @@ def test_a_handle_is_a_neck_within_one_basin() -> None:
 def test_strips_are_corners_prongs_and_necks() -> None:
     """A bar of 6 x 0.5 mm, a spike of the same reach, and a bar between two squares."""
     spike = Polygon([(2, 9), (3, 9), (2.5, 16)])
-    strips = strips_at(_level(*SQUARES[:2], box(-6, 4, 1, 4.5), spike, box(9, 4.5, 21, 5.5)))
+    strips = narrow_parts_at(_level(*SQUARES[:2], box(-6, 4, 1, 4.5), spike, box(9, 4.5, 21, 5.5)))
     long = strips.reach > 4
     assert sorted(strips.mouths[long].tolist()) == [1, 1, 2]
     assert sorted(strips.tapers[long & (strips.mouths == 1)].tolist()) == [False, True]

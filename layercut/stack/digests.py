@@ -1,4 +1,4 @@
-"""What a part of a drawing looks like and where it lies, told in a few letters.
+"""Digests: the place and shape of a part of a drawing in a few letters.
 
 Enters: polygons in mm on the panel. Leaves: digests, the same as long as a part keeps its place and its shape,
 whatever is drawn, recoloured or moved elsewhere.
@@ -28,7 +28,7 @@ LETTERS = 7
 """Letters of a digest: 35 bits, so that two of 16,000 shapes have the same one in 1 of 270 drawings."""
 
 
-def looks_of(parts: Sequence[BaseGeometry]) -> NDArray[np.int64]:
+def measures_of(parts: Sequence[BaseGeometry]) -> NDArray[np.int64]:
     """Place and shape of each part in steps: its box, its middle and how large it is. (n, 7)"""
     if not parts:
         return np.empty((0, 7), dtype=np.int64)
@@ -41,12 +41,12 @@ def looks_of(parts: Sequence[BaseGeometry]) -> NDArray[np.int64]:
 
 def digest_of(part: BaseGeometry, more: str = "") -> str:
     """A part's place and shape in letters, such as `k3f7q2m`; `more` is something else that it depends on."""
-    return spelt(looks_of([part])[0].tobytes() + more.encode("utf-8", "replace"))
+    return as_letters(measures_of([part])[0].tobytes() + more.encode("utf-8", "replace"))
 
 
-def spelt(look: bytes) -> str:
+def as_letters(measures: bytes) -> str:
     """A few letters of the alphabet and digits that can't be taken for others (RFC 4648, base 32)."""
-    digest = hashlib.blake2b(look, digest_size=8).digest()
+    digest = hashlib.blake2b(measures, digest_size=8).digest()
     return base64.b32encode(digest).decode("ascii").lower()[:LETTERS]
 
 

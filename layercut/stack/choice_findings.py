@@ -9,7 +9,6 @@ from collections.abc import Iterator, Sequence
 
 from layercut.findings import Finding, Severity
 from layercut.geometry.regions import box_size, point_on
-from layercut.job import Job
 from layercut.model import Choice, LoosePiece, Price, StackLayer
 
 DONE = {
@@ -79,14 +78,14 @@ def _mm2(value: float | None) -> str:
 
 
 def small_findings(
-    layer: str, pieces: Sequence[LoosePiece], choices: Sequence[Choice], job: Job
+    layer: str, pieces: Sequence[LoosePiece], choices: Sequence[Choice], least_mm: float
 ) -> Iterator[Finding]:
     """A warning for each piece that the maker wants loose although it is too small to handle, with its risers."""
     for piece in pieces:
-        if piece.width_mm < job.limits.piece and (piece.riser or _is_own(piece, choices)):
+        if piece.width_mm < least_mm and (piece.riser or _is_own(piece, choices)):
             what = "kept to carry a piece in front, is" if piece.riser else "is"
             message = (
-                f"{piece.id} {what} {piece.width_mm:.1f} mm across; limits.piece is {job.limits.piece:g} mm. It may "
+                f"{piece.id} {what} {piece.width_mm:.1f} mm across; limits.piece is {least_mm:g} mm. It may "
                 "fall through the bed: lay a plate under it, tie it, or paint it behind."
             )
             yield Finding("piece-small", "warning", message, layer, at_mm=piece.at_mm, size_mm=box_size(piece.region))

@@ -13,11 +13,11 @@ import shapely
 from numpy.typing import NDArray
 
 from layercut.geometry.noding import on_grid
-from layercut.geometry.regions import Region, as_region, joined, spread_union
+from layercut.geometry.regions import Region, as_region, joined, prepared, spread_union
 from layercut.model import Guest
-from layercut.stack.behind import paint_guests
 from layercut.stack.coats import Coats
 from layercut.stack.faces import Face
+from layercut.stack.painted_behind import paint_guests
 
 Given = Sequence[Sequence[Guest]]
 """What each sheet gives away, back to front."""
@@ -57,8 +57,7 @@ def _moves(given: Given) -> Iterator[tuple[int, int | None, Region]]:
 
 def _part(coats: Coats, some: NDArray[np.int64], moved: Region, home: int | None) -> Coats:
     """Part some coats along a region: what lies in it goes to another sheet, or nowhere."""
-    shapely.prepare(moved)
-    met = some[shapely.intersects(moved, coats.regions[some])]
+    met = some[shapely.intersects(prepared(moved), coats.regions[some])]
     if not len(met):
         return coats
     stays = _cut(coats, met, moved, inside=False)

@@ -19,14 +19,14 @@ EXACT_MM = 0.004
 asked every few times this distance."""
 
 
-class Rooms:
+class DiscFit:
     """Where a mesh has room; what is asked once is kept."""
 
     def __init__(self, mesh: Mesh) -> None:
         """Hold a mesh."""
         self._mesh = mesh
 
-    def have_room(self, label: Ints, count: int, radius_mm: float, known: int) -> Flags:
+    def fits(self, label: Ints, count: int, radius_mm: float, known: int) -> Flags:
         """For each of `count` labels whether a disc fits into the region with its middle in a triangle so labelled,
         (count,); triangles labelled -1 are not asked, the label `known` is taken for granted."""
         room = np.zeros(count, dtype=bool)

@@ -1,4 +1,4 @@
-"""Behind: wood that a sheet gives away, to be painted on one behind it, or to be left out.
+"""Pieces that are painted behind: wood that a sheet gives away, to be painted on one behind it, or to be left out.
 
 Enters: a piece of a sheet, and what shows of the sheets behind it. Leaves: `Guest`s, and the sheets' regions with
 them. Holds: a guest that is painted shows where the piece would have shown, in the same colours; every sheet between
@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon, STRtree
 
-from layercut.geometry.offsets import dilate
+from layercut.geometry.offsets import offset_round
 from layercut.geometry.precision import AREA_MM2, GRID_MM
 from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, spread_union, union
@@ -22,14 +22,14 @@ from layercut.stack.cells import CellMap
 from layercut.stack.faces import Face
 
 RIM_MM = 0.2
-"""So far around a piece it is looked at what shows there, mm: about a beam's width."""
+"""So far around a piece it is asked what shows there, mm: about a beam's width."""
 
 ALL_AROUND = 0.98
 """A sheet shows all around a piece when it has this share of what is seen there of the sheets behind: edges of the
 drawing that meet the piece's outline leave slivers."""
 
 
-class Behind:
+class SheetsBehind:
     """What shows of each sheet behind the others, found once for all the pieces that are asked about."""
 
     def __init__(self, cell_map: CellMap) -> None:
@@ -53,7 +53,7 @@ class Behind:
 
     def _home_of(self, region: Region, index: int, guests: Sequence[Guest]) -> int | None:
         """The sheet that shows all around a region; None where several do."""
-        rim = as_region(shapely.difference(dilate(region, RIM_MM), region))
+        rim = as_region(shapely.difference(offset_round(region, RIM_MM), region))
         shares = np.array([self._seen(rim, place, index, guests) for place in range(index)])
         total = float(shares.sum())
         if total < AREA_MM2 / 10:
@@ -85,7 +85,7 @@ class Behind:
         return seen + sum(float(shapely.intersection(guest.region, rim).area) for guest in near)
 
 
-def give_away(island: Island, shown: Region, index: int, homes: Sequence[tuple[int, Region]]) -> tuple[Guest, ...]:
+def as_guests(island: Island, shown: Region, index: int, homes: Sequence[tuple[int, Region]]) -> tuple[Guest, ...]:
     """What is seen of an island of the sheet at `index`, for the sheets that are to show it; none leaves it out."""
     if shown.is_empty:
         return ()
@@ -94,7 +94,7 @@ def give_away(island: Island, shown: Region, index: int, homes: Sequence[tuple[i
     return tuple(Guest(island.id, island.element, region, index, home) for home, region in homes)
 
 
-def adopt(guests: Sequence[Guest], scraps: Sequence[Polygon]) -> tuple[tuple[Guest, ...], Region]:
+def adopt_scraps(guests: Sequence[Guest], scraps: Sequence[Polygon]) -> tuple[tuple[Guest, ...], Region]:
     """The guests with the scraps that lay between them, and all that was adopted: a slit that parted two pieces has
     nothing to go back to when both have left."""
     taken: dict[int, list[Polygon]] = {}

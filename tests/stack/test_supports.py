@@ -1,25 +1,34 @@
 """Loose pieces: what carries what, with contacts worked out by hand."""
 
+from collections.abc import Sequence
+
 import pytest
 import shapely
-from shapely import LineString, Point, box
+from scenes import Scenes
+from shapely import LineString, Point, Polygon, box
+from shapely.geometry.base import BaseGeometry
 
-from layercut.geometry.regions import EMPTY
-from layercut.model import LoosePiece, Stack
-from layercut.stack.loose import Carried, Load, Offer, Room, carry
+from layercut.geometry.regions import EMPTY, Region
+from layercut.model import LoosePiece, Shape, Stack
+from layercut.stack.supports import Clearances, GluedPiece, SheetSupports, SupportPlan, find_supports
 
 LOOSE = "islands.policy=loose"
-ROOM = Room(setback_mm=1.0, gap_mm=0.2)
+CLEARANCES = Clearances(setback_mm=1.0, gap_mm=0.2)
 SQUARE = box(40, 40, 60, 60)
 
 
-def _carry(
-    *loads: Load, framed=EMPTY, loose: tuple = (), spare: tuple = (), unseen=EMPTY, contact: float = 20.0
-) -> Carried:
-    return carry(loads, Offer("back", framed, loose, spare, unseen), contact, ROOM)
+def _plan(
+    *pieces: GluedPiece,
+    framed: Region = EMPTY,
+    loose: tuple[GluedPiece, ...] = (),
+    spare: tuple[Polygon, ...] = (),
+    unseen: Region = EMPTY,
+    contact: float = 20.0,
+) -> SupportPlan:
+    return find_supports(pieces, SheetSupports("back", framed, loose, spare, unseen), contact, CLEARANCES)
 
 
-def _loose(scenes, *layers: list, settings: tuple[str, ...] = ()) -> Stack:
+def _loose(scenes: Scenes, *layers: Sequence[Shape | BaseGeometry], settings: tuple[str, ...] = ()) -> Stack:
     return scenes.stack(scenes.drawing([scenes.ground()], *layers), LOOSE, *settings)
 
 
@@ -28,39 +37,39 @@ def _piece(stack: Stack, name: str) -> LoosePiece:
 
 
 def test_a_piece_on_framed_wood_touches_it_all_over() -> None:
-    carried = _carry(Load("front#1", SQUARE), framed=box(0, 0, 100, 100))
-    (rest,) = carried.rests
-    assert (rest.load, rest.rests_on, rest.contact_mm2) == ("front#1", "back", 400)
-    assert carried.risers == carried.unheld == ()
+    plan = _plan(GluedPiece("front#1", SQUARE), framed=box(0, 0, 100, 100))
+    (support,) = plan.supports
+    assert (support.piece, support.rests_on, support.contact_mm2) == ("front#1", "back", 400)
+    assert plan.risers == plan.unsupported == ()
 
 
 def test_what_a_piece_touches_counts_whatever_it_is_and_the_most_names_it() -> None:
     """15 mm2 of framed wood and 30 mm2 of a loose piece make 45, mostly the loose piece."""
-    framed, other = box(40, 40, 41.5, 50), Load("back#2", box(50, 50, 53, 60))
-    (rest,) = _carry(Load("front#1", SQUARE), framed=framed, loose=(other,)).rests
-    assert (rest.rests_on, rest.contact_mm2) == ("back#2", pytest.approx(45))
+    framed, other = box(40, 40, 41.5, 50), GluedPiece("back#2", box(50, 50, 53, 60))
+    (support,) = _plan(GluedPiece("front#1", SQUARE), framed=framed, loose=(other,)).supports
+    assert (support.rests_on, support.contact_mm2) == ("back#2", pytest.approx(45))
 
 
 @pytest.mark.parametrize(("contact", "held"), [(19.9, True), (20.1, False)])
 def test_a_piece_needs_the_job_s_contact(contact: float, held: bool) -> None:
-    carried = _carry(Load("front#1", SQUARE), framed=box(40, 40, 60, 41), contact=contact)
-    assert bool(carried.rests) == held
-    assert bool(carried.unheld) != held
+    plan = _plan(GluedPiece("front#1", SQUARE), framed=box(40, 40, 60, 41), contact=contact)
+    assert bool(plan.supports) == held
+    assert bool(plan.unsupported) != held
 
 
 @pytest.mark.parametrize(("share", "held"), [(0.39, False), (0.41, True)])
 def test_two_fifths_of_a_small_piece_are_enough(share: float, held: bool) -> None:
-    small = Load("front#1", box(40, 40, 42, 42))
-    assert bool(_carry(small, framed=box(40, 40, 42, 40 + 2 * share)).rests) == held
+    small = GluedPiece("front#1", box(40, 40, 42, 42))
+    assert bool(_plan(small, framed=box(40, 40, 42, 40 + 2 * share)).supports) == held
 
 
 def test_a_piece_over_nothing_is_not_carried_even_if_no_contact_is_asked_for() -> None:
-    assert _carry(Load("front#1", SQUARE), framed=box(0, 0, 10, 10), contact=0.0).unheld
+    assert _plan(GluedPiece("front#1", SQUARE), framed=box(0, 0, 10, 10), contact=0.0).unsupported
 
 
-def test_a_riser_is_hidden_by_its_load_and_drawn_back() -> None:
+def test_a_riser_is_hidden_by_its_piece_and_drawn_back() -> None:
     """Behind the square nothing is seen: the riser is the square less the setback of 1 mm all round."""
-    (riser,) = _carry(Load("front#1", SQUARE), unseen=SQUARE).risers
+    (riser,) = _plan(GluedPiece("front#1", SQUARE), unseen=SQUARE).risers
     assert riser.id == "back#riser-1"
     assert riser.region.bounds == pytest.approx((41, 41, 59, 59))
     assert riser.region.area == pytest.approx(18 * 18)
@@ -70,39 +79,39 @@ def test_a_riser_is_hidden_by_its_load_and_drawn_back() -> None:
 def test_a_small_piece_hides_a_riser_that_is_drawn_back_less(side: float, inset: float) -> None:
     """Two fifths of a square of side s are needed: (s - 2 i)^2 > 0.4 s^2 for i of 1, 0.5 and 0.25 mm."""
     small = box(50, 50, 50 + side, 50 + side)
-    (riser,) = _carry(Load("front#1", small), unseen=small).risers
+    (riser,) = _plan(GluedPiece("front#1", small), unseen=small).risers
     assert riser.region.area == pytest.approx((side - 2 * inset) ** 2, abs=1e-6)
 
 
 def test_a_riser_keeps_a_cut_away_from_the_sheet_s_other_wood() -> None:
     framed = box(0, 0, 40.5, 100)
-    (riser,) = _carry(Load("front#1", SQUARE), framed=framed, unseen=box(0, 0, 100, 100)).risers
-    assert shapely.distance(riser.region, framed) == pytest.approx(ROOM.gap_mm, abs=1e-6)
+    (riser,) = _plan(GluedPiece("front#1", SQUARE), framed=framed, unseen=box(0, 0, 100, 100)).risers
+    assert shapely.distance(riser.region, framed) == pytest.approx(CLEARANCES.gap_mm, abs=1e-6)
 
 
 @pytest.mark.parametrize("gap", [0.0, 0.05, 0.19])
 def test_spare_wood_that_becomes_a_riser_is_shaved_where_it_is_too_near(gap: float) -> None:
     framed, spare = box(0, 0, 41, 100), box(41 + gap, 41, 59, 59)
-    (riser,) = _carry(Load("front#1", SQUARE), framed=framed, spare=(spare,), contact=100).risers
-    assert shapely.distance(riser.region, framed) == pytest.approx(ROOM.gap_mm, abs=1e-6)
+    (riser,) = _plan(GluedPiece("front#1", SQUARE), framed=framed, spare=(spare,), contact=100).risers
+    assert shapely.distance(riser.region, framed) == pytest.approx(CLEARANCES.gap_mm, abs=1e-6)
     assert shapely.difference(riser.region, spare).area < 1e-9
 
 
 def test_spare_wood_is_taken_before_new_wood_is_kept_and_once_only() -> None:
     spare = box(30, 30, 70, 70)
-    carried = _carry(Load("a", box(35, 40, 45, 60)), Load("b", box(55, 40, 65, 60)), spare=(spare,))
-    assert [riser.region for riser in carried.risers] == [spare]
-    assert [rest.rests_on for rest in carried.rests] == ["back#riser-1"] * 2
+    plan = _plan(GluedPiece("a", box(35, 40, 45, 60)), GluedPiece("b", box(55, 40, 65, 60)), spare=(spare,))
+    assert [riser.region for riser in plan.risers] == [spare]
+    assert [support.rests_on for support in plan.supports] == ["back#riser-1"] * 2
 
 
 def test_no_riser_where_framed_wood_serves() -> None:
-    assert _carry(Load("a", SQUARE), framed=box(0, 0, 100, 45), unseen=SQUARE).risers == ()
+    assert _plan(GluedPiece("a", SQUARE), framed=box(0, 0, 100, 45), unseen=SQUARE).risers == ()
 
 
 def test_a_locator_lies_inside_the_piece_and_on_what_carries_it() -> None:
     framed = box(0, 0, 50, 100)
-    carried = _carry(Load("front#1", SQUARE), framed=framed)
-    lines = shapely.union_all(list(carried.locators))
+    plan = _plan(GluedPiece("front#1", SQUARE), framed=framed)
+    lines = shapely.union_all(list(plan.locators))
     assert lines.within(SQUARE)
     assert lines.within(framed)
     assert lines.distance(SQUARE.exterior) == pytest.approx(0.6)
@@ -111,14 +120,14 @@ def test_a_locator_lies_inside_the_piece_and_on_what_carries_it() -> None:
 
 
 def test_a_piece_too_small_for_a_locator_has_none() -> None:
-    assert _carry(Load("front#1", box(50, 50, 50.5, 50.5)), framed=box(0, 0, 100, 100)).locators == ()
+    assert _plan(GluedPiece("front#1", box(50, 50, 50.5, 50.5)), framed=box(0, 0, 100, 100)).locators == ()
 
 
 def test_nothing_to_carry_is_nothing() -> None:
-    assert _carry(framed=SQUARE) == Carried((), (), (), ())
+    assert _plan(framed=SQUARE) == SupportPlan((), (), (), ())
 
 
-def test_a_chain_over_two_sheets_ends_at_framed_wood(scenes) -> None:
+def test_a_chain_over_two_sheets_ends_at_framed_wood(scenes: Scenes) -> None:
     """The small disc on the large one, which floats, on the ground."""
     stack = _loose(scenes, [Point(50, 50).buffer(15, 64)], [Point(50, 50).buffer(5, 64)])
     small, large = _piece(stack, "l2-1"), _piece(stack, "l1-1")
@@ -128,7 +137,7 @@ def test_a_chain_over_two_sheets_ends_at_framed_wood(scenes) -> None:
     assert not any(piece.riser for layer in stack.layers for piece in layer.loose)
 
 
-def test_risers_fill_every_sheet_between_a_piece_and_the_ground(scenes) -> None:
+def test_risers_fill_every_sheet_between_a_piece_and_the_ground(scenes: Scenes) -> None:
     """Two sheets show nothing but their frames behind the disc: each keeps a riser, one on the other."""
     band = box(0, 90, 100, 100)
     stack = _loose(scenes, [band], [band], [Point(50, 50).buffer(10)])
@@ -145,13 +154,13 @@ def test_risers_fill_every_sheet_between_a_piece_and_the_ground(scenes) -> None:
         assert riser.region.within(Point(50, 50).buffer(9.01))
 
 
-def test_where_the_sheet_behind_is_framed_there_is_no_riser(scenes) -> None:
+def test_where_the_sheet_behind_is_framed_there_is_no_riser(scenes: Scenes) -> None:
     stack = _loose(scenes, [box(0, 0, 100, 60)], [Point(50, 50).buffer(8)])
     assert [piece.rests_on for piece in stack.layers[2].loose] == ["l1"]
     assert stack.layers[1].loose == ()
 
 
-def test_locators_are_covered_by_the_piece(scenes) -> None:
+def test_locators_are_covered_by_the_piece(scenes: Scenes) -> None:
     stack = _loose(scenes, [Point(50, 50).buffer(15)], [Point(50, 50).buffer(5)])
     for layer, front in zip(stack.layers, stack.layers[1:], strict=False):
         cover = shapely.union_all([piece.region for piece in front.loose])
@@ -161,7 +170,7 @@ def test_locators_are_covered_by_the_piece(scenes) -> None:
         assert lines.within(layer.wood)
 
 
-def test_a_piece_that_nothing_can_carry_is_a_finding(scenes) -> None:
+def test_a_piece_that_nothing_can_carry_is_a_finding(scenes: Scenes) -> None:
     """A sliver of 0.4 mm can't hide a riser in the open sheet behind it."""
     stack = _loose(scenes, [box(0, 90, 100, 100)], [box(30, 50, 60, 50.3)])
     found = [finding for finding in stack.findings if finding.severity == "error"]
@@ -169,7 +178,7 @@ def test_a_piece_that_nothing_can_carry_is_a_finding(scenes) -> None:
     assert found[0].size_mm == (30, 0.3)
 
 
-def test_ids_are_stable_under_small_edits(scenes) -> None:
+def test_ids_are_stable_under_small_edits(scenes: Scenes) -> None:
     """Moving another shape, adding one at the end and changing a shape's outline leave a setting where it was."""
     first, second, third = box(20, 20, 30, 30), box(50, 50, 60, 60), box(70, 20, 80, 30)
     edits = [
@@ -186,6 +195,6 @@ def test_ids_are_stable_under_small_edits(scenes) -> None:
         assert piece.region.intersects(second)
 
 
-def test_marks_of_a_loose_piece_need_no_policy(scenes) -> None:
+def test_marks_of_a_loose_piece_need_no_policy(scenes: Scenes) -> None:
     line = scenes.shape(LineString([(45, 50), (55, 50)]), "mark-line")
     assert [piece.id for piece in _loose(scenes, [Point(50, 50).buffer(10), line]).layers[1].loose] == ["l1-1"]

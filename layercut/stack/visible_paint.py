@@ -1,7 +1,7 @@
 """What a viewer sees at a place of the picture: which paint, and along which lines the eye is led already.
 
-Enters: the faces and what shows of each sheet. Leaves: paints at points, and whether a line runs beside a direction.
-Holds: only sheets behind a given one are asked about, since a tie lies over those.
+Enters: the layers and what is painted on each sheet. Leaves: paints at points, and whether a line runs beside a
+direction. Holds: only sheets behind a given one are asked about, since a tie lies over those.
 """
 
 import math
@@ -44,8 +44,8 @@ class _Drawn:
     paint: NDArray[np.int64]
 
 
-class Picture:
-    """The picture as drawn, asked about many points at once."""
+class VisiblePaint:
+    """The paint of the picture as drawn, asked about many points at once."""
 
     def __init__(self, layers: Sequence[Layer], painted: Sequence[Sequence[PaintedRegion]]) -> None:
         """Hold what is painted on each sheet, back to front; nothing is looked up before it is asked for."""

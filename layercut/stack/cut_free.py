@@ -1,4 +1,4 @@
-"""Set loose pieces apart from the rest of their sheet.
+"""Cut loose pieces free from the rest of their sheet.
 
 Enters: how a sheet holds, and the islands that are cut free. Leaves: the sheet's wood, and the pieces as they are
 cut. Holds: a piece lies as far from all other wood as the beam needs to part them, and no more of it is missing.
@@ -10,34 +10,42 @@ from dataclasses import replace
 import shapely
 from shapely import MultiPolygon, Polygon, STRtree
 
-from layercut.geometry.offsets import dilate
-from layercut.geometry.precision import AREA_MM2, GRID_MM
+from layercut.geometry.offsets import offset_round
+from layercut.geometry.precision import AREA_MM2, CUT_APART_MM, GRID_MM
 from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of, union
 from layercut.model import Island, Panel
-from layercut.stack.islands import Hold, without_grown
+from layercut.stack.islands import Connectivity, without_slivers
 
-DUST_MM2 = 2 * AREA_MM2
-"""A seen scrap of up to this area that hangs on nothing is not worth a tie or a loose piece, mm2; that it is left out
-is told."""
+LEAST_PIECE_MM2 = 2 * AREA_MM2
+"""A seen scrap of up to this area that hangs on nothing is not worth a tie or a loose piece, mm2: a square of
+0.14 mm, as wide as a beam, of which cutting leaves nothing. That it is left out is told."""
 
 HAIR_MM = 0.008
 """A joint narrower than this doesn't outlast rounding to the grid and the kerf's two offsets, mm."""
 
 
-def set_apart(hold: Hold, ids: frozenset[str], panel: Panel, gap_mm: float) -> tuple[Region, tuple[Island, ...]]:
+def cut_gap_mm(kerf_mm: float) -> float:
+    """How far wood must lie from other wood so that the beam parts them, mm: the kerf, and as much more as keeps the
+    two cut lines from falling on each other."""
+    return kerf_mm + CUT_APART_MM
+
+
+def cut_free(
+    connectivity: Connectivity, ids: frozenset[str], panel: Panel, gap_mm: float
+) -> tuple[Region, tuple[Island, ...]]:
     """The sheet's wood with some of its islands cut free, and these as they are then.
 
     The gap is taken from the piece; the frame is never cut. A piece of which nothing is left is dropped.
     """
     free = [
         (island, as_region(shapely.difference(basin, panel.frame)))
-        for island, basin in zip(hold.islands, hold.basins, strict=True)
+        for island, basin in connectivity.island_basins
         if island.id in ids
     ]
     if not free:
-        return hold.wood, ()
-    rest = without(hold.wood, [basin for _, basin in free], panel.frame)
+        return connectivity.wood, ()
+    rest = without_basins(connectivity.wood, [basin for _, basin in free], panel.frame)
     pieces = _shaved([basin for _, basin in free], QuadtreeRegion(rest), gap_mm)
     cut = tuple(
         replace(island, region=piece, area_mm2=float(piece.area), neck_mm=None, across=())
@@ -49,7 +57,7 @@ def set_apart(hold: Hold, ids: frozenset[str], panel: Panel, gap_mm: float) -> t
     ), cut
 
 
-def without(wood: Region, basins: Sequence[Region], frame: Polygon) -> Region:
+def without_basins(wood: Region, basins: Sequence[Region], frame: Polygon) -> Region:
     """The wood without some basins, but with all of the frame."""
     if not basins:
         return wood
@@ -58,7 +66,7 @@ def without(wood: Region, basins: Sequence[Region], frame: Polygon) -> Region:
     left: list[Polygon] = []
     for index, one in enumerate(pieces):
         mine = [basins[place] for place in sorted(basin[piece == index])]
-        left += without_grown(one, mine, frame) if mine else [one]
+        left += without_slivers(one, mine, frame) if mine else [one]
     return as_region(MultiPolygon(left))
 
 
@@ -77,10 +85,10 @@ def _shaved(basins: Sequence[Region], rest: QuadtreeRegion, gap_mm: float) -> li
     pieces = []
     for basin, takers_here in zip(basins, against, strict=True):
         near = as_region(
-            shapely.intersection(rest.around(_grown(basin, gap_mm)), shapely.box(*_grown(basin, gap_mm)))
+            shapely.intersection(rest.around(_box_around(basin, gap_mm)), shapely.box(*_box_around(basin, gap_mm)))
         )
         if not near.is_empty and shapely.dwithin(near, basin, gap_mm):
-            takers_here.append(dilate(near, gap_mm))
+            takers_here.append(offset_round(near, gap_mm))
         shaved = as_region(shapely.difference(basin, union(takers_here))) if takers_here else basin
         pieces.append(_solid(shaved) if takers_here else basin)
     return pieces
@@ -88,11 +96,11 @@ def _shaved(basins: Sequence[Region], rest: QuadtreeRegion, gap_mm: float) -> li
 
 def _taker(other: Region, mine: Region, gap_mm: float) -> Region:
     """What must be taken from a basin so that it lies a gap away from another."""
-    box = _grown(mine, gap_mm)
-    return dilate(as_region(shapely.intersection(other, shapely.box(*box))), gap_mm)
+    box = _box_around(mine, gap_mm)
+    return offset_round(as_region(shapely.intersection(other, shapely.box(*box))), gap_mm)
 
 
-def _grown(region: Region, gap_mm: float) -> tuple[float, float, float, float]:
+def _box_around(region: Region, gap_mm: float) -> tuple[float, float, float, float]:
     """A region's box, twice the gap larger all around."""
     x0, y0, x1, y1 = region.bounds
     return x0 - 2 * gap_mm, y0 - 2 * gap_mm, x1 + 2 * gap_mm, y1 + 2 * gap_mm
@@ -106,17 +114,17 @@ def _solid(piece: Region) -> Region:
     if len(mine) < 2:
         return largest if mine else EMPTY
     crumbs = sorted(mine, key=lambda core: float(core.area))[:-1]
-    left = shapely.difference(largest, union(dilate(crumb, HAIR_MM) for crumb in crumbs))
+    left = shapely.difference(largest, union(offset_round(crumb, HAIR_MM) for crumb in crumbs))
     return max(polygons_of(left), key=lambda part: float(part.area), default=EMPTY)
 
 
-def without_dust(visible: Region, specks: Sequence[Polygon], wood: Region) -> Region:
-    """What should be seen, without the scraps that were left out since they touch no wood and are dust."""
+def without_scraps(visible: Region, specks: Sequence[Polygon], wood: Region) -> Region:
+    """What should be seen, without the scraps that touch no wood and are too small for a piece: they are left out."""
     pieces = polygons_of(wood)
     tree = STRtree(pieces)
-    dust = [
+    scraps = [
         speck
         for speck in specks
-        if speck.area < DUST_MM2 and not len(tree.query(speck, predicate="dwithin", distance=GRID_MM))
+        if speck.area < LEAST_PIECE_MM2 and not len(tree.query(speck, predicate="dwithin", distance=GRID_MM))
     ]
-    return as_region(shapely.difference(visible, union(dust))) if dust else visible
+    return as_region(shapely.difference(visible, union(scraps))) if scraps else visible

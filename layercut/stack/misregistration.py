@@ -1,7 +1,7 @@
-"""Slip: how far one sheet may lie beside its place before a wrong edge shows.
+"""Misregistration: how far one sheet may lie beside its place before a wrong edge shows.
 
 Enters: the stack. Leaves: a distance for each sheet, mm. A wrong edge is the hidden ground of any sheet, which is
-bare wood: it shows when its own sheet slips out from behind those in front, or when a sheet in front slips off it.
+bare wood: it shows when its own sheet comes out from behind those in front, or when one in front comes off it.
 """
 
 import math
@@ -19,8 +19,9 @@ from layercut.model import Stack, StackLayer
 
 
 @dataclass(frozen=True, slots=True)
-class Slip:
-    """How far a sheet may slip, mm (infinite where nothing can show), and where a wrong edge shows first."""
+class Misregistration:
+    """How far a sheet may lie beside its place, mm (infinite where nothing can show), and where a wrong edge shows
+    first."""
 
     distance_mm: float
     at_mm: tuple[float, float] | None = None
@@ -32,14 +33,14 @@ TOUCHING_MM = 1e-9
 _SAMPLE = 16
 """Of so many edges one is looked at first, when two regions' distance is sought."""
 
-FREE = Slip(math.inf)
-"""The slip of a sheet beside which nothing wrong can show."""
+FREE = Misregistration(math.inf)
+"""Of a sheet beside which nothing wrong can show."""
 
 
-def allowed_slips(stack: Stack) -> tuple[Slip, ...]:
-    """For each sheet, back to front, how far it may slip in any direction.
+def allowed_misregistrations(stack: Stack) -> tuple[Misregistration, ...]:
+    """For each sheet, back to front, how far it may lie beside its place in any direction.
 
-    The distance is the least in any direction, so it holds for slips along x and y.
+    The distance is the least in any direction, so it holds for moves along x and y.
     """
     layers, interior = stack.layers, stack.panel.interior
     ground = each(_hidden_ground, layers)
@@ -49,8 +50,9 @@ def allowed_slips(stack: Stack) -> tuple[Slip, ...]:
     uncovered.reverse()
     openings = each(lambda layer: without(interior, [layer.wood]), layers)
 
-    def gaps(deeper: int) -> list[Slip]:
-        """How near the ground of a sheet is to where it would show, when it slips itself and when another does."""
+    # A sheet that moves uncovers its own ground, or that of any sheet behind it: the least of all gaps counts.
+    def gaps(deeper: int) -> list[Misregistration]:
+        """How near the ground of a sheet is to where it would show, when it moves itself and when another does."""
         found = [FREE] * deeper + [_gap(ground[deeper], uncovered[deeper])]
         below = ground[deeper]
         for index in range(deeper + 1, len(layers)):
@@ -61,10 +63,13 @@ def allowed_slips(stack: Stack) -> tuple[Slip, ...]:
             below = without(below, [layers[index].wood])
         return found
 
-    # Of the gaps that a sheet's slip would close, those with its own ground count first.
+    # Of the gaps that a move of a sheet would close, those with its own ground count first.
     by_ground = each(gaps, range(len(layers)))
     return tuple(
-        min((by_ground[deeper][index] for deeper in (index, *range(index))), key=lambda slip: slip.distance_mm)
+        min(
+            (by_ground[deeper][index] for deeper in (index, *range(index))),
+            key=lambda allowed: allowed.distance_mm,
+        )
         for index in range(len(layers))
     )
 
@@ -83,7 +88,7 @@ def _can_show(region: Region) -> bool:
     return bool((shapely.area(shapely.get_parts(region)) >= AREA_MM2).any())
 
 
-def _gap(ground: Region, exposed: Region) -> Slip:
+def _gap(ground: Region, exposed: Region) -> Misregistration:
     """The distance between two regions, and where it is least; scraps too small to see don't count."""
     parts = shapely.get_parts(ground)
     seen = shapely.multipolygons(parts[shapely.area(parts) >= AREA_MM2])
@@ -95,7 +100,7 @@ def _gap(ground: Region, exposed: Region) -> Slip:
         shapely.shortest_line(seen, exposed) if shapely.intersects(seen, exposed) else _shortest_line(seen, exposed)
     )
     x, y = line.coords[0]
-    return Slip(float(line.length), (round(x, 2), round(y, 2)))
+    return Misregistration(float(line.length), (round(x, 2), round(y, 2)))
 
 
 def _shortest_line(region: BaseGeometry, other: BaseGeometry) -> LineString:

@@ -1,7 +1,7 @@
 """The ways out for each piece that isn't joined to its frame, with their prices and what they need of other pieces.
 
-Enters: the sheets as looked at, with nothing done about any piece yet. Leaves: `Piece`s. Holds: a way that is offered
-can be, as far as a look at the sheet and the one behind it tells; what is done in the end has the last word.
+Enters: the sheets as checked, with nothing done about any piece yet. Leaves: `UnheldPiece`s. Holds: a way that is
+offered can be, as far as the sheet and the one behind it tell; what is done in the end has the last word.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -15,32 +15,34 @@ from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import Region, as_region, widest_mm
 from layercut.job import Job
 from layercut.model import Island, Layer, Panel, WayOut
-from layercut.stack.behind import Behind
-from layercut.stack.loose import UNCARRIED_SHARE
+from layercut.stack.painted_behind import SheetsBehind
+from layercut.stack.policies import allowed_ways, tie_width_mm
 from layercut.stack.prices import (
     Ground,
-    Look,
-    look_at,
+    SeenStrip,
     outline_seen_mm,
     price_behind,
     price_loose,
     price_out,
+    see_strips,
 )
-from layercut.stack.seen import Picture
-from layercut.stack.settle import Settled, tie_width, wood_to_tie
+from layercut.stack.resolve_islands import ResolvedSheet
 from layercut.stack.strips import Strip
-from layercut.stack.ties import Search, Widths, search_ties
+from layercut.stack.supports import UNSUPPORTED_SHARE
+from layercut.stack.tie_islands import tie_widths, wood_to_tie
+from layercut.stack.ties import TieSearch, search_ties
+from layercut.stack.visible_paint import VisiblePaint
 
-Key = tuple[int, str]
+PieceKey = tuple[int, str]
 """A piece: its sheet's place from the back, and its name there."""
 
 
-Need = tuple[Key, tuple[WayOut, ...]]
+Need = tuple[PieceKey, tuple[WayOut, ...]]
 """Another piece, and the ways out that it may take."""
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class PricedWay:
     """A way out: what it costs in mm2, and the other pieces on which it depends, with what they may do."""
 
     policy: WayOut
@@ -49,48 +51,37 @@ class Way:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
-    """A piece with its ways out but for ties, which are a matter of the whole sheet (`Net`).
+class UnheldPiece:
+    """A piece with its ways out but for ties, which are a matter of the whole sheet (`TieNetwork`).
 
     `allowed` are the ways that the job leaves to it; `why` says of each way that can't be why not.
     """
 
-    key: Key
+    key: PieceKey
     island: Island
     allowed: tuple[WayOut, ...]
-    ways: tuple[Way, ...]
+    ways: tuple[PricedWay, ...]
     why: Mapping[WayOut, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class TieLink:
     """A strip between two bodies of a sheet, each of a piece or, with None, of what hangs on the frame."""
 
     nodes: tuple[int, int]
     strip: Strip
-    look: Look
+    seen: SeenStrip
 
 
 @dataclass(frozen=True, slots=True)
-class Net:
+class TieNetwork:
     """The strips that could join the pieces of one sheet: its bodies, the piece of each, and which is the frame's."""
 
     nodes: tuple[BaseGeometry, ...]
     owners: tuple[str | None, ...]
     root: int
-    links: tuple[Link, ...]
+    links: tuple[TieLink, ...]
     width_mm: float
-
-
-ALL_WAYS: tuple[WayOut, ...] = ("tie", "loose", "behind", "out")
-
-
-def allowed_ways(job: Job, layer: Layer, island: Island) -> tuple[WayOut, ...]:
-    """The ways that the job leaves to an island: all under `auto`, none under `refuse`, else the one it says."""
-    policy = job.islands.policy_for(layer.name, island.names)
-    if policy == "auto":
-        return ALL_WAYS
-    return () if policy == "refuse" else (policy,)
 
 
 class WaysOut:
@@ -99,54 +90,54 @@ class WaysOut:
     def __init__(  # noqa: PLR0917 - the whole of a stack
         self,
         layers: Sequence[Layer],
-        settled: Sequence[Settled],
-        picture: Picture,
-        behind: Behind,
+        resolved: Sequence[ResolvedSheet],
+        visible_paint: VisiblePaint,
+        behind: SheetsBehind,
         panel: Panel,
         job: Job,
     ) -> None:
         """Hold the sheets, back to front, as they are with nothing done about any piece."""
-        self._layers, self._settled, self._picture = layers, settled, picture
+        self._layers, self._resolved, self._visible_paint = layers, resolved, visible_paint
         self._behind, self._panel, self._job = behind, panel, job
-        self._wood = [QuadtreeRegion(one.hold.wood) for one in settled]
-        self._visible = [QuadtreeRegion(one.sheet.visible) for one in settled]
-        self._ground = [QuadtreeRegion(one.sheet.unseen) for one in settled]
+        self._wood = [QuadtreeRegion(one.connectivity.wood) for one in resolved]
+        self._visible = [QuadtreeRegion(one.sheet.visible) for one in resolved]
+        self._ground = [QuadtreeRegion(one.sheet.unseen) for one in resolved]
 
-    def pieces(self, sheet: int) -> list[Piece]:
+    def pieces(self, sheet: int) -> list[UnheldPiece]:
         """The pieces of a sheet about which something may be done, each with its ways out but for ties."""
-        layer, settled = self._layers[sheet], self._settled[sheet]
+        layer, resolved = self._layers[sheet], self._resolved[sheet]
         found = []
-        for island in settled.hold.islands:
-            allowed = allowed_ways(self._job, layer, island)
+        for island in resolved.connectivity.islands:
+            allowed = allowed_ways(self._job.islands, layer, island)
             if allowed:
                 found.append(self._piece(sheet, island, allowed))
         return found
 
-    def _piece(self, sheet: int, island: Island, allowed: tuple[WayOut, ...]) -> Piece:
+    def _piece(self, sheet: int, island: Island, allowed: tuple[WayOut, ...]) -> UnheldPiece:
         shown = as_region(self._visible[sheet].shared_with(island.region))
-        finders: dict[WayOut, Callable[[int, Island, Region], Way | str]] = {
+        finders: dict[WayOut, Callable[[int, Island, Region], PricedWay | str]] = {
             "loose": self._loose,
             "behind": self._painted,
             "out": self._left_out,
         }
         found = {policy: find(sheet, island, shown) for policy, find in finders.items()}
-        ways = [way for way in found.values() if isinstance(way, Way)]
+        ways = [way for way in found.values() if isinstance(way, PricedWay)]
         why = {policy: way for policy, way in found.items() if isinstance(way, str)}
-        return Piece((sheet, island.id), island, allowed, tuple(ways), why)
+        return UnheldPiece((sheet, island.id), island, allowed, tuple(ways), why)
 
-    def _left_out(self, _sheet: int, _island: Island, shown: Region) -> Way | str:
-        return Way("out", price_out(float(shown.area), self._job.prices))
+    def _left_out(self, _sheet: int, _island: Island, shown: Region) -> PricedWay | str:
+        return PricedWay("out", price_out(float(shown.area), self._job.prices))
 
-    def _painted(self, sheet: int, _island: Island, shown: Region) -> Way | str:
+    def _painted(self, sheet: int, _island: Island, shown: Region) -> PricedWay | str:
         homes = self._behind.homes_of(shown, sheet)
         if not homes:
             return "nothing lies behind it"
         under = ((home, other.id) for home, part in homes for other in self._islands_under(home, part))
         needs: tuple[Need, ...] = tuple((key, ("tie", "loose", "behind")) for key in under)
         mm2 = sum(price_behind(float(part.area), sheet - home, self._job.prices) for home, part in homes)
-        return Way("behind", mm2, needs)
+        return PricedWay("behind", mm2, needs)
 
-    def _loose(self, sheet: int, island: Island, shown: Region) -> Way | str:
+    def _loose(self, sheet: int, island: Island, shown: Region) -> PricedWay | str:
         least = self._job.limits.piece
         width = widest_mm(island.region)
         if width < least:
@@ -156,7 +147,7 @@ class WaysOut:
             return chain
         risers, needs = chain
         outline = outline_seen_mm(island.region, shown)
-        return Way("loose", price_loose(island.region, outline, risers, self._job.prices), needs)
+        return PricedWay("loose", price_loose(island.region, outline, risers, self._job.prices), needs)
 
     def _carriers(self, sheet: int, region: Region) -> tuple[int, tuple[Need, ...]] | str:
         """How many risers a piece needs, and which pieces behind must be there; or why nothing carries it."""
@@ -177,41 +168,40 @@ class WaysOut:
         """The islands of a sheet behind a region; those about which nothing may be done are among them."""
         return [
             island
-            for island in self._settled[sheet].hold.islands
+            for island in self._resolved[sheet].connectivity.islands
             if shapely.intersects(island.region, region) and shapely.intersection(island.region, region).area > 0
         ]
 
-    def net(self, sheet: int, pieces: Sequence[Piece]) -> Net | None:
+    def network(self, sheet: int, pieces: Sequence[UnheldPiece]) -> TieNetwork | None:
         """The strips that could join some pieces of a sheet to its frame and to each other; None for no pieces."""
         wanted = [piece for piece in pieces if "tie" in piece.allowed]
         if not wanted:
             return None
-        settled, job = self._settled[sheet], self._job
-        wood = wood_to_tie(settled.hold, [piece.island for piece in wanted], self._panel)
-        width = tie_width(job)
-        widths = Widths(job.limits.neck, width, job.limits.slender)
+        resolved, job = self._resolved[sheet], self._job
+        wood = wood_to_tie(resolved.connectivity, [piece.island for piece in wanted], self._panel)
+        width = tie_width_mm(job.islands, job.limits)
         anchor = shapely.point_on_surface(self._panel.frame)
         regions = [piece.island.region for piece in wanted]
-        found = search_ties(wood, settled.sheet.opening, anchor, widths, regions)
+        found = search_ties(wood, resolved.sheet.opening, anchor, tie_widths(job.limits, width), regions)
         if found is None:
             return None
-        return self._net(sheet, found, wanted, width)
+        return self._network(sheet, found, wanted, width)
 
-    def _net(self, sheet: int, found: Search, wanted: Sequence[Piece], width: float) -> Net:
+    def _network(self, sheet: int, found: TieSearch, wanted: Sequence[UnheldPiece], width: float) -> TieNetwork:
         tree = shapely.STRtree([piece.island.region for piece in wanted])
         owners: list[str | None] = []
         for place, node in enumerate(found.nodes):
             near = sorted(tree.query(node, predicate="intersects")) if place != found.root else []
             owners.append(wanted[int(near[0])].island.id if near else None)
-        ground = Ground(sheet, self._settled[sheet].sheet.opening, self._panel.interior)
-        looks = look_at([candidate.strip for candidate in found.candidates], ground, self._picture, width)
+        ground = Ground(sheet, self._resolved[sheet].sheet.opening, self._panel.interior)
+        seen = see_strips([candidate.strip for candidate in found.candidates], ground, self._visible_paint, width)
         links = tuple(
-            Link(candidate.nodes, candidate.strip, look)
-            for candidate, look in zip(found.candidates, looks, strict=True)
+            TieLink(candidate.nodes, candidate.strip, one)
+            for candidate, one in zip(found.candidates, seen, strict=True)
         )
-        return Net(found.nodes, tuple(owners), found.root, links, width)
+        return TieNetwork(found.nodes, tuple(owners), found.root, links, width)
 
 
 def _mostly(region: Region, covered: Region) -> bool:
     """Whether a region is covered but for slivers."""
-    return float(covered.area) >= (1 - UNCARRIED_SHARE) * float(region.area)
+    return float(covered.area) >= (1 - UNSUPPORTED_SHARE) * float(region.area)
