@@ -42,14 +42,18 @@ def test_every_code_has_a_known_severity_and_a_meaning() -> None:
 
 
 def test_only_the_commands_print_or_exit() -> None:
-    """`print`, the standard streams and `sys.exit` stand in the commands alone (and `__main__`, which calls them)."""
+    """`print`, the standard streams and `sys.exit` stand in the commands alone (and `__main__`, which calls them).
+
+    A copy of the process, made to share its work, must end where its work does: `geometry/processes.py`.
+    """
     for path in sorted(PACKAGE.rglob("*.py")):
         if path.parent.name == "cli" or path.name == "__main__.py":
             continue
+        allowed = {"_exit"} if path.name == "processes.py" else set()
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             names = (
                 {node.id} if isinstance(node, ast.Name) else {node.attr} if isinstance(node, ast.Attribute) else set()
             )
-            assert not names & {"print", "SystemExit", "exit", "_exit", "stdout", "stderr"}, (
+            assert not names & {"print", "SystemExit", "exit", "_exit", "stdout", "stderr"} - allowed, (
                 f"{path}:{ast.unparse(node)}"
             )

@@ -91,7 +91,7 @@ def _reach(points: Points, count: int) -> Points:
 def delaunay_edges(points: Points) -> Indices:
     """The edges of the Delaunay triangulation of points, (n, 2), as pairs of their numbers, (m, 2).
 
-    Of points at one place it joins the first. Empty where there are fewer than three places, or all are on a line.
+    Of points at one place it joins the first; places on a line are joined in a row. Empty for fewer than two places.
     """
     places, first = np.unique(points @ np.array([1, 1j]), return_index=True)
     net = shapely.delaunay_triangles(shapely.multipoints(points[first]), only_edges=True)

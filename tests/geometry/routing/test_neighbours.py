@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from layercut.sheets.neighbours import delaunay_edges, near_lists, nearest
+from layercut.geometry.routing.neighbours import delaunay_edges, near_lists, nearest
 from scipy.spatial import Delaunay
 
 
