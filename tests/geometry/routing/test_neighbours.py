@@ -2,8 +2,9 @@
 
 import numpy as np
 import pytest
-from layercut.geometry.routing.neighbours import delaunay_edges, near_lists, nearest
 from scipy.spatial import Delaunay
+
+from layercut.geometry.routing.neighbours import delaunay_edges, near_lists, nearest
 
 
 @pytest.mark.parametrize("seed", range(6))
