@@ -30,7 +30,9 @@ def lay_out(coats: Sequence[Coat]) -> tuple[Part, ...]:
     if not coats:
         return ()
     regions = on_grid(np.array([coat.region for coat in coats], dtype=object))
-    cells = cells_between(shapely.get_parts(outlines(regions)))
+    # A mask changes along its own parts' edges too, which need not be any coat's.
+    bounds = np.concatenate([regions, on_grid(_mask_regions(coats))])
+    cells = cells_between(shapely.get_parts(outlines(bounds)))
     points = inner_points(cells)
     stacks = Stacks(coats, points)
     by_washes: dict[tuple[Wash, ...], list[int]] = {}
@@ -38,6 +40,12 @@ def lay_out(coats: Sequence[Coat]) -> tuple[Part, ...]:
         if washes := fold(stacks.washes(over, cell)):
             by_washes.setdefault(washes, []).append(cell)
     return tuple((put_together(cells[chosen]), washes) for washes, chosen in by_washes.items())
+
+
+def _mask_regions(coats: Sequence[Coat]) -> NDArray[np.object_]:
+    """The parts of all masks around some coats, each mask once: (n,)."""
+    masks = {id(veil.mask): veil.mask for coat in coats for veil in coat.veils if veil.mask is not None}
+    return np.array([region for mask in masks.values() for region, _ in mask.parts], dtype=object)
 
 
 def stacks_of(regions: NDArray[np.object_], points: NDArray[np.object_]) -> Iterator[tuple[int, list[int]]]:

@@ -51,6 +51,14 @@ def test_a_mask_thins_a_group_by_its_part_that_lies_there() -> None:
     assert lay_out([Coat(box(50, 0, 60, 10), solid, (Veil((1,), 1.0, half),))]) == ()  # the mask lies elsewhere
 
 
+def test_a_coat_is_parted_where_its_mask_changes_and_where_that_ends() -> None:
+    """A mask's parts may end amid a coat, as those of a mask that is masked itself do."""
+    white, grey = FlatWash((1.0, 1.0, 1.0)), FlatWash((1.0, 1.0, 1.0), 0.5)
+    mask = Mask(((box(0, 0, 10, 10), (white,)), (box(10, 0, 15, 10), (grey,))), "alpha")
+    solid = FlatWash((1.0, 0.0, 0.0))
+    assert opacities(Coat(LEFT, solid, (Veil((1,), 1.0, mask),))) == {1.0: 100.0, 0.5: 50.0}
+
+
 def test_what_is_clear_or_lies_nowhere_is_left_out() -> None:
     assert lay_out([]) == ()
     assert lay_out([Coat(Polygon(), RED), Coat(LEFT, FlatWash((1.0, 0.0, 0.0), 0.0))]) == ()
