@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from layercut.geometry.regions import Region
 from layercut.geometry.widths.forests import components, widest_forest
 from layercut.geometry.widths.graph import WidthGraph
 from layercut.geometry.widths.mesh import Flags, Floats, Ints
@@ -158,8 +157,3 @@ def narrow_parts_at(level: Level) -> NarrowParts:
         np.hypot(*(high - low).T),
         np.bincount(label[mine], weights=mesh.areas[mine], minlength=count).astype(np.float64),
     )
-
-
-def regions_of(level: Level, groups: Sequence[Ints]) -> list[Region]:
-    """The region of each group of triangles."""
-    return list(level.graph.mesh.regions(groups))
