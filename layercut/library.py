@@ -24,11 +24,8 @@ from layercut.setup.start import StartPlan
 from layercut.setup.starter_job import job_text
 from layercut.sheets.smoothing import smooth_sheets
 from layercut.sheets.svg_out import write_sheet
-from layercut.views.picture.stack_png import compose_png
+from layercut.views.picture.stack_png import PICTURE_WIDTH_PX, compose_png
 from layercut.views.picture.stack_svg import compose_svg
-
-PICTURE_WIDTH_PX = 1400
-"""Width of a picture in pixels: sharp on a screen and on a page."""
 
 
 def write_picture(

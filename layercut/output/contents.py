@@ -12,11 +12,8 @@ from layercut.output.folder import check_folder, write_folder
 from layercut.output.manifest import manifest_text
 from layercut.views.pages.paint_map import paint_files
 from layercut.views.pages.traveller import traveller_html
-from layercut.views.picture.stack_png import compose_png
+from layercut.views.picture.stack_png import PICTURE_WIDTH_PX, compose_png
 from layercut.views.picture.stack_svg import compose_svg
-
-PICTURE_WIDTH_PX = 1400
-"""Width of stack.png: sharp on a screen and on a page."""
 
 
 def write_build(build: Planned, folder: Path, *, inputs: Iterable[Path] = (), keep_old: bool = False) -> Path | None:

@@ -41,6 +41,9 @@ from layercut.views.picture.scene import (
 from layercut.views.picture.shading import Mask, Shadow, fallen, parts, rim_bands, shadows_on
 from layercut.views.picture.stack_svg import captions_svg, compose_svg, faults_svg, render_png
 
+PICTURE_WIDTH_PX = 1400
+"""Width of a picture: sharp on a screen and on a page. `preview --width` says the same."""
+
 MOST_PIXELS = 10_000_000
 """Beyond so many the arrays of a whole picture would take hundreds of megabytes; a renderer then draws the SVG."""
 
@@ -51,7 +54,7 @@ CARD_MARGIN_PX = 2
 """Empty pixels around a sheet that will lean in the rack."""
 
 
-def compose_png(build: Planned, width_px: int = 1400, *, exploded: bool = False) -> bytes:
+def compose_png(build: Planned, width_px: int = PICTURE_WIDTH_PX, *, exploded: bool = False) -> bytes:
     """The stack as it will hang on the wall, `width_px` wide; `exploded` shows the sheets apart, back to front."""
     pieces = stack_pieces(build)
     _, _, width_mm, height_mm = rack_of(build, pieces).box if exploded else stack_box(build, pieces)

@@ -79,7 +79,7 @@ def compose_svg(build: Planned, *, exploded: bool = False) -> str:
     return _exploded(build, pieces) if exploded else _assembled(build, pieces)
 
 
-def render_png(svg: str, width_px: int = 1400) -> bytes:
+def render_png(svg: str, width_px: int) -> bytes:
     """The PNG of an SVG picture, `width_px` wide, its height in proportion."""
     return bytes(resvg_py.svg_to_bytes(svg_string=svg, width=width_px, dpi=PNG_DPI))
 
