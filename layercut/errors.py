@@ -4,12 +4,15 @@ Enters: nothing. Leaves: exceptions that carry one clear sentence. The commands 
 nothing else does. Each code is explained in docs/messages.md.
 """
 
+from layercut.units import MILLIMETRES, Units
+
 
 class LayercutError(Exception):
     """Anything layercut refuses to do, with what, where and what to do.
 
     `code` is a stable slug; `message` one sentence; `hint` what the maker can do; `file`, `layer` and
-    `element` say where, as far as known.
+    `element` say where, as far as known. Both sentences may hold quantities as `units.py` leaves them: `sentence`
+    tells them in a reader's units, `message` and `hint` in mm.
     """
 
     exit_code = 2
@@ -24,16 +27,18 @@ class LayercutError(Exception):
         layer: str = "",
         element: str = "",
     ) -> None:
-        super().__init__(message)
+        super().__init__(MILLIMETRES.told(message))
         self.code = code
-        self.message = message
-        self.hint = hint
+        self.message = MILLIMETRES.told(message)
+        self.hint = MILLIMETRES.told(hint)
+        self._said = (message, hint)
         self.file = file
         self.layer = layer
         self.element = element
 
-    def sentence(self) -> str:
+    def sentence(self, units: Units = MILLIMETRES) -> str:
         """The whole of it in one line: place, message, hint."""
+        message, hint = map(units.told, self._said)
         place = ", ".join(
             part
             for part in (
@@ -43,8 +48,8 @@ class LayercutError(Exception):
             )
             if part
         )
-        text = f"{place}: {self.message}" if place else self.message
-        return f"{text} {self.hint}" if self.hint else text
+        text = f"{place}: {message}" if place else message
+        return f"{text} {hint}" if hint else text
 
 
 class DrawingError(LayercutError):

@@ -10,6 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from layercut.units import in_mm
+
 Severity = Literal["error", "warning", "info"]
 
 SEVERITIES: tuple[Severity, ...] = ("error", "warning", "info")
@@ -64,6 +66,7 @@ CODES: dict[str, tuple[Severity, str]] = {
 class Finding:
     """One thing wrong or doubtful: what, how bad, where and how large.
 
+    `text` holds its quantities as `units.py` leaves them; `message` is the same in mm, for machines and records.
     `at_mm` is a point on the panel, mm from its top left corner, x to the right and y down; `size_mm` the
     width and height of the box around the matter, or its one measured width. Both are None where the
     matter has no place.
@@ -71,7 +74,7 @@ class Finding:
 
     code: str
     severity: Severity
-    message: str
+    text: str
     layer: str = ""
     element: str = ""
     at_mm: tuple[float, float] | None = None
@@ -80,6 +83,11 @@ class Finding:
     def __post_init__(self) -> None:
         if self.code not in CODES:
             raise ValueError(f"unknown finding code {self.code!r}")
+
+    @property
+    def message(self) -> str:
+        """What it is about, its quantities in mm."""
+        return in_mm(self.text)
 
 
 def in_order(findings: Iterable[Finding], layers: Sequence[str]) -> tuple[Finding, ...]:

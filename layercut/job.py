@@ -29,8 +29,10 @@ from layercut.job_values import (
     SingleLineFace,
     Speed,
     TextStyle,
+    unit_of,
 )
 from layercut.renamed import check_renamed
+from layercut.units import UnitName, Units
 
 
 class _Table(BaseModel):
@@ -312,6 +314,16 @@ class CurvesJob(_Table):
     )
 
 
+class PageJob(_Table):
+    """What a person reads: the traveller, the watch page, findings, paint maps."""
+
+    units: UnitName = Field(
+        "mm",
+        description="units of all that a person reads: in (inches, ounces, pounds) or mm; without it, inches where "
+        "the width or height of the panel is given in inches or feet; files for machines and `--json` are in mm",
+    )
+
+
 class Job(_Table):
     """Every choice of a run; each table of the job file is one field."""
 
@@ -327,6 +339,22 @@ class Job(_Table):
     hanging: HangingJob = HangingJob()  # type: ignore[call-arg]
     roles: RolesJob = RolesJob()  # type: ignore[call-arg]
     curves: CurvesJob = CurvesJob()  # type: ignore[call-arg]
+    page: PageJob = PageJob()  # type: ignore[call-arg]
+
+    @model_validator(mode="before")
+    @classmethod
+    def _units_of_panel(cls, tables: Any) -> Any:
+        """Who gives the panel in inches reads inches, unless the job says otherwise."""
+        panel, page = tables.get("panel"), tables.get("page", {})
+        if not isinstance(panel, dict) or not isinstance(page, dict) or "units" in page:
+            return tables
+        given = any(unit_of(panel.get(side)) in {"in", "ft"} for side in ("width", "height"))
+        return {**tables, "page": {**page, "units": "in"}} if given else tables
+
+    @property
+    def units(self) -> Units:
+        """The units of all that a person reads."""
+        return Units(self.page.units)
 
 
 def load_job(path: Path | None, settings: Iterable[str] = ()) -> Job:

@@ -10,7 +10,10 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8, "pt": 25.4 / 72, "px": 25.4 / 96}
+from layercut.units import G_PER_OUNCE, G_PER_POUND, MM_PER_FOOT, MM_PER_INCH
+
+MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH, "ft": MM_PER_FOOT}
+MM_PER_UNIT |= {"pt": MM_PER_INCH / 72, "px": MM_PER_INCH / 96}
 """Millimetres in a unit; the inch exact (1959 agreement), pt and px as CSS Values 3 has them."""
 
 FINEST_MM = 1e-6
@@ -56,6 +59,12 @@ def parse_length(value: object) -> float:
     return length if abs(length) >= FINEST_MM else 0.0
 
 
+def unit_of(value: object) -> str:
+    """The unit in which a length is written, in lower case; empty for what is no length, or has none."""
+    match = _QUANTITY.fullmatch(value) if isinstance(value, str) else None
+    return (match[3] or "").lower() if match else ""
+
+
 def _speed(value: object) -> float:
     units = {f"{unit}/s": mm for unit, mm in MM_PER_UNIT.items() if unit in {"mm", "cm", "m", "in"}}
     units |= {f"{unit}/min": mm / 60 for unit, mm in MM_PER_UNIT.items() if unit in {"mm", "cm", "m", "in"}}
@@ -72,7 +81,7 @@ def _acceleration(value: object) -> float:
 
 
 def _mass(value: object) -> float:
-    return _quantity(value, {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}, '"150g"')
+    return _quantity(value, {"g": 1.0, "kg": 1000.0, "oz": G_PER_OUNCE, "lb": G_PER_POUND}, '"150g"')
 
 
 def _angle(value: object) -> float:

@@ -8,8 +8,8 @@ from playwright.sync_api import Browser, Page
 
 from layercut.job import load_job
 from layercut.pipeline import compile_drawing
+from layercut.views.pages.sections.times import TIME_HEADS
 from layercut.views.pages.traveller import traveller_html
-from layercut.views.pages.work_pages import TIME_HEADS
 from layercut.views.picture.stack_svg import compose_svg
 
 SAMPLES = Path(__file__).parents[2] / "samples"

@@ -20,10 +20,11 @@ from layercut.findings import CODES
 from layercut.geometry.regions import box_size
 from layercut.model import LoosePiece, Made, Panel, Planned, Sheet, sheets_of
 from layercut.views.durations import clock, in_words, sheet_seconds, total_parts
+from layercut.views.pages.sections.assembly import FRAME_LAST
 from layercut.views.pages.traveller_choices import choice_rows, more_choices, price_words
 from layercut.views.pages.traveller_notes import HEADINGS, faded_stack, note_groups, notes_map
 from layercut.views.pages.traveller_order import order_svg, order_words, wood_svg
-from layercut.views.pages.work_pages import FRAME_LAST, SECTIONS, work_pages_html
+from layercut.views.pages.work_pages import SECTIONS, work_pages_html
 from layercut.views.picture.scene import RIM_MM
 from layercut.views.picture.stack_svg import EDGE
 from layercut.views.svg_text import number, short_paths

@@ -222,7 +222,7 @@ def test_what_cannot_be_made_says_so_first(plan_build: PlanBuild) -> None:
 
 
 def test_rings_bear_the_numbers_of_the_picture(plan_build: PlanBuild) -> None:
-    other = dataclasses.replace(ISLAND, layer="sky", at_mm=(30.0, 30.0), message="sky#1 would fall out.")
+    other = dataclasses.replace(ISLAND, layer="sky", at_mm=(30.0, 30.0), text="sky#1 would fall out.")
     build = plan_build(findings=(ISLAND, other))
     root = html.fromstring(page_of(build))
     listed = {

@@ -15,8 +15,9 @@ from layercut.model import Made
 from layercut.planning.own_paints import OwnPaints
 from layercut.views.durations import in_words
 from layercut.views.pages.map_notes import Legend
+from layercut.views.pages.sections.assembly import FRAME_LAST
 from layercut.views.pages.traveller import traveller_html
-from layercut.views.pages.work_pages import FRAME_LAST, work_pages_html
+from layercut.views.pages.work_pages import work_pages_html
 
 Pages = Callable[..., Made]
 

@@ -1,0 +1,192 @@
+"""The units in which a person reads lengths, areas and weights: millimetres and grams, or inches and ounces.
+
+Enters: numbers in mm, mm2, g and the like. Leaves: words. Holds: nothing that a machine reads comes from here. An
+inch is 25.4 mm and a pound 453.59237 g, exactly (NIST SP 811, 2008, appendix B.8).
+
+A sentence that is written before its reader's units are known, such as a finding's, holds its quantities as `said_mm`
+and its like leave them: both the words in mm and the number, between two characters that no drawing and no job file
+can hold. `told` gives the sentence in a reader's units, `in_mm` in mm.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+UnitName = Literal["mm", "in"]
+
+MM_PER_INCH = 25.4
+MM_PER_FOOT = 12 * MM_PER_INCH
+G_PER_POUND = 453.59237
+G_PER_OUNCE = G_PER_POUND / 16
+OUNCES_PER_POUND = 16
+KG_M3_PER_LB_FT3 = G_PER_POUND / 1000 / (MM_PER_FOOT / 1000) ** 3
+
+SIXTY_FOURTHS = 64
+"""The finest fraction of a folding rule."""
+
+FRACTION_MM = 0.1
+"""A fraction stands for a length that is no further from it, mm."""
+
+FRACTION_SHARE = 0.06
+"""Nor any further than this part of the length: a kerf is told in decimals."""
+
+_OPEN, _NUMBER_END, _CLOSE = "\x02", "\x1f", "\x03"
+"""Around a quantity in a sentence: XML 1.0 (2.2) and TOML 1.0 allow none of these in what they hold."""
+
+_QUANTITY = re.compile(f"{_OPEN}([a-z]+) ([^{_NUMBER_END}]*){_NUMBER_END}([^{_CLOSE}]*){_CLOSE}")
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """One way to tell quantities. All numbers that enter are metric; `digits` counts decimals of the metric words."""
+
+    name: UnitName = "mm"
+
+    @property
+    def imperial(self) -> bool:
+        """True for inches, ounces and pounds."""
+        return self.name == "in"
+
+    def number(self, mm: float, digits: int = 2) -> str:
+        """A length without its unit: `12.7`, `1/2`."""
+        return inches(mm) if self.imperial else _plain(mm, digits)
+
+    def length(self, mm: float, digits: int = 2) -> str:
+        """A length: `12.7 mm`, `1/2 in`."""
+        return f"{self.number(mm, digits)} {self.name}"
+
+    def size(self, width_mm: float, height_mm: float, digits: int = 2) -> str:
+        """A width and a height: `280 × 216 mm`, `11 1/32 × 8 1/2 in`."""  # noqa: RUF002 - the sign of a size
+        return f"{self.number(width_mm, digits)} × {self.number(height_mm, digits)} {self.name}"  # noqa: RUF001
+
+    def place(self, x_mm: float, y_mm: float, digits: int = 1) -> str:
+        """A place by its two distances: `24.8, 93.0 mm`; in inches with two decimals, for fractions hide an order."""
+        if self.imperial:
+            return f"{x_mm / MM_PER_INCH:.2f}, {y_mm / MM_PER_INCH:.2f} in"
+        return f"{x_mm:.{digits}f}, {y_mm:.{digits}f} mm"
+
+    def run(self, mm: float) -> str:
+        """A long way, such as all cuts of a sheet: `3.42 m`, `11.2 ft`."""
+        return f"{mm / MM_PER_FOOT:.1f} ft" if self.imperial else f"{mm / 1000:.2f} m"
+
+    def small_area(self, mm2: float, digits: int = 0) -> str:
+        """An area as of glue under a small piece: `12 mm²`, `0.019 in²`."""
+        return f"{_significant(mm2 / MM_PER_INCH**2)} in²" if self.imperial else f"{mm2:.{digits}f} mm²"
+
+    def area(self, mm2: float) -> str:
+        """An area as of paint: `12.5 cm²`, `1.94 in²`."""
+        return f"{mm2 / MM_PER_INCH**2:.2f} in²" if self.imperial else f"{mm2 / 100:.1f} cm²"
+
+    def mass(self, grams: float) -> str:
+        """A weight: `420 g`, `1.25 kg`, `14.8 oz`, `2.76 lb`."""
+        if not self.imperial:
+            return f"{grams:.0f} g" if grams < 1000 else f"{grams / 1000:.2f} kg"
+        ounces = grams / G_PER_OUNCE
+        return f"{ounces:.1f} oz" if ounces < OUNCES_PER_POUND else f"{grams / G_PER_POUND:.2f} lb"
+
+    def density(self, kg_m3: float) -> str:
+        """A density: `680 kg/m³`, `42.5 lb/ft³`."""
+        return f"{kg_m3 / KG_M3_PER_LB_FT3:.1f} lb/ft³" if self.imperial else f"{_plain(kg_m3, 2)} kg/m³"
+
+    def speed(self, mm_s: float) -> str:
+        """A speed: `10 mm/s`, `0.394 in/s`."""
+        return f"{_decimal_inches(mm_s)} in/s" if self.imperial else f"{_plain(mm_s, 2)} mm/s"
+
+    def acceleration(self, mm_s2: float) -> str:
+        """An acceleration: `1000 mm/s²`, `39.4 in/s²`."""
+        return f"{_decimal_inches(mm_s2)} in/s²" if self.imperial else f"{_plain(mm_s2, 2)} mm/s²"
+
+    def told(self, sentence: str) -> str:
+        """A sentence with its quantities in these units."""
+        return _QUANTITY.sub(self._quantity, sentence) if self.imperial else in_mm(sentence)
+
+    def _quantity(self, found: re.Match[str]) -> str:
+        return _SAYERS[found[1]](self, *map(float, found[2].split()))
+
+
+MILLIMETRES = Units("mm")
+INCHES = Units("in")
+
+_SAYERS: dict[str, Callable[..., str]] = {
+    "length": Units.length,
+    "number": Units.number,
+    "size": Units.size,
+    "place": Units.place,
+    "area": Units.small_area,
+    "paint": Units.area,
+    "mass": Units.mass,
+}
+
+
+def said_mm(mm: float, digits: int = 2) -> str:
+    """A length in a sentence: `2.5 mm` for who reads mm."""
+    return _said("length", MILLIMETRES.length(mm, digits), mm)
+
+
+def said_number(mm: float, digits: int = 2) -> str:
+    """A length in a sentence whose unit follows with another length: `2.5`."""
+    return _said("number", MILLIMETRES.number(mm, digits), mm)
+
+
+def said_size(width_mm: float, height_mm: float, digits: int = 1) -> str:
+    """A width and a height in a sentence, both with so many decimals: `10.0 x 4.5 mm`."""
+    return _said("size", f"{width_mm:.{digits}f} x {height_mm:.{digits}f} mm", width_mm, height_mm)
+
+
+def said_place(x_mm: float, y_mm: float, digits: int = 1) -> str:
+    """A place in a sentence: `24.8, 93.0 mm`."""
+    return _said("place", MILLIMETRES.place(x_mm, y_mm, digits), x_mm, y_mm)
+
+
+def said_mm2(mm2: float, digits: int = 1) -> str:
+    """A small area in a sentence: `12.5 mm²`."""
+    return _said("area", MILLIMETRES.small_area(mm2, digits), mm2)
+
+
+def in_mm(sentence: str) -> str:
+    """A sentence with its quantities in mm."""
+    return _QUANTITY.sub(lambda found: found[3], sentence) if _OPEN in sentence else sentence
+
+
+def inches(mm: float) -> str:
+    """A length in inches, without the unit: a fraction to 1/64 where one is within 0.1 mm, else decimals.
+
+    The fraction is in its lowest terms: `6 1/2`, `3/64`, `11`.
+    """
+    sign, size = ("-", -mm) if mm < 0 else ("", mm)
+    parts = round(size / MM_PER_INCH * SIXTY_FOURTHS)
+    off = abs(parts * MM_PER_INCH / SIXTY_FOURTHS - size)
+    if off > min(FRACTION_MM, FRACTION_SHARE * size):
+        return sign + _decimal_inches(size)
+    whole, over = divmod(parts, SIXTY_FOURTHS)
+    if not over:
+        return f"{sign}{whole}" if whole else "0"
+    below = SIXTY_FOURTHS
+    while over % 2 == 0:
+        over, below = over // 2, below // 2
+    return f"{sign}{whole} {over}/{below}" if whole else f"{sign}{over}/{below}"
+
+
+def _decimal_inches(mm: float) -> str:
+    """Three decimals, four where the length is below a tenth of an inch."""
+    value = mm / MM_PER_INCH
+    return _plain(value, 3 if abs(value) >= 0.1 else 4)
+
+
+def _plain(value: float, digits: int) -> str:
+    text = f"{value:.{digits}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text == "-0" else text
+
+
+def _significant(value: float) -> str:
+    """Two digits that count, at least two decimals: `0.019`, `1.94`."""
+    digits = 2
+    while digits < 6 and abs(value) < 10 ** (1 - digits):
+        digits += 1
+    return f"{value:.{digits}f}"
+
+
+def _said(kind: str, words: str, *numbers: float) -> str:
+    return f"{_OPEN}{kind} {' '.join(map(repr, map(float, numbers)))}{_NUMBER_END}{words}{_CLOSE}"

@@ -1,0 +1,38 @@
+"""The time on the machine, sheet by sheet and by kind of work.
+
+Enters: a finished build. Leaves: one section of HTML for the traveller. Holds: what `sections/__init__.py` says.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from layercut.model import Made
+from layercut.views.durations import clock, parts_of, sheet_seconds, total_parts
+from layercut.views.pages.sections.filling import filled, share
+from layercut.workplan import Workplan
+
+TIME_HEADS = ("Marked areas", "Marked lines", "Openings", "Rim", "Travel", "All")
+"""The columns of the table of times."""
+
+
+@dataclass(frozen=True, slots=True)
+class _TimeRow:
+    """A line of the table of times."""
+
+    name: str
+    cells: tuple[str, ...]
+
+
+def times_section(build: Made) -> str:
+    """The section."""
+    return filled("times", job=build.job, times=tuple(_time_rows(build.work)), time_heads=TIME_HEADS)
+
+
+def _time_rows(work: Workplan) -> Iterator[_TimeRow]:
+    for sheet in work.times.sheets:
+        name = f"{sheet.name}, each of {sheet.copies}" if sheet.copies > 1 else sheet.name
+        yield _TimeRow(name, (*map(clock, parts_of(sheet.times)), clock(sheet_seconds(sheet.times))))
+    total = total_parts((sheet.times, sheet.copies) for sheet in work.times.sheets)
+    whole = sum(total)
+    yield _TimeRow("all together", (*map(clock, total), clock(whole)))
+    yield _TimeRow("share", (*(share(value, whole) for value in total), "100 %"))

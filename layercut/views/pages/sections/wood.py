@@ -1,0 +1,87 @@
+"""The wood: how much stays, how sheets lie on bed and boards, and where spares fit.
+
+Enters: a finished build. Leaves: one section of HTML for the traveller. Holds: what `sections/__init__.py` says.
+"""
+
+from collections.abc import Iterator
+
+from layercut.colour.bare import PLYWOOD
+from layercut.model import Made
+from layercut.views.pages.map_notes import INK
+from layercut.views.pages.sections.filling import Picture, cm2, filled, share
+from layercut.views.pages.traveller_order import wood_svg
+from layercut.views.svg_text import number, region_path
+from layercut.workplan import Layout, Workplan
+
+
+def wood_section(build: Made) -> str:
+    """The section."""
+    material = build.work.material
+    all_mm2 = material.wood_mm2 + material.waste_mm2
+    return filled(
+        "wood",
+        job=build.job,
+        material=material,
+        used=cm2(_wood_shown(build)),
+        left=cm2(all_mm2 - _wood_shown(build)),
+        share=share(material.wood_mm2, all_mm2),
+        boards=tuple(_boards(build, build.work)),
+        spares=_spare_map(build, build.work),
+    )
+
+
+def _boards(build: Made, work: Workplan) -> Iterator[Picture]:
+    for what, layout in (("the bed", work.material.bed), ("a board", work.material.stock)):
+        if layout is None:
+            continue
+        size = f"{number(layout.width_mm)} × {number(layout.height_mm)} mm"  # noqa: RUF001
+        if not layout.each:
+            yield Picture("", f"On {what} of {size} not one sheet fits.")
+            continue
+        some = "1 sheet fits" if layout.each == 1 else f"{layout.each} sheets fit"
+        loads = ("board" if what == "a board" else "load") + ("" if layout.boards == 1 else "s")
+        words = f"On {what} of {size} {some}: {layout.boards} {loads} for all {work.material.panels}."
+        yield Picture(_board_map(layout, build, words), words)
+
+
+def _board_map(layout: Layout, build: Made, words: str) -> str:
+    panel, kerf = build.stack.panel, build.job.material.kerf
+    wide, high = panel.width_mm + kerf, panel.height_mm + kerf
+    line = number(max(layout.width_mm, layout.height_mm) / 400)
+    boxes = "".join(
+        f'<rect x="{number(x)}" y="{number(y)}" width="{number(high if turned else wide)}" '
+        f'height="{number(wide if turned else high)}"/>'
+        for x, y, turned in layout.spots
+    )
+    return (
+        f'<svg viewBox="0 0 {number(layout.width_mm)} {number(layout.height_mm)}" role="img" aria-label="{words}">'
+        f'<g fill="none" stroke="{INK}" stroke-width="{line}"><rect width="{number(layout.width_mm)}" '
+        f'height="{number(layout.height_mm)}" stroke-dasharray="{number(4 * float(line))}"/>{boxes}</g></svg>'
+    )
+
+
+def _spare_map(build: Made, work: Workplan) -> tuple[Picture, ...]:
+    """Each sheet that takes spares in its waste, with them in their places."""
+    panel = build.stack.panel
+    places = {sheet.name: place for place, sheet in enumerate(build.sheets, start=1)}
+    maps = []
+    for name in dict.fromkeys(one.sheet for one in work.material.nested):
+        place, spares = places[name], [one for one in work.material.nested if one.sheet == name]
+        shapes = "".join(f'<path fill="{PLYWOOD}" d="{region_path(one.outline)}"/>' for one in spares)
+        svg = (
+            f'<svg viewBox="0 0 {number(panel.width_mm)} {number(panel.height_mm)}" role="img" '
+            f'aria-label="Where spares fit into the waste of a sheet"><g stroke="{INK}" stroke-width=".2" '
+            f'fill-rule="evenodd"><g fill="#eadfc8">{wood_svg(place, build.sheets[place - 1])}</g>{shapes}</g></svg>'
+        )
+        listed = "; ".join(
+            f"{one.part} at {one.at_mm[0]:g}, {one.at_mm[1]:g} mm"
+            + (f", turned {one.turned_deg}°" * bool(one.turned_deg))
+            for one in spares
+        )
+        maps.append(Picture(svg, f"In the waste of {name}: {listed}."))
+    return tuple(maps)
+
+
+def _wood_shown(build: Made) -> float:
+    """The wood of all sheets and copies, mm2, of the rounded areas that the table of sheets shows."""
+    return sum(100 * round(float(sheet.wood.area) / 100, 1) * sheet.copies for sheet in build.sheets)
