@@ -15,9 +15,7 @@ LENGTHS = st.floats(0, 1e5, allow_nan=False)
 
 def read(text: str) -> float:
     """What a folding rule reads, inches."""
-    return sum(
-        int(part.split("/")[0]) / int(part.split("/")[1]) if "/" in part else float(part) for part in text.split()
-    )
+    return sum(float(Fraction(part)) for part in text.split())
 
 
 @pytest.mark.parametrize(
