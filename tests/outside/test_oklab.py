@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from coloraide import Color
 
-from layercut.planning.shades import linear_srgb_of, oklab_of
+from layercut.colour.oklab import linear_srgb_of, oklab_of
 
 XYZ_TO_LINEAR_SRGB = np.linalg.inv(
     np.array(

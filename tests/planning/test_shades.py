@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layercut.planning.shades import BASE_SHARE, LIGHT_SHARE, linear_srgb_of, mean_colour, oklab_of, shades_of
+from layercut.colour.oklab import linear_srgb_of, oklab_of
+from layercut.planning.shades import BASE_SHARE, LIGHT_SHARE, mean_colour, shades_of
 from layercut.workplan import Shades
 
 COLOURS = st.integers(0, 0xFFFFFF).map(lambda value: f"#{value:06x}")
