@@ -53,6 +53,7 @@ CODES: dict[str, tuple[Severity, str]] = {
         "translucent paints part a sheet into too many regions; the faintest lost their outlines",
     ),
     "unsupported": ("warning", "something the drawing uses is not supported and was left out or simplified"),
+    "pots-shared": ("info", "colours that are hardly told apart, or more than the job has pots for, share a pot"),
     "paint-far": ("warning", "none of your own paints comes near a colour of the drawing"),
     "bed-tight": ("warning", "the rim's cut line doesn't lie on the machine's bed as the sheet is written"),
     "name-unmatched": ("warning", "a name in the job file means nothing in the drawing"),

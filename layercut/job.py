@@ -17,6 +17,7 @@ from layercut.job_values import (
     Acceleration,
     Angle,
     Area,
+    Coats,
     Colour,
     Density,
     FaceSource,
@@ -225,7 +226,31 @@ class PaintJob(_Table):
     overlap: Length = Field(
         1.0, description="how far paint reaches under the sheet in front, and glue keeps away from edges"
     )
-    coats: int = Field(2, ge=1, le=9, description="coats of each colour")
+    coats: int | None = Field(
+        None,
+        ge=1,
+        le=9,
+        description="coats of each colour; without it, by colour: 4 of white and strong yellow, 3 of what is light "
+        "or a bright red or orange, 2 of the rest (common practice over bare wood)",
+    )
+    coats_of: dict[Colour, Coats] = Field(
+        default_factory=dict,
+        description='coats of single colours, as drawn, such as "#f2d16b" = 4; they come before `paint.coats`',
+    )
+    merge: float = Field(
+        2.0,
+        ge=0,
+        le=10,
+        description="colours that differ by no more (CIEDE2000) are painted from one pot, the one of which more is "
+        "seen; 0: every colour has its own",
+    )
+    colours: int | None = Field(
+        None,
+        ge=1,
+        le=200,
+        description="so many pots of paint at most: what is seen of a colour counts with the square of how far its "
+        "pot is off; gradients keep what else they are mixed from, and stains are not counted",
+    )
     stain: tuple[str, ...] = Field(
         (),
         description="layers, groups or elements, by name, that are stained instead of painted, as the frame is, such "

@@ -109,6 +109,7 @@ Angle = Annotated[float, BeforeValidator(_angle), Field(json_schema_extra={"unit
 Area = Annotated[float, BeforeValidator(_area), Field(ge=0, le=1e10, json_schema_extra={"unit": "mm2"})]
 Density = Annotated[float, BeforeValidator(_density), Field(ge=1, le=30_000, json_schema_extra={"unit": "kg/m3"})]
 Colour = Annotated[str, BeforeValidator(_colour)]
+Coats = Annotated[int, Field(ge=1, le=9)]
 RoleColour = Annotated[str, BeforeValidator(lambda value: _colour(value).upper())]
 Role = Literal["wood", "mark-line", "mark-area", "opening", "guide"]
 Policy = Literal["auto", "refuse", "tie", "loose", "behind"]

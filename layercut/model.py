@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from layercut.colour.bare import PLYWOOD_RGB
 from layercut.colour.coats import Coat
 from layercut.colour.folding import fold, hex_of, mean_colour, rgb_of
+from layercut.colour.merging import Merged
 from layercut.colour.washes import FlatWash, GroupWash, Rgb, Wash
 from layercut.findings import Finding
 from layercut.geometry.curves import Path
@@ -297,11 +298,15 @@ class StackLayer:
 
 @dataclass(frozen=True, slots=True)
 class Stack:
-    """Every sheet's regions, from back to front, and `bare`: where no face covers and the back sheet's wood shows."""
+    """Every sheet's regions, from back to front, and `bare`: where no face covers and the back sheet's wood shows.
+
+    `merged` are the drawn colours that are painted in another one.
+    """
 
     panel: Panel
     layers: tuple[StackLayer, ...]
     bare: Region
+    merged: tuple[Merged, ...] = ()
     findings: tuple[Finding, ...] = ()
 
 

@@ -20,7 +20,7 @@ from layercut.job import Job
 from layercut.model import Build, Cut, Drawing, Made, OrderedSheet, Planned, Stack, StackLayer
 from layercut.planning.hanging import count_spacers, spacer_wood
 from layercut.planning.own_paints import OwnPaints
-from layercut.planning.stain import stain_findings
+from layercut.planning.stain import stain_findings, stained_wood
 from layercut.planning.work import find_own, plan_work
 from layercut.proof.check import check_sheets
 from layercut.proof.outcome import require_proof, unparted_pieces
@@ -34,6 +34,7 @@ from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
 from layercut.stack.decide import decide
 from layercut.stack.faces import find_face
+from layercut.stack.fewer_pots import share_pots
 from layercut.stack.naming import find_shared_names
 from layercut.stack.painting import paint_sheets
 from layercut.stack.panel import make_panel
@@ -136,6 +137,10 @@ def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack
     progress("composing the paint")
     # Paint changes no wood, but what shows where is known only once the islands are resolved.
     painted = paint_sheets(panel, layers, faces, decided.sheets)
+    # What no eye tells apart is one paint from here on: for ties, marks, maps, pictures and the plan of the paint.
+    seen = [one.sheet.visible for one in decided.sheets]
+    stained = [stained_wood(layer, job.paint.stain) for layer in layers]
+    painted = share_pots(painted, seen, stained, job.paint.merge, job.paint.colours)
     progress("putting the stack together")
     return assemble_stack(panel, layers, faces, decided, painted, job)
 

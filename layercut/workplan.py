@@ -9,6 +9,7 @@ from typing import Literal
 
 from shapely import Polygon
 
+from layercut.colour.merging import Merged
 from layercut.colour.washes import Spread, Wash
 from layercut.geometry.precision import GRID_MM
 from layercut.geometry.regions import Region
@@ -44,12 +45,33 @@ class BurnTimes:
 
 
 @dataclass(frozen=True, slots=True)
+class Drops:
+    """One part of a mix: which paint, its colour, and how many drops."""
+
+    name: str
+    colour: str
+    drops: int
+
+
+@dataclass(frozen=True, slots=True)
+class OwnMix:
+    """A mix of two or three of the maker's own paints: its parts, that of which most is taken first, the colour that
+    it is predicted to have, and how far that is from what is wanted (CIEDE2000). It is to be tried on scrap first."""
+
+    parts: tuple[Drops, ...]
+    colour: str
+    difference: float
+
+
+@dataclass(frozen=True, slots=True)
 class OwnMatch:
-    """The nearest paint of the maker's own: its name, its colour, and how far it is by CIEDE2000."""
+    """The nearest paint of the maker's own: its name, its colour, and how far it is by CIEDE2000; and the best mix of
+    two or three of them where that comes clearly nearer."""
 
     name: str
     colour: str
     difference: float
+    mix: OwnMix | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +116,7 @@ class Colour:
     nearest of the maker's own paints to base, middle and light, empty where the job names none. `laid` are the paints
     that lie over each other where one gradient crosses another, bottom first. `over` is the number of what
     a glaze lies on, `BARE_WOOD` for wood, None where there is no glaze. A paint seen only through others has no area.
+    `merged` are the colours of the drawing that are painted from this pot too, with how far off each is.
     """
 
     number: int
@@ -107,6 +130,7 @@ class Colour:
     matches: tuple[OwnMatch, ...] = ()
     laid: tuple[LaidCoat, ...] = ()
     over: int | None = None
+    merged: tuple[Merged, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +218,7 @@ class SheetPaint:
 @dataclass(frozen=True, slots=True)
 class PaintPlan:
     """All colours by number, all sheets from back to front, the overlap that was used, and the rim's edge to
-    stain."""
+    stain. `merge` is how far colours may differ that share a pot, `most` how many pots the job has, None for any."""
 
     overlap_mm: float
     colours: tuple[Colour, ...]
@@ -202,6 +226,8 @@ class PaintPlan:
     edge_mm2: float
     own: str = ""
     own_limit: float = 0.0
+    merge: float = 0.0
+    most: int | None = None
 
     def colour(self, number: int) -> Colour:
         """The colour of a number."""
@@ -344,6 +370,7 @@ __all__ = [
     "BlendStop",
     "BurnTimes",
     "Colour",
+    "Drops",
     "Finish",
     "Hanging",
     "LaidCoat",
@@ -351,6 +378,7 @@ __all__ = [
     "MaterialPlan",
     "Nested",
     "OwnMatch",
+    "OwnMix",
     "PaintPlan",
     "PaintedPart",
     "Placed",

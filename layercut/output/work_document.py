@@ -15,6 +15,7 @@ from layercut.workplan import (
     Layout,
     MaterialPlan,
     OwnMatch,
+    OwnMix,
     PaintPlan,
     Place,
     SheetPaint,
@@ -43,6 +44,8 @@ def _paint(build: Made, plan: PaintPlan) -> dict[str, Any]:
         "overlap_mm": _number(plan.overlap_mm, 3),
         "edge_mm2": _number(plan.edge_mm2, 1),
         "own": plan.own or None,
+        "merge": _number(plan.merge, 3),
+        "most": plan.most,
         "colours": [_colour(colour) for colour in plan.colours],
         "sheets": [_sheet_paint(file, sheet) for file, sheet in zip(files, plan.sheets, strict=True)],
     }
@@ -73,6 +76,7 @@ def _colour(colour: Colour) -> dict[str, Any]:
             for coat in colour.laid
         ],
         "over": colour.over,
+        "merged": [{"colour": one.colour, "difference": _number(one.difference, 2)} for one in colour.merged],
     }
 
 
@@ -81,7 +85,17 @@ def _shade(colour: str, match: OwnMatch | None) -> dict[str, Any]:
 
 
 def _match(match: OwnMatch) -> dict[str, Any]:
-    return {"name": match.name, "colour": match.colour, "difference": _number(match.difference, 2)}
+    return {
+        "name": match.name,
+        "colour": match.colour,
+        "difference": _number(match.difference, 2),
+        "mix": match.mix and _mix(match.mix),
+    }
+
+
+def _mix(mix: OwnMix) -> dict[str, Any]:
+    parts = [{"name": part.name, "colour": part.colour, "drops": part.drops} for part in mix.parts]
+    return {"parts": parts, "colour": mix.colour, "difference": _number(mix.difference, 2)}
 
 
 def _sheet_paint(file: str, sheet: SheetPaint) -> dict[str, Any]:

@@ -1,17 +1,14 @@
 """The maker's own paints, and which of them comes nearest to a colour.
 
-Enters: the file that the job names, and colours. Leaves: `OwnPaints`, and `OwnMatch` by CIEDE2000. What measures
-colour differences is imported when there are some: it takes a fifth of a second.
+Enters: the file that the job names, and colours. Leaves: `OwnPaints`, and `OwnMatch` by CIEDE2000.
 """
 
 import csv
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-import numpy as np
-
+from layercut.colour.cielab import difference, lab_of
 from layercut.errors import JobError
 from layercut.reading import TooLargeError, read_plain
 from layercut.workplan import OwnMatch
@@ -21,9 +18,6 @@ LIMIT_BYTES = 1_000_000
 
 LIMIT_PAINTS = 5_000
 """More paints than this nobody has."""
-
-CANDIDATES = 64
-"""So many paints, the nearest by plain distance in CIELAB, are compared exactly; of fewer, all."""
 
 NAME_LENGTH = 80
 """A name of a paint is cut off here."""
@@ -96,29 +90,15 @@ def _paint(cells: list[str], columns: tuple[int, int], line: int, file: str) -> 
 
 
 class Matcher:
-    """Finds the nearest of the own paints, for each colour once."""
+    """Finds the nearest of the own paints."""
 
     def __init__(self, own: OwnPaints) -> None:
-        # CIEDE2000 is defined for CIELAB under one light; D65 is that of sRGB, so nothing is adapted on the way.
-        self._paints = [(name, colour, _in_lab(colour)) for name, colour in own.paints]
-        self._places = np.array([lab.coords() for _, _, lab in self._paints])
-        self._found: dict[str, OwnMatch] = {}
+        """Take the paints."""
+        self._paints = own.paints
+        self._labs = lab_of([colour for _, colour in own.paints])
 
     def nearest(self, colour: str) -> OwnMatch:
         """The paint that differs least by CIEDE2000; of equal ones the first in the file."""
-        if colour not in self._found:
-            mine = _in_lab(colour)
-            apart = np.linalg.norm(self._places - mine.coords(), axis=1)
-            near = sorted(np.argsort(apart, kind="stable")[:CANDIDATES].tolist())
-            exact = [(float(mine.delta_e(self._paints[k][2], method="2000")), k) for k in near]
-            difference, k = min(exact)
-            name, shown, _ = self._paints[k]
-            self._found[colour] = OwnMatch(name, shown, difference)
-        return self._found[colour]
-
-
-def _in_lab(colour: str) -> Any:
-    """A colour in CIELAB under D65, in which CIEDE2000 is reckoned."""
-    from coloraide import Color  # noqa: PLC0415 - see the head of this file
-
-    return Color(colour).convert("lab-d65")
+        off = difference(lab_of([colour])[0], self._labs)
+        place = int(off.argmin())
+        return OwnMatch(*self._paints[place], float(off[place]))

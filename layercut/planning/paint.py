@@ -21,7 +21,7 @@ from layercut.planning.glue import contact_of, glue_zone
 from layercut.planning.looks import PaintLook, coats_of, look_of
 from layercut.planning.own_paints import OwnPaints
 from layercut.planning.paint_overlap import reach_under, share_out
-from layercut.planning.palette import Area, Key, Numbers, coat_key, mix_colours, number_paints
+from layercut.planning.palette import Area, Given, Key, Numbers, coat_key, mix_colours, number_paints
 from layercut.planning.stain import is_stained, stained_part
 from layercut.planning.unpainted import unpainted
 from layercut.planning.ways import way_of
@@ -55,11 +55,13 @@ def plan_paint(drawing: Drawing, stack: Stack, edge_mm2: float, paint: PaintJob,
     numbers = number_paints(areas)
     return PaintPlan(
         overlap_mm=overlap,
-        colours=mix_colours(areas, numbers, paint.coats, own),
+        colours=mix_colours(areas, numbers, Given(paint, own, stack.merged)),
         sheets=tuple(_sheet_paint(sheet, place, stack, numbers, overlap) for place, sheet in enumerate(sheets)),
         edge_mm2=edge_mm2,
         own=own.file if own else "",
         own_limit=paint.own_limit if own else 0.0,
+        merge=paint.merge,
+        most=paint.colours,
     )
 
 

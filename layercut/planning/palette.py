@@ -5,10 +5,14 @@ has the first numbers, from back to front; after it come the paints that lie onl
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from layercut.colour.bare import PLYWOOD
+from layercut.colour.merging import Merged
+from layercut.job import PaintJob
+from layercut.planning.coats import coats_of
 from layercut.planning.looks import CoatLook, PaintLook
+from layercut.planning.mixing import Mixer
 from layercut.planning.own_paints import Matcher, OwnPaints
 from layercut.planning.shades import mean_colour, shades_of
 from layercut.workplan import BARE_WOOD, BlendStop, Colour, Finish, LaidCoat, OwnMatch, Shades
@@ -50,10 +54,26 @@ def number_paints(areas: Mapping[Key, Area]) -> dict[Key, int]:
     return numbers
 
 
-def mix_colours(areas: Mapping[Key, Area], numbers: Numbers, coats: int, own: OwnPaints | None) -> tuple[Colour, ...]:
-    """Every paint in the order of its number, each laid on in so many coats."""
-    matches = _matches(areas, own)
-    return tuple(_colour(key, areas.get(key, Area()), numbers, matches, coats) for key in numbers)
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What the job and the stack say about paints: how they are laid on, which of the maker's own there are, and
+    which drawn colours others stand for."""
+
+    paint: PaintJob
+    own: OwnPaints | None = None
+    merged: tuple[Merged, ...] = ()
+
+    def merged_into(self, key: Key) -> tuple[Merged, ...]:
+        """The colours for which a flat paint stands."""
+        if key.look.coats or key.finish != "paint":
+            return ()
+        return tuple(one for one in self.merged if one.into == key.look.colour)
+
+
+def mix_colours(areas: Mapping[Key, Area], numbers: Numbers, given: Given) -> tuple[Colour, ...]:
+    """Every paint in the order of its number."""
+    matches = _matches(areas, given.own)
+    return tuple(_colour(key, areas.get(key, Area()), numbers, matches, given) for key in numbers)
 
 
 def coat_key(coat: CoatLook, finish: Finish) -> Key:
@@ -70,8 +90,9 @@ def _beneath(key: Key, under: PaintLook | None) -> Iterator[Key]:
         yield from _beneath(Key(under, key.finish), None)
 
 
-def _colour(key: Key, area: Area, numbers: Numbers, matches: Mapping[str, OwnMatch], coats: int) -> Colour:
-    look, middle = key.look, _middle(key.look)
+def _colour(key: Key, area: Area, numbers: Numbers, matches: Mapping[str, OwnMatch], given: Given) -> Colour:
+    look, middle, merged = key.look, _middle(key.look), given.merged_into(key)
+    drawn = (look.colour, *(one.colour for one in merged), *(stop.colour for stop in look.blend))
     shades = shades_of(middle) if key.finish == "paint" else Shades(middle, middle, middle)
     three = [matches[shade] for shade in (shades.base, middle, shades.light) if shade in matches]
     return Colour(
@@ -79,7 +100,7 @@ def _colour(key: Key, area: Area, numbers: Numbers, matches: Mapping[str, OwnMat
         colour=look.colour,
         finish=key.finish,
         shades=shades,
-        coats=coats if key.finish == "paint" else 1,
+        coats=coats_of(middle, drawn, given.paint) if key.finish == "paint" else 1,
         visible_mm2=area.visible_mm2,
         painted_mm2=area.painted_mm2,
         blend=tuple(BlendStop(s.offset, s.colour, matches.get(s.colour), s.opacity) for s in look.blend),
@@ -93,6 +114,7 @@ def _colour(key: Key, area: Area, numbers: Numbers, matches: Mapping[str, OwnMat
         else BARE_WOOD
         if area.under == BARE
         else numbers[Key(area.under, key.finish)],
+        merged=merged,
     )
 
 
@@ -104,8 +126,8 @@ def _middle(look: PaintLook) -> str:
 
 
 def _matches(areas: Mapping[Key, Area], own: OwnPaints | None) -> dict[str, OwnMatch]:
-    """The nearest of the own paints to every shade and stop of the colours with the most area; none where the job
-    names none."""
+    """The nearest of the own paints to every shade and stop of the colours with the most area, and the mix that comes
+    nearer; none where the job names none."""
     if own is None:
         return {}
     matcher = Matcher(own)
@@ -116,4 +138,6 @@ def _matches(areas: Mapping[Key, Area], own: OwnPaints | None) -> dict[str, OwnM
             shades = shades_of(middle)
             more = (shades.base, shades.light) if one.finish == "paint" else ()
             wanted += [middle, *more, *(stop.colour for stop in one.look.blend)]
-    return {colour: matcher.nearest(colour) for colour in dict.fromkeys(wanted)}
+    mixer = Mixer(own)
+    nearest = {colour: matcher.nearest(colour) for colour in dict.fromkeys(wanted)}
+    return {colour: replace(one, mix=mixer.best(colour, one.difference)) for colour, one in nearest.items()}

@@ -34,6 +34,13 @@ def stained_part(layer: Layer, stain: Sequence[str]) -> Region:
     return stained
 
 
+def stained_wood(layer: Layer, stain: Sequence[str]) -> Region:
+    """All that is stained of a layer: all its wood, what of it is stained, or nothing."""
+    if is_stained(layer, stain):
+        return union(as_region(shape.geometry) for shape in layer.shapes if shape.role == "wood")
+    return stained_part(layer, stain) if stain else EMPTY
+
+
 def stain_findings(drawing: Drawing, stain: Sequence[str]) -> Iterator[Finding]:
     """A warning for each name that the job stains and that no layer, group or element with wood has."""
     if not stain:

@@ -11,6 +11,7 @@ from layercut.findings import Finding
 from layercut.job import Job
 from layercut.model import Drawing, Sheet, Stack
 from layercut.planning.assembly import plan_assembly
+from layercut.planning.coats import coats_findings
 from layercut.planning.hanging import plan_hanging
 from layercut.planning.material import bed_findings, plan_material
 from layercut.planning.own_paints import OwnPaints, read_own
@@ -47,4 +48,5 @@ def plan_work(
         # After the paint: it knows where sheets touch.
         steps=plan_assembly(stack, sheets, paint.sheets),
     )
-    return PlannedWork(work, (*own_findings(paint, stack), *bed_findings(panel, job.machine, material.kerf)))
+    about_paint = (*own_findings(paint, stack), *coats_findings(paint.colours, job.paint))
+    return PlannedWork(work, (*about_paint, *bed_findings(panel, job.machine, material.kerf)))

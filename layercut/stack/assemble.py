@@ -50,9 +50,9 @@ def assemble_stack(  # noqa: PLR0917 - what each step found, in their order
         resolved = paint_ties(resolved, VisiblePaint(layers, painted.regions), panel, job.prices)
     paints = zip(painted.regions, painted.own, strict=True)
     parts = tuple(_stack_layer(*part) for part in zip(layers, paints, resolved, behind, strict=False))
-    stack = Stack(panel, parts, bare_ground(panel, [part.visible for part in parts]))
+    stack = Stack(panel, parts, bare_ground(panel, [part.visible for part in parts]), painted.merged)
     misregistrations = allowed_misregistrations(stack)
-    findings: list[Finding] = [*unmatched_findings(layers, [one.found for one in resolved], job)]
+    findings: list[Finding] = [*unmatched_findings(layers, [one.found for one in resolved], job), *painted.told]
     every = zip(
         layers, faces, resolved, parts, behind, decided.choices, misregistrations, painted.findings, strict=False
     )

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from shapely import STRtree
 
 from layercut.colour.coats import Coat
+from layercut.colour.merging import Merged
 from layercut.colour.shown import most_opaque
 from layercut.findings import Finding
 from layercut.geometry.lines import lines_of
@@ -45,12 +46,15 @@ class PaintedSheets:
     """The painted regions of each sheet, back to front, and what there is to say about them.
 
     `regions` are what shows, `own` the colours of a sheet's own wood as drawn; both with the pieces of sheets in
-    front that are painted there.
+    front that are painted there. `merged` are the colours for which others stand, and `told` what there is to say
+    about that; `fewer_pots` sets both.
     """
 
     regions: tuple[tuple[PaintedRegion, ...], ...]
     own: tuple[tuple[PaintedRegion, ...], ...]
     findings: tuple[tuple[Finding, ...], ...]
+    merged: tuple[Merged, ...] = ()
+    told: tuple[Finding, ...] = ()
 
 
 def paint_sheets(

@@ -15,7 +15,9 @@ from numpy.typing import NDArray
 from shapely import STRtree
 from shapely.geometry.base import BaseGeometry
 
+from layercut.colour import cielab
 from layercut.colour.bare import PLYWOOD
+from layercut.colour.cielab import lab_of
 from layercut.geometry.regions import polygons_of
 from layercut.model import Layer, Paint, PaintedRegion
 
@@ -140,9 +142,8 @@ def middle_of(paint: Paint) -> str:
 
 @lru_cache(maxsize=4096)
 def _difference(one: str, other: str) -> float:
-    """CIEDE2000 of two colours (Sharma, Wu, Dalal 2005), by coloraide."""
+    """CIEDE2000 of two colours."""
     if one == other:
         return 0.0
-    from coloraide import Color  # noqa: PLC0415 - a tenth of a second, only where something hangs loose
-
-    return float(Color(one).delta_e(Color(other), method="2000"))
+    labs = lab_of([one, other])
+    return float(cielab.difference(labs[0], labs[1]))

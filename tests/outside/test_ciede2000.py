@@ -5,8 +5,15 @@ and Mathematical Observations", Color Research and Application 30 (1), 2005, tab
 differences are printed to four decimals.
 """
 
+import numpy as np
 import pytest
 from coloraide import Color
+from hypothesis import given
+from hypothesis import strategies as st
+
+from layercut.colour.cielab import difference, lab_of
+
+COLOURS = st.integers(0, 0xFFFFFF).map(lambda value: f"#{value:06x}")
 
 PAIRS = (
     (50.0000, 2.6772, -79.7751, 50.0000, 0.0000, -82.7485, 2.0425),
@@ -48,10 +55,28 @@ PAIRS = (
 
 
 @pytest.mark.parametrize("pair", PAIRS, ids=lambda pair: f"{pair[6]}")
-def test_a_published_pair(pair: tuple[float, ...]) -> None:
+def test_a_published_pair_by_the_library_of_the_proof(pair: tuple[float, ...]) -> None:
     one, other = Color("lab-d65", list(pair[:3])), Color("lab-d65", list(pair[3:6]))
     assert one.delta_e(other, method="2000") == pytest.approx(pair[6], abs=5.0e-5)
     assert other.delta_e(one, method="2000") == pytest.approx(pair[6], abs=5.0e-5)
+
+
+def test_all_published_pairs_by_our_own_code() -> None:
+    pairs = np.array(PAIRS)
+    there, back = difference(pairs[:, :3], pairs[:, 3:6]), difference(pairs[:, 3:6], pairs[:, :3])
+    assert there == pytest.approx(pairs[:, 6], abs=5.0e-5)
+    assert back == pytest.approx(pairs[:, 6], abs=5.0e-5)
+
+
+@given(COLOURS, COLOURS)
+def test_any_two_colours_against_an_independent_library(one: str, other: str) -> None:
+    """coloraide converts with more digits, so colours agree to 1e-3."""
+    labs = lab_of([one, other])
+    expected = [Color(colour).convert("lab-d65").coords() for colour in (one, other)]
+    assert labs == pytest.approx(np.array(expected), abs=1e-3)
+    assert float(difference(labs[0], labs[1])) == pytest.approx(
+        Color(one).delta_e(Color(other), method="2000"), abs=2e-3
+    )
 
 
 def test_all_34_are_there() -> None:
