@@ -5,16 +5,22 @@ on the way, and differences. Holds: a grey has a* = b* = 0, and a difference is 
 """
 
 from collections.abc import Sequence
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
+Number = TypeVar("Number", np.float32, np.float64)
 
 SRGB_TO_XYZ = np.array(
-    [[0.4123908, 0.3575843, 0.1804808], [0.2126390, 0.7151687, 0.0721923], [0.0193308, 0.1191948, 0.9505322]]
+    [
+        [506752 / 1228815, 87881 / 245763, 12673 / 70218],
+        [87098 / 409605, 175762 / 245763, 12673 / 175545],
+        [7918 / 409605, 87881 / 737289, 1001167 / 1053270],
+    ]
 )
-"""Linear sRGB to XYZ, from the primaries and the white of IEC 61966-2-1 (CSS Color 4 prints it with more digits)."""
+"""Linear sRGB to XYZ, from the primaries and the white of IEC 61966-2-1, as CSS Color 4 prints it (section 18)."""
 
 WHITE = SRGB_TO_XYZ.sum(axis=1)
 """XYZ of sRGB's white, D65."""
@@ -43,7 +49,7 @@ def lab_of(colours: Sequence[str]) -> FloatArray:
     return lab_of_linear(linear_of(colours))
 
 
-def lab_of_linear(linear: FloatArray) -> FloatArray:
+def lab_of_linear(linear: NDArray[Number]) -> NDArray[Number]:
     """L*, a*, b* of linear sRGB (..., 3), in the number type that it comes in (CIE 015)."""
     ratio = linear @ (SRGB_TO_XYZ / WHITE[:, None]).T.astype(linear.dtype)
     curve = np.where(ratio > _DELTA**3, np.cbrt(ratio), ratio / (3 * _DELTA**2) + 4 / 29)

@@ -89,6 +89,22 @@ def merge_alike(colours: Sequence[str], area_mm2: Sequence[float], limit: float)
     return stands
 
 
+def have_alike(colours: Sequence[str], limit: float) -> NDArray[np.bool_]:
+    """Whether any other colour differs from each by at most `limit` (CIEDE2000), (n,): the areas of the rest decide
+    nothing."""
+    labs = lab_of(colours)
+    by_light = np.argsort(labs[:, 0], kind="stable")
+    found = np.zeros(len(colours), dtype=np.bool_)
+    for one in range(len(colours)):
+        if not found[one]:
+            some = _near(labs, by_light, one, limit)
+            some = some[some != one]
+            some = some[difference(labs[one], labs[some]) <= limit]
+            found[some] = True
+            found[one] = len(some) > 0
+    return found
+
+
 def _near(labs: FloatArray, by_light: Indices, one: int, limit: float) -> Indices:
     """All colours that can be within the limit of one, and some more.
 

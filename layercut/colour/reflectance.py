@@ -11,12 +11,15 @@ technische Physik 12, 1931, with a single constant: absorption over scattering, 
 amounts, as if all paints scattered alike. So it is a guess to begin with, never a recipe.
 """
 
+from typing import TypeVar
+
 import numpy as np
 from numpy.typing import NDArray
 
 from layercut.colour.cielab import SRGB_TO_XYZ, colours_of_linear
 
 FloatArray = NDArray[np.float64]
+Number = TypeVar("Number", np.float32, np.float64)
 
 DARKEST, LIGHTEST = 0.04, 0.95
 """What black and white paint reflect. A film of index 1.5 throws back 4 % at its surface (Fresnel), whatever lies in
@@ -111,11 +114,14 @@ def absorbed(reflectance: FloatArray) -> FloatArray:
     return (1 - reflectance) ** 2 / (2 * reflectance)
 
 
-def mixed_linear(absorption: FloatArray) -> FloatArray:
+def mixed_linear(absorption: NDArray[Number]) -> NDArray[Number]:
     """Linear sRGB, 0 to 1, of what has this K/S: (..., 36) to (..., 3), in the number type that it comes in."""
     # 1 / (1 + k + root) is 1 + k - root, without the digits that this loses.
-    reflectance = 1 / (1 + absorption + np.sqrt(absorption * (absorption + 2)))
-    light = reflectance @ SEEN.T.astype(absorption.dtype)
+    root = absorption * (absorption + 2)
+    np.sqrt(root, out=root)
+    root += absorption
+    root += 1
+    light = np.reciprocal(root, out=root) @ SEEN.T.astype(absorption.dtype)
     return np.asarray(np.clip((light - DARKEST) / (LIGHTEST - DARKEST), 0, 1))
 
 

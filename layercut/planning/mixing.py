@@ -6,6 +6,7 @@ whole and few, a mix's colour is a prediction, and its difference is that of the
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import combinations, product
 from math import gcd
 
@@ -33,34 +34,48 @@ FIRST_REACH = 2.5
 CANDIDATES = 64
 """So many mixes, the nearest by distances weighed as at the wanted colour, are compared exactly."""
 
+AT_ONCE = 2000
+"""So many sets of paints are mixed at once: what that takes stays near the processor."""
+
+PER_LSTAR = 0xFFFF / 100
+"""Lightness is kept in so many parts of a step of L*."""
+
 FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
 class _Mixes:
-    """The paints that are mixed and their K/S (n, 36), and all mixes in the order of their lightness: L*, a*, b*
-    (m, 3), which paints (m, 3) and how many drops of each (m, 3), 0 of the third where there are two."""
+    """The paints that are mixed and their K/S (n, 36); and all mixes in the order of their lightness, in 65,536ths of
+    white: that, L*, a*, b* (m, 3), and the place of each among all `blocks` one after the other. A block is a split
+    of drops and sets of paints (k, 2 or 3) that are so mixed; `starts` is where each begins."""
 
     names: tuple[tuple[str, str], ...]
     absorption: FloatArray
+    light: NDArray[np.uint16]
     labs: NDArray[np.float32]
-    paints: NDArray[np.uint8]
-    drops: NDArray[np.uint8]
+    places: NDArray[np.int64]
+    blocks: tuple[tuple[tuple[int, ...], NDArray[np.uint8]], ...]
+    starts: NDArray[np.int64]
 
-    def colours(self, some: NDArray[np.int64]) -> list[str]:
+    def split(self, place: int) -> list[tuple[int, int]]:
+        """What a mix is made of: paints by their places, and how many drops of each, the most first."""
+        at = int(self.places[place])
+        block = int(np.searchsorted(self.starts, at, "right")) - 1
+        drops, sets = self.blocks[block]
+        paints = sets[at - int(self.starts[block])].tolist()
+        return sorted(zip(paints, drops, strict=True), key=lambda part: (-part[1], part[0]))
+
+    def told(self, split: Sequence[tuple[int, int]]) -> tuple[Drops, ...]:
+        """The same, by the paints' names."""
+        return tuple(Drops(self.names[paint][0], self.names[paint][1], drops) for paint, drops in split)
+
+    def colours(self, splits: Sequence[Sequence[tuple[int, int]]]) -> list[str]:
         """The colours of some mixes."""
-        parts = self.absorption[self.paints[some]] * self.drops[some][:, :, None]
-        return colours_of(parts.sum(axis=1) / self.drops[some].sum(axis=1)[:, None])
-
-    def parts(self, place: int) -> tuple[Drops, ...]:
-        """What a mix is made of, that of which most is taken first."""
-        paints, drops = self.paints[place].tolist(), self.drops[place].tolist()
-        parts = [
-            Drops(self.names[paint][0], self.names[paint][1], count)
-            for paint, count in zip(paints, drops, strict=True)
-            if count
-        ]
-        return tuple(sorted(parts, key=lambda part: -part.drops))
+        weights = np.zeros((len(splits), len(self.names)))
+        for row, split in enumerate(splits):
+            for paint, drops in split:
+                weights[row, paint] = drops / sum(some for _, some in split)
+        return colours_of(weights @ self.absorption)
 
 
 class Mixer:
@@ -68,23 +83,22 @@ class Mixer:
 
     def __init__(self, own: OwnPaints) -> None:
         """Take the paints."""
-        self._own = own
+        self._paints = _spread(own.paints)
         self._mixes: _Mixes | None = None
 
     def best(self, colour: str, nearest: float) -> OwnMix | None:
         """The mix that differs least from a colour; None where it isn't nearer by `WORTH` than the nearest paint,
         which differs by `nearest`. Of equal ones that of fewer paints, then of fewer drops."""
         limit = nearest - WORTH
-        if limit < 0 or len(self._own.paints) < 2:
+        if limit < 0 or len(self._paints) < 2:
             return None
         if self._mixes is None:
-            self._mixes = _mix_all(_spread(self._own.paints))
-        wanted, light = lab_of([colour])[0], self._mixes.labs[:, 0]
+            self._mixes = _mix_all(self._paints)
+        wanted = lab_of([colour])[0]
         # What is nearer than the best so far can't be further off in lightness than so much.
         reach = min(FIRST_REACH, STEEPEST * limit)
         while True:
-            low, high = np.searchsorted(light, np.array([wanted[0] - reach, wanted[0] + reach], dtype=np.float32))
-            found = _nearest(self._mixes, wanted, int(low), int(high))
+            found = _nearest(self._mixes, wanted, *_between(self._mixes.light, wanted[0] - reach, wanted[0] + reach))
             needed = STEEPEST * (min(limit, found.difference) if found else limit)
             if reach >= needed:
                 return found if found and found.difference <= limit else None
@@ -101,13 +115,19 @@ def _nearest(mixes: _Mixes, wanted: FloatArray, low: int, high: int) -> OwnMix |
     rough = off[:, 0] ** 2 + along / np.float32((1 + 0.045 * chroma) ** 2)
     rough += (off[:, 1] ** 2 + off[:, 2] ** 2 - along) / np.float32((1 + 0.015 * chroma) ** 2)
     count = min(CANDIDATES, len(rough))
-    some = low + np.argpartition(rough, count - 1)[:count]
-    colours = mixes.colours(some)
+    splits = [mixes.split(int(low + place)) for place in np.argpartition(rough, count - 1)[:count]]
+    colours = mixes.colours(splits)
     exact = difference(wanted, lab_of(colours))
-    used = mixes.drops[some]
-    rank = np.lexsort((some, used.sum(axis=1), (used > 0).sum(axis=1), exact.round(2)))
-    first = int(rank[0])
-    return OwnMix(mixes.parts(int(some[first])), colours[first], float(exact[first]))
+    drops = [sum(part for _, part in split) for split in splits]
+    ranks = [(round(float(exact[k]), 2), len(split), drops[k], split) for k, split in enumerate(splits)]
+    first = min(range(count), key=ranks.__getitem__)
+    return OwnMix(mixes.told(splits[first]), colours[first], float(exact[first]))
+
+
+def _between(light: NDArray[np.uint16], low: float, high: float) -> tuple[int, int]:
+    """The places of all mixes that are so light, and of some that are hardly not."""
+    ends = np.clip([np.floor(low * PER_LSTAR), np.ceil(high * PER_LSTAR)], 0, 0xFFFF).astype(np.uint16)
+    return int(np.searchsorted(light, ends[0], "left")), int(np.searchsorted(light, ends[1], "right"))
 
 
 def _spread(paints: tuple[tuple[str, str], ...]) -> tuple[tuple[str, str], ...]:
@@ -128,23 +148,30 @@ def _mix_all(paints: tuple[tuple[str, str], ...]) -> _Mixes:
     """Every mix of two or three of the paints in the fewest drops that make it."""
     absorption = absorbed(reflectances(linear_of([colour for _, colour in paints])))
     single = absorption.astype(np.float32)
-    labs, used, drops = [], [], []
+    labs, blocks = [], []
     for size in (2, 3):
         sets = np.array(list(combinations(range(len(paints)), size)), dtype=np.uint8).reshape(-1, size)
-        of_each = [single[sets[:, place]] for place in range(size)]
-        for split in _splits(size):
-            total = np.float32(sum(split))
-            both = sum(one * np.float32(part / total) for one, part in zip(of_each, split, strict=True))
-            labs.append(lab_of_linear(mixed_linear(np.asarray(both))))
-            padded = np.zeros((len(sets), 3), dtype=np.uint8)
-            padded[:, :size] = sets
-            used.append(padded)
-            drops.append(np.tile(np.array([*split, 0][:3], dtype=np.uint8), (len(sets), 1)))
-    every = np.concatenate(labs).astype(np.float32)
-    order = np.argsort(every[:, 0], kind="stable")
-    return _Mixes(paints, absorption, every[order], np.concatenate(used)[order], np.concatenate(drops)[order])
+        for some in (sets[begin : begin + AT_ONCE] for begin in range(0, len(sets), AT_ONCE)):
+            of_each = [single[some[:, place]] for place in range(size)]
+            for split in _splits(size):
+                labs.append(_mixed_labs(of_each, split))
+                blocks.append((split, some))
+    every = np.concatenate(labs)
+    light = np.clip(np.rint(every[:, 0] * PER_LSTAR), 0, 0xFFFF).astype(np.uint16)
+    order = np.argsort(light, kind="stable")  # whole numbers are sorted ten times as quickly
+    starts = np.cumsum([0, *(len(some) for _, some in blocks[:-1])])
+    return _Mixes(paints, absorption, light[order], every[order], order, tuple(blocks), starts)
 
 
+def _mixed_labs(of_each: Sequence[NDArray[np.float32]], split: Sequence[int]) -> NDArray[np.float32]:
+    """L*, a*, b* of sets of paints (k, 36) each, in one split of drops: (k, 3)."""
+    mixed = of_each[0] * np.float32(split[0] / sum(split))
+    for one, drops in zip(of_each[1:], split[1:], strict=True):
+        mixed += one * np.float32(drops / sum(split))
+    return lab_of_linear(mixed_linear(mixed)).astype(np.float32, copy=False)
+
+
+@cache
 def _splits(size: int) -> list[tuple[int, ...]]:
     """All ways to take drops of so many paints, at least one of each, without a common divisor."""
     counts = range(1, MOST_DROPS)

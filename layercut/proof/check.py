@@ -16,6 +16,7 @@ from layercut.proof.guests import check_guests
 from layercut.proof.marks import check_marks, check_marks_on_wood
 from layercut.proof.picture import check_frame, check_picture, check_rim
 from layercut.proof.plan import Plan, PlannedSheet
+from layercut.proof.pots import check_pots
 from layercut.proof.reader import ReadSheet, read_sheet
 from layercut.proof.simulate import remaining_wood
 
@@ -27,7 +28,7 @@ def check_sheets(texts: Mapping[str, str], plan: Plan) -> Verdict:
     """Read each sheet back, cut it in thought, and compare. `texts` has a text for each of the plan's files."""
     checked = each(lambda sheet: _check_text(texts.get(sheet.file), sheet, plan), plan.sheets)
     sheets = tuple(verdict for verdict, _ in checked if verdict is not None)
-    failures = tuple(failure for _, found in checked for failure in found)
+    failures = (*(failure for _, found in checked for failure in found), *check_pots(plan))
     mismatch = sum(failure.size or 0.0 for failure in failures if failure.code in SEEN)
     planned = sum(1 + len(sheet.pieces) for sheet in plan.sheets)
     return Verdict(sheets, failures, mismatch, planned)

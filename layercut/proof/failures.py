@@ -19,6 +19,7 @@ FAILURES: dict[str, str] = {
     "role-differs": "a machine would burn something of a sheet as another role than its group's",
     "paint-missing": "a sheet's paint map is not in the folder",
     "paint-damaged": "the paint maps can't be read, or don't fill the picture without gaps",
+    "pots-differ": "colours share a pot that are not so near to each other as the job and the manifest say",
     "size-differs": "a sheet's page is not as large as the panel",
     "length-differs": "a sheet's cuts or marks are longer or shorter than the manifest says",
     "order-roles": "marks, openings and the rim are not burnt in that order",

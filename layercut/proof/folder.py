@@ -24,6 +24,7 @@ from layercut.proof.plan import (
     Plan,
     PlannedGuest,
     PlannedMarks,
+    PlannedMerge,
     PlannedPiece,
     PlannedSheet,
     PlannedTie,
@@ -38,6 +39,9 @@ FILE_LIMIT = 200_000_000
 
 SNAP_MM = 0.001
 """Regions of a paint map are written to this digit, so that neighbours may lie apart by it, mm."""
+
+SEEN_MM2 = 0.1
+"""A paint of which so much is seen, mm2, is on a map; less may be lost in its digits."""
 
 AREA_MM2 = 0.05
 """By this much, mm2, and by a digit along their outlines, a map's marked areas may differ from the manifest."""
@@ -65,6 +69,7 @@ def read_folder(folder: Path) -> Folder:
     plan = _make_plan(manifest, maps)
     failures += _map_problems(plan, manifest.layers, maps)
     failures += _marks_told_otherwise(manifest, maps)
+    failures += _paints_told_otherwise(manifest, maps)
     failures += _frame_told_otherwise(manifest, plan)
     texts = {file: text for file in files if (text := _read_text(folder, file)) is not None}
     return Folder(texts, plan, tuple(failures))
@@ -166,7 +171,13 @@ def _make_plan(manifest: Manifest, maps: dict[str, ReadPaint]) -> Plan:
     frame = first.frame if first else EMPTY
     tolerance = TOLERANCES * first.tolerance_mm if first else 0.0
     kerf = manifest.material.kerf_mm
-    return Plan(panel.width_mm, panel.height_mm, kerf, tolerance, frame, planned, manifest.colours)
+    size, paint = (panel.width_mm, panel.height_mm), manifest.work.paint if manifest.work else None
+    if paint is None:
+        return Plan(*size, kerf, tolerance, frame, planned, manifest.colours)
+    merges = tuple(
+        PlannedMerge(one.colour, colour.colour, one.difference) for colour in paint.colours for one in colour.merged
+    )
+    return Plan(*size, kerf, tolerance, frame, planned, manifest.colours, merges, paint.merge, paint.most)
 
 
 def _planned_marks(file: str, kind: str, maps: dict[str, ReadPaint]) -> PlannedMarks | None:
@@ -221,6 +232,20 @@ def _marks_told_otherwise(manifest: Manifest, maps: dict[str, ReadPaint]) -> Ite
                 f"shows marked areas that differ from the {sheet.mark_mm2:g} mm2 of the manifest by {off:.2f} mm2."
             )
             yield ProofFailure("paint-damaged", message, map_name(sheet.file), size=round(off, 3))
+
+
+def _paints_told_otherwise(manifest: Manifest, maps: dict[str, ReadPaint]) -> Iterator[ProofFailure]:
+    """Whether the maps show the paints of the manifest and no others."""
+    if manifest.work is None:
+        return
+    known = {colour.colour for colour in manifest.work.paint.colours}
+    for file, read in maps.items():
+        for paint in sorted(read.paints - known)[:1]:
+            yield ProofFailure("paint-damaged", f"shows paint {paint}, which the manifest has not.", map_name(file))
+    shown = {paint for read in maps.values() for paint in read.paints}
+    wanted = {colour.colour for colour in manifest.work.paint.colours if colour.visible_mm2 >= SEEN_MM2}
+    if len(maps) == len(manifest.layers) and (unseen := sorted(wanted - shown)):
+        yield ProofFailure("manifest-differs", f"has paint {unseen[0]}, which no paint map shows.", NAME)
 
 
 def _frame_told_otherwise(manifest: Manifest, plan: Plan) -> Iterator[ProofFailure]:

@@ -89,7 +89,27 @@ class _Boards(BaseModel):
     panels: Count
 
 
+class _Merged(BaseModel):
+    colour: Annotated[str, Field(pattern=r"^#[0-9a-f]{6}$")]
+    difference: Annotated[float, Field(ge=0, le=1e3, allow_inf_nan=False)]
+
+
+class _Colour(BaseModel):
+    number: Count
+    colour: Annotated[str, Field(pattern=r"^#[0-9a-f]{6}$")]
+    finish: Literal["paint", "stain"]
+    visible_mm2: Area
+    merged: tuple[_Merged, ...] = ()
+
+
+class _Paint(BaseModel):
+    merge: Annotated[float, Field(ge=0, le=1e3, allow_inf_nan=False)] = 0.0
+    most: Count | None = None
+    colours: tuple[_Colour, ...]
+
+
 class _Work(BaseModel):
+    paint: _Paint
     hanging: _Hanging
     times: _Times
     material: _Boards
@@ -218,6 +238,7 @@ def _about_work(manifest: Manifest, work: _Work) -> Iterator[str]:
             yield f"reckons the time of {count} of '{name}' where {sheet.file} is {sheet.copies} of '{sheet.name}'"
     if len(timed) != len(sheets):
         yield f"reckons the time of {len(timed)} sheets where there are {len(sheets)}"
+    yield from _about_pots(work.paint)
     depth = thick * copies
     if abs(work.hanging.depth_mm - depth) > DIGIT * max(copies, 1):
         yield f"says a stack {work.hanging.depth_mm:g} mm deep, where {copies} sheets of {thick:g} mm make {depth:g}"
@@ -225,3 +246,17 @@ def _about_work(manifest: Manifest, work: _Work) -> Iterator[str]:
     grams = wood * thick * work.hanging.density_kg_m3 * 1e-6
     if abs(work.hanging.mass_g - grams) > GRAMS + GRAMS_SHARE * grams:
         yield f"says a mass of {work.hanging.mass_g:g} g, where its wood makes {grams:.1f}"
+
+
+def _about_pots(paint: _Paint) -> Iterator[str]:
+    """Whether each colour is painted in one way. What is stained keeps its colour, so the same may be painted too."""
+    numbers = [colour.number for colour in paint.colours]
+    if numbers != list(range(1, len(numbers) + 1)):
+        yield "doesn't number its paints from 1 on"
+    merged = [one.colour for colour in paint.colours for one in colour.merged]
+    if twice := sorted({colour for colour in merged if merged.count(colour) > 1}):
+        yield f"paints {twice[0]} from two pots"
+    stained = {colour.colour for colour in paint.colours if colour.finish == "stain"}
+    kept = {colour.colour for colour in paint.colours if colour.finish == "paint"} - stained
+    if both := sorted(kept & set(merged)):
+        yield f"paints {both[0]} from the pot of another colour, and from one of its own"

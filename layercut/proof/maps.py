@@ -29,8 +29,8 @@ _MARKS = {"data-part", "fill", "fill-opacity", "fill-rule", "stroke", "stroke-wi
 @dataclass(frozen=True, slots=True)
 class ReadPaint:
     """What a paint map says: size (without its legend) and curve tolerance in mm, what its sheet shows, the frame's
-    ring, the sheet's marks, what of the sheet is painted, and the pieces of sheets in front that are painted on it:
-    name, region, whether marked."""
+    ring, the sheet's marks, what of the sheet is painted, in which colours, and the pieces of sheets in front that
+    are painted on it: name, region, whether marked."""
 
     width_mm: float
     height_mm: float
@@ -39,6 +39,7 @@ class ReadPaint:
     frame: BaseGeometry
     marks: PlannedMarks
     painted: BaseGeometry = EMPTY
+    paints: frozenset[str] = frozenset()
     guests: tuple[tuple[str, BaseGeometry, bool], ...] = ()
 
 
@@ -52,6 +53,7 @@ def read_paint(text: str, file: str) -> ReadPaint:
         refuse("doesn't say how high its legend is", file)
     shown: list[BaseGeometry] = []
     painted: list[BaseGeometry] = []
+    paints: set[str] = set()
     guests: list[tuple[str, BaseGeometry, bool]] = []
     frame: BaseGeometry = EMPTY
     marks = PlannedMarks()
@@ -70,10 +72,13 @@ def read_paint(text: str, file: str) -> ReadPaint:
                 frame = region
             else:
                 shown.append(region)
-                painted += [region] if child.get("data-paint") != "bare" else []
+                if (paint := child.get("data-paint", "bare")) != "bare":
+                    painted.append(region)
+                    paints.add(paint)
     height = round(height - float(legend), 3)
     seen, coloured = (shapely.union_all(np.array(parts, dtype=object)) for parts in (shown, painted))
-    return ReadPaint(width, height, float(tolerance), seen, frame, marks, coloured, tuple(guests))
+    tolerance_mm = float(tolerance)
+    return ReadPaint(width, height, tolerance_mm, seen, frame, marks, coloured, frozenset(paints), tuple(guests))
 
 
 def _read_guest(path: etree._Element, file: str) -> tuple[str, BaseGeometry, bool]:

@@ -84,10 +84,20 @@ class PlannedSheet:
     guests: tuple[PlannedGuest, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class PlannedMerge:
+    """A colour of the drawing that is painted in another, and by how much they are said to differ (CIEDE2000)."""
+
+    colour: str
+    into: str
+    difference: float
+
+
 @dataclass(frozen=True)
 class Plan:
     """Everything that the sheets are held against: mm, and the colours of the roles. `frame` is the ring that each
-    keeps, with its pin holes."""
+    keeps, with its pin holes. `merges` are the colours that share a pot, `merge_limit` how far they may differ where
+    the job doesn't count its pots, and `most_pots` how many there are where it does."""
 
     width_mm: float
     height_mm: float
@@ -96,6 +106,9 @@ class Plan:
     frame: BaseGeometry
     sheets: tuple[PlannedSheet, ...]
     colours: Colours
+    merges: tuple[PlannedMerge, ...] = ()
+    merge_limit: float = 0.0
+    most_pots: int | None = None
 
     @property
     def mark_reach_mm(self) -> float:
@@ -147,6 +160,9 @@ def plan_from_stack(stack: Stack, sheets: Sequence[Sheet], job: Job) -> Plan:
         panel.frame,
         tuple(planned),
         colours_of(job),
+        tuple(PlannedMerge(one.colour, one.into, one.difference) for one in stack.merged),
+        job.paint.merge,
+        job.paint.colours,
     )
 
 

@@ -16,7 +16,7 @@ import shapely
 
 from layercut.colour.cielab import difference, lab_of
 from layercut.colour.folding import hex_of, is_opaque, rgb_of
-from layercut.colour.merging import Merged, lower_to, merge_alike
+from layercut.colour.merging import Merged, have_alike, lower_to, merge_alike
 from layercut.colour.washes import GradedWash
 from layercut.findings import Finding
 from layercut.geometry.noding import put_together
@@ -69,9 +69,9 @@ class _Sheet:
         """What is painted from one pot."""
         return [part for part in self.painted if not part.paint.washes and not self.is_held(part)]
 
-    def seen_mm2(self) -> dict[str, float]:
-        """How much is seen of each flat colour, mm2."""
-        flat = self.flat()
+    def seen_mm2(self, wanted: frozenset[str]) -> dict[str, float]:
+        """How much is seen of some flat colours, mm2."""
+        flat = [part for part in self.flat() if part.paint.colour in wanted]
         polygons = [polygon for part in flat for polygon in polygons_of(part.region)]
         owner = np.array([place for place, part in enumerate(flat) for _ in polygons_of(part.region)], dtype=np.int64)
         if not polygons:
@@ -146,14 +146,14 @@ class _Pots:
 def _find_pots(colours: Sequence[str], sheets: Sequence[_Sheet], limit: float, most: int | None) -> _Pots:
     """The pots of flat paints. Areas take most of the time, so they are measured only where something depends on
     them."""
-    count = len(colours)
-    alike = (merge_alike(colours, [0.0] * count, limit) != np.arange(count)).any()
-    if not alike and (most is None or count <= most):
-        return _Pots(limit, list(colours), {colour: colour for colour in colours})
-    seen: dict[str, float] = {}
-    for one in each(_Sheet.seen_mm2, sheets):
+    alike = have_alike(colours, limit) if limit > 0 else np.zeros(len(colours), dtype=np.bool_)
+    if most is not None and len(colours) > most:
+        alike[:] = True
+    wanted = frozenset(colour for colour, some in zip(colours, alike, strict=True) if some)
+    seen = dict.fromkeys(colours, 0.0)
+    for one in each(lambda sheet: sheet.seen_mm2(wanted), sheets) if wanted else ():
         for colour, mm2 in one.items():
-            seen[colour] = seen.get(colour, 0.0) + mm2
+            seen[colour] += mm2
     areas = [round(seen[colour], 3) for colour in colours]  # a digit of rounding decides nothing
     stands, excess = merge_alike(colours, areas, limit), 0.0
     kept = np.unique(stands)
@@ -202,7 +202,7 @@ def _told(pots: _Pots, count: int, most: int | None) -> tuple[Finding, ...]:
         least = (
             "No other choice of so many pots shows less, by area and squared difference."
             if pots.excess <= NEAR_LEAST
-            else f"By area and squared difference it shows at most {100 * pots.excess:.1f} % more than the best choice."
+            else f"By area and squared difference another choice could show {100 * pots.excess:.1f} % less at most."
         )
         message = f"to make do with {most} pots (paint.colours), {changed}: {furthest}. {least}"
     else:
@@ -210,4 +210,4 @@ def _told(pots: _Pots, count: int, most: int | None) -> tuple[Finding, ...]:
             f"{changed}, which hardly anyone can tell apart, so {left}: {furthest}. "
             "paint.merge = 0 keeps a pot for each."
         )
-    return (Finding("pots-shared", "info", message),)
+    return (Finding("pots-shared", "info", message, element=f"colour {worst.colour}"),)

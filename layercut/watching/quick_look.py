@@ -2,7 +2,8 @@
 
 Enters: a `Drawing` and its job. Leaves: a `PictureView`. Holds: from the front a stack shows what was drawn last at
 every place, over what shines through it, so the shapes painted in their order, under the frame, are the picture but
-for ties; no region has to be found for that. Coordinates are hundredths of a mm, thinned to what a screen can show.
+for ties and shared pots; no region has to be found for that. Coordinates are hundredths of a mm, thinned to what a
+screen can show.
 """
 
 from collections.abc import Callable, Sequence

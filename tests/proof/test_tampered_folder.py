@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 import tampering as t
+from coloraide import Color
 from slips import (
     HILL,
     MANIFEST,
@@ -41,6 +42,17 @@ def sheet(number: int, **figures: object) -> Callable[[Document], None]:
 def work(part: str, **figures: object) -> Callable[[Document], None]:
     """Other figures for a part of the work."""
     return lambda document: document["work"][part].update(figures)
+
+
+def merged(colour: str, said: float | None, place: int = 0) -> Callable[[Document], None]:
+    """A colour that a paint is said to stand for, and how far it is said to be off; None for the truth."""
+
+    def change(document: Document) -> None:
+        paint = document["work"]["paint"]["colours"][place]
+        truth = Color(colour).delta_e(Color(paint["colour"]), method="2000")
+        paint["merged"].append({"colour": colour, "difference": round(truth, 2) if said is None else said})
+
+    return change
 
 
 def unnamed(name: str) -> Callable[[Document], None]:
@@ -79,6 +91,59 @@ MANIFESTS: list[tuple[str, Callable[[Document], object], str, str, str]] = [
         "manifest-differs",
         MANIFEST,
         "the time of 3 sheets where there are 4",
+    ),
+    (
+        "a colour far from its pot, said to be near",
+        merged("#ff0000", 1.2),
+        "pots-differ",
+        MANIFEST,
+        "where 1.20 is said",
+    ),
+    ("a colour far from its pot", merged("#ff0000", None), "pots-differ", MANIFEST, "where 2 may be"),
+    (
+        "a colour from two pots",
+        lambda document: [merged("#123456", 0.0, place)(document) for place in (0, 1)],
+        "manifest-differs",
+        MANIFEST,
+        "paints #123456 from two pots",
+    ),
+    (
+        "a colour with a pot that is painted from another",
+        lambda document: merged(document["work"]["paint"]["colours"][1]["colour"], 0.0)(document),
+        "manifest-differs",
+        MANIFEST,
+        "from the pot of another colour",
+    ),
+    (
+        "more pots than the job has",
+        lambda document: [
+            work("paint", most=1)(document),
+            *(merged(f"#12345{place}", None, place)(document) for place in (0, 1)),
+        ],
+        "pots-differ",
+        MANIFEST,
+        "shares 2 pots",
+    ),
+    (
+        "a paint that no map shows",
+        lambda document: document["work"]["paint"]["colours"][0].update(colour="#123456"),
+        "manifest-differs",
+        MANIFEST,
+        "which no paint map shows",
+    ),
+    (
+        "a paint that the manifest has not",
+        lambda document: document["work"]["paint"]["colours"][0].update(colour="#123456"),
+        "paint-damaged",
+        MAP.replace("02-hill", "01-sky"),
+        "which the manifest has not",
+    ),
+    (
+        "paints without a number",
+        lambda document: document["work"]["paint"]["colours"][0].update(number=7),
+        "manifest-differs",
+        MANIFEST,
+        "number its paints",
     ),
     ("no work", lambda document: document.update(work=None), "manifest-differs", MANIFEST, "without their work"),
     ("no proof", lambda document: document.update(proof=None), "manifest-differs", MANIFEST, "without their proof"),
