@@ -243,8 +243,8 @@ class PaintJob(_Table):
     edge: Length = Field(
         0.8,
         le=4.0,
-        description="how far the middle shade stays back from a region's edges, so that a dark edge of the base stays; "
-        "never more than a quarter of the region's local width",
+        description="how far the middle shade stays back from a region's edges, so that a dark edge of the base "
+        "stays; never more than a quarter of the region's local width",
     )
     hands: dict[str, PaintHand] = Field(
         default_factory=dict,

@@ -1,4 +1,4 @@
-"""How far each place of a map lies from the edge of its region, and how wide the region is there; for all regions at once.
+"""How far each place of a map lies from the edge of its region, and how wide the region is there, for all at once.
 
 Enters: a map of regions as pixels, each with its region's number. Leaves: numbers for each pixel. Holds: work is the
 same whatever the regions look like: it grows with the pixels and with the square of how far one looks.

@@ -7,11 +7,10 @@ lies within the middle, stays back from that in the same way, and on the side of
 
 What is seen of the sheets tiles the picture, so that one map does for all of them: a region ends where another one
 begins, be it of its own sheet or of another. Local width is the diameter of the greatest disc within the region that
-covers a point: a corner of 60 degrees or more is as wide as what it is the corner of, and the tip of a blade is narrow.
+covers a point, so that the tip of a blade is narrow, and the corner of a wall is not.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,9 +18,10 @@ from numpy.typing import NDArray
 from layercut.geometry.coverage import Pixels, Window, region_edges, stroke_edges
 from layercut.geometry.local_width import MOST_PX, PARTS, Labels, disc_radius, edge_distance
 from layercut.geometry.regions import Region
+from layercut.job import PaintJob
 from layercut.model import Panel
 from layercut.planning.fan_dabs import Fan, dab_middles, dab_roots, dab_strokes
-from layercut.planning.hands import Handed
+from layercut.workplan import CoatSteps, Handed, Workplan
 
 MAP_PX, MOST_PX_PER_MM = 1000, 8.0
 """The longer side of the panel in pixels, and the most pixels to a millimetre: a picture as wide as a page shows no
@@ -40,29 +40,11 @@ MIDDLE_FAN, LIGHT_FAN = Fan(1.7, 2.2, 0.3, 101), Fan(2.0, 1.8, 0.26, 211)
 NO_REGION = 0
 """The number of what isn't painted."""
 
-Cover = NDArray[np.uint8]
-"""How far pixels are covered, 0 to 255: (height, width)."""
 
-
-@dataclass(frozen=True, slots=True, eq=False)
-class CoatSteps:
-    """Where the shades lie on the panel.
-
-    `labels` has the number of each pixel's region, `NO_REGION` where there is none; region n is `regions[n - 1]`, its
-    sheet's place from the back `sheets[n - 1]`. `middle` and `light` say how far each covers the pixel; the base
-    covers all of its region.
-    """
-
-    window: Window
-    regions: tuple[Handed, ...]
-    sheets: tuple[int, ...]
-    labels: Labels
-    middle: Cover
-    light: Cover
-
-    def of_sheet(self, place: int) -> NDArray[np.bool_]:
-        """Which of the regions are a sheet's, by their numbers, `NO_REGION` included: (regions + 1,)."""
-        return np.array([False, *(sheet == place for sheet in self.sheets)])
+def plan_coats(work: Workplan, panel: Panel, paint: PaintJob) -> CoatSteps:
+    """Where base, middle and light of every paint lie."""
+    graded = frozenset(colour.number for colour in work.paint.colours if colour.blend or colour.laid)
+    return lay_coats(work.hands, panel, paint.edge, graded)
 
 
 def lay_coats(sheets: Sequence[Sequence[Handed]], panel: Panel, edge_mm: float, graded: frozenset[int]) -> CoatSteps:
@@ -74,18 +56,19 @@ def lay_coats(sheets: Sequence[Sequence[Handed]], panel: Panel, edge_mm: float, 
     regions = [one for sheet in sheets for one in sheet]
     window = _window(panel, edge_mm)
     labels = region_map([one.region for one in regions], window)
-    middle, edge_px = set_back(labels, edge_mm * window.scale), edge_mm * window.scale
-    covered = np.where(middle >= 0.5, labels, NO_REGION).astype(np.int16)
+    edge_px = edge_mm * window.scale
+    solid = middle = set_back(labels, edge_px)
+    covered = np.where(solid >= 0.5, labels, NO_REGION).astype(np.int16)
     light = leant(set_back(covered, edge_px), covered, _leans(regions, edge_px))
     blended = _numbered(regions, lambda one: one.hand == "blend")
     if blended.any():
         mixed = _blends(regions, labels, graded)
-        light = np.where(blended[labels], mixed * middle, light)
+        light = np.where(blended[labels], mixed * solid, light)
     stippled = _numbered(regions, lambda one: one.hand == "stipple")[labels]
     if stippled.any():
         middle = middle * np.where(stippled, _dabs(stippled, window, MIDDLE_FAN), 1)
         light = light * np.where(stippled, _dabs(stippled, window, LIGHT_FAN), 1)
-        light = np.minimum(light, np.where(stippled, set_back(labels, edge_px), 1))
+    light = np.minimum(light, solid)
     places = tuple(place for place, sheet in enumerate(sheets) for _ in sheet)
     return CoatSteps(window, tuple(regions), places, labels, _bytes(middle), _bytes(light))
 
@@ -97,7 +80,7 @@ def region_map(regions: Sequence[Region], window: Window) -> Labels:
     most = np.zeros(labels.shape, dtype=np.float32)
     rest = np.ones(labels.shape, dtype=np.float32)
     for number, region in enumerate(regions, start=1):
-        if (box := pixel_box(region, window)) is None:
+        if (box := window.part(region)) is None:
             continue
         part, within = box
         covered = region_edges([region], within).covered()
@@ -160,21 +143,23 @@ def _blends(regions: Sequence[Handed], labels: Labels, graded: frozenset[int]) -
 def _dabs(stippled: NDArray[np.bool_], window: Window, fan: Fan) -> Pixels:
     """How far dabs cover each pixel, where anything is stippled."""
     height, width = stippled.shape
-    corners = window.to_mm(np.array([(0.0, 0.0), (width, height)]))
-    roots = dab_roots(tuple(corners.ravel().tolist()), fan)
+    (left, top), (right, bottom) = window.to_mm(np.array([(0.0, 0.0), (width, height)])).tolist()
+    roots = dab_roots((left, top, right, bottom), fan)
     at = np.floor(window.to_pixels(dab_middles(roots, fan))).astype(np.int64)
     inside = (at >= 0).all(axis=1) & (at < (width, height)).all(axis=1)
     roots, at = roots[inside], at[inside]
     near = _widened(stippled, max(round(fan.length_mm * window.scale), 1))
     strokes = dab_strokes(roots[near[at[:, 1], at[:, 0]]], fan)
-    return np.clip(stroke_edges(strokes, np.full(len(strokes), fan.width_mm), window).covered(), 0, 1)
+    return np.clip(stroke_edges(list(strokes), np.full(len(strokes), fan.width_mm), window).covered(), 0, 1)
 
 
 def _widened(mask: NDArray[np.bool_], px: int) -> NDArray[np.bool_]:
     """A mask grown by some pixels, as a square: dabs thrown from beside a region reach into it."""
     grown = mask
     for axis in (0, 1):
-        sums = np.cumsum(np.pad(grown, [(px + 1, px) if k == axis else (0, 0) for k in (0, 1)]), axis=axis, dtype=np.int32)
+        sums = np.cumsum(
+            np.pad(grown, [(px + 1, px) if k == axis else (0, 0) for k in (0, 1)]), axis=axis, dtype=np.int32
+        )
         high = np.take(sums, np.arange(2 * px + 1, sums.shape[axis]), axis=axis)
         grown = high > np.take(sums, np.arange(sums.shape[axis] - 2 * px - 1), axis=axis)
     return grown
@@ -184,7 +169,7 @@ def _numbered(regions: Sequence[Handed], which: Callable[[Handed], bool]) -> NDA
     return np.array([False, *map(which, regions)])
 
 
-def _bytes(cover: Pixels) -> Cover:
+def _bytes(cover: Pixels) -> NDArray[np.uint8]:
     return (cover * 255 + 0.5).astype(np.uint8)
 
 
@@ -194,17 +179,3 @@ def _window(panel: Panel, edge_mm: float) -> Window:
     scale = min(MAP_PX / longer, MOST_PX_PER_MM, (MOST_PX - 1) / (2 * max(edge_mm, 0.01)))
     width, height = (max(int(np.ceil(side * scale)), 1) for side in (panel.width_mm, panel.height_mm))
     return Window(width, height, scale)
-
-
-def pixel_box(region: Region, window: Window) -> tuple[tuple[slice, slice], Window] | None:
-    """The part of a map that a region's box touches, and its window; None outside it."""
-    if region.is_empty:
-        return None
-    left, top, right, bottom = region.bounds
-    x0, y0 = max(int(left * window.scale), 0), max(int(top * window.scale), 0)
-    x1 = min(int(right * window.scale) + 1, window.width)
-    y1 = min(int(bottom * window.scale) + 1, window.height)
-    if x0 >= x1 or y0 >= y1:
-        return None
-    within = Window(x1 - x0, y1 - y0, window.scale, x0 / window.scale, y0 / window.scale)
-    return (slice(y0, y1), slice(x0, x1)), within

@@ -36,7 +36,7 @@ class Fan:
 
 
 def dab_roots(box: Box, fan: Fan) -> NDArray[np.int64]:
-    """The dabs of a box (left, top, right, bottom), each by its square of the grid on which dabs are thrown: (n, 2)."""
+    """The dabs of a box (left, top, right, bottom), each by its square of the grid of dabs: (n, 2)."""
     left, top, right, bottom = (round(side / fan.pitch_mm) for side in box)
     across, down = np.meshgrid(np.arange(left - 1, right + 2), np.arange(top - 1, bottom + 2))
     return np.column_stack((across.ravel(), down.ravel())).astype(np.int64)

@@ -13,40 +13,42 @@ from functools import cache
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import STRtree
 
 from layercut.findings import Finding, nearest_names
-from layercut.geometry.regions import Region, as_region, polygons_of
+from layercut.geometry.regions import as_region, polygons_of
 from layercut.job_values import PaintHand
 from layercut.model import Drawing, Layer, Shape
 from layercut.planning.stain import is_called, names_of
-from layercut.workplan import PaintPlan, SheetPaint
+from layercut.workplan import Handed, PaintPlan, SheetPaint
 
-STIPPLED = frozenset(
-    (
-        "blade bramble branches bush canopy clover copse creeper crown fern foliage frond grass grove hay hedge "
-        "hedgerow herb ivy lawn leaf leafage leave meadow moss needle orchard pine poplar reed rush shrub spruce "
-        "straw thatch thicket treetop turf undergrowth vine willow"
-    ).split()
-)
+# fmt: off
+STIPPLED = frozenset({
+    "blade", "bramble", "branches", "bush", "canopy", "clover", "copse", "creeper", "crown", "fern", "foliage",
+    "frond", "grass", "grove", "hay", "hedge", "hedgerow", "herb", "ivy", "lawn", "leaf", "leafage", "leaves",
+    "meadow", "moss", "needle", "orchard", "pine", "poplar", "reed", "rush", "shrub", "spruce", "straw",
+    "thatch", "thicket", "treetop", "turf", "undergrowth", "vine", "willow",
+})
 """What a fan brush stipples: all that is made of leaves and blades (common practice)."""
 
-AIR = frozenset("air dawn dusk heaven horizon mist fog haze sky sunrise sunset".split())
+AIR = frozenset({"air", "dawn", "dusk", "fog", "haze", "heaven", "horizon", "mist", "sky", "sunrise", "sunset"})
 """What is blended wet in wet and grows lighter downwards, to the horizon (common practice)."""
 
-WATER = frozenset(
-    "bay brook canal creek fjord lagoon lake ocean pond pool race river sea stream swell water waterfall wave weir".split()
-)
+WATER = frozenset({
+    "bay", "brook", "canal", "creek", "fjord", "lagoon", "lake", "ocean", "pond", "pool", "race", "river",
+    "sea", "stream", "swell", "water", "waterfall", "wave", "weir",
+})
 """What is blended wet in wet and grows lighter upwards, to the horizon (common practice)."""
 
-BUILT = frozenset(
-    (
-        "anchor arch barrel beam board boat bridge brick bucket can column door fence flume frame gate gull house hull "
-        "lamp lantern letter lily mast pile plank post quay rail railing roof sail shell ship shutter sign spoke "
-        "stone table tile tower trunk wall wheel window"
-    ).split()
-)
+BUILT = frozenset({
+    "anchor", "arch", "barrel", "beam", "board", "boat", "bridge", "brick", "bucket", "can", "column", "door",
+    "fence", "flume", "frame", "gate", "gull", "house", "hull", "lamp", "lantern", "letter", "lily", "mast",
+    "pile", "plank", "post", "quay", "rail", "railing", "roof", "sail", "shell", "ship", "shutter", "sign",
+    "spoke", "stone", "table", "tile", "tower", "town", "trunk", "wall", "wheel", "window",
+})
 """A name that has one of these words as well is no leaf and no water: `shutter-leaf`, `water-wheel`."""
+# fmt: on
 
 OWN_NAME = re.compile(
     r"(?i)(path|g|group|rect|circle|ellipse|poly(gon|line)|line|use|text|tspan|shape|object|layer|svg|compound|clip)"
@@ -56,19 +58,6 @@ OWN_NAME = re.compile(
 
 _WORD = re.compile(r"[^\W\d_]+")
 _HUMP = re.compile(r"(?<=[a-z])(?=[A-Z])")
-
-
-@dataclass(frozen=True, slots=True)
-class Handed:
-    """What of one paint on one sheet is laid on by one hand: the paint's number, and what is seen of it.
-
-    `upwards` says that a blend grows lighter upwards, as water does.
-    """
-
-    number: int
-    hand: PaintHand
-    region: Region
-    upwards: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,9 +71,7 @@ class _Way:
 _FLAT = _Way("flat")
 
 
-def lay_hands(
-    drawing: Drawing, plan: PaintPlan, wanted: Mapping[str, PaintHand]
-) -> tuple[tuple[Handed, ...], ...]:
+def lay_hands(drawing: Drawing, plan: PaintPlan, wanted: Mapping[str, PaintHand]) -> tuple[tuple[Handed, ...], ...]:
     """Every painted region with its hand, sheet by sheet from the back; a paint that several hands lay on is parted.
 
     Each polygon is laid on as the shape that is drawn on top at a point of it. Stain is always flat.
@@ -108,9 +95,7 @@ def _wood(layer: Layer) -> list[Shape]:
     return [shape for shape in layer.shapes if shape.role == "wood"]
 
 
-def _handed(
-    layer: Layer, sheet: SheetPaint, plan: PaintPlan, wanted: Mapping[str, PaintHand]
-) -> Iterator[Handed]:
+def _handed(layer: Layer, sheet: SheetPaint, plan: PaintPlan, wanted: Mapping[str, PaintHand]) -> Iterator[Handed]:
     shapes = _wood(layer)
     ways = [_way_of(layer, shape, wanted) for shape in shapes]
     tree = STRtree([shape.geometry for shape in shapes]) if set(ways) - {_FLAT} else None
@@ -126,7 +111,7 @@ def _handed(
             yield Handed(part.number, way.hand, region, way.upwards)
 
 
-def _on_top(polygons: "np.ndarray[tuple[int], np.dtype[np.object_]]", tree: STRtree, ways: Sequence[_Way]) -> list[_Way]:
+def _on_top(polygons: NDArray[np.object_], tree: STRtree, ways: Sequence[_Way]) -> list[_Way]:
     """How the shape on top at a point of each polygon is laid on; flat where none is, as of a guest's."""
     top = np.full(len(polygons), -1)
     polygon, shape = tree.query(shapely.point_on_surface(polygons), predicate="intersects")
@@ -169,4 +154,4 @@ def _words(name: str) -> frozenset[str]:
     """The words of a name in lower case, each as it stands and without the endings of a plural."""
     words = [word.lower() for word in _WORD.findall(_HUMP.sub(" ", name))]
     singular = [word.removesuffix(end) for word in words for end in ("s", "es") if word.endswith(end)]
-    return frozenset([*words, *singular, *("leaf" for word in words if word == "leaves")])
+    return frozenset([*words, *singular])

@@ -205,20 +205,11 @@ _BLACK: Rgb = (0.0, 0.0, 0.0)
 
 def _blend(part: PaintedRegion, window: Window) -> _Blend | None:
     """A blend in pixels. None outside the window."""
-    left, top, right, bottom = part.region.bounds
-    corners = window.to_pixels(np.array([(left, top), (right, bottom)]))
-    (x0, y0), (x1, y1) = (
-        np.clip(np.vstack((np.floor(corners[0]), np.ceil(corners[1]))), 0, (window.width, window.height))
-        .astype(int)
-        .tolist()
-    )
-    if x0 >= x1 or y0 >= y1:
+    if (box := window.part(part.region)) is None:
         return None
-    scale = window.scale
-    within = Window(
-        x1 - x0, y1 - y0, scale, window.x_mm + x0 / scale, window.y_mm + y0 / (scale * window.stretch), window.stretch
-    )
-    return _Blend(y0, x0, within, region_edges([part.region], within).covered(), part.paint.washes)
+    (rows, columns), within = box
+    covered = region_edges([part.region], within).covered()
+    return _Blend(rows.start, columns.start, within, covered, part.paint.washes)
 
 
 def marked_bands(piece: ShownSheet, window: Window) -> Iterator[Pixels] | None:

@@ -8,7 +8,7 @@ Pixels, since the shades follow no outline that the page holds already: for the 
 """
 
 import io
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +17,6 @@ from PIL import Image
 
 from layercut.geometry.coverage import Pixels, Window
 from layercut.model import Made
-from layercut.planning.coat_steps import CoatSteps
 from layercut.views.picture.compositing import board_bands, lay, marked_bands, seen_parts, total, wood_masks
 from layercut.views.picture.scene import (
     BURNT,
@@ -33,7 +32,8 @@ from layercut.views.picture.scene import (
     stack_pieces,
 )
 from layercut.views.picture.shading import Mask, Shadow, parts, rim_bands, shadows_on
-from layercut.views.picture.step_coats import CoatColours, base_bands, coat_colours, lay_coat
+from layercut.views.picture.step_coats import SHADES, Coats, base_bands, lay_coat, mixed
+from layercut.workplan import CoatSteps, SheetPaint
 
 STEPS = 4
 """After the base coats, after the middle, after the light, done."""
@@ -90,53 +90,59 @@ class StepPictures:
 def draw_steps(build: Made, steps: CoatSteps) -> StepPictures:
     """All pictures of the four steps."""
     window, pieces = steps.window, stack_pieces(build)
-    side = _close_side(window)
     shape = (STEPS, window.height, window.width, 3)
     stack, sheets = np.empty(shape, np.uint8), np.empty((len(pieces), *shape), np.uint8)
     woods = wood_masks(pieces, window)
-    colours = coat_colours(build.work.paint, steps)
-    painted = [_steps_bands(place, build, steps, colours, piece) for place, piece in enumerate(pieces)]
-    shadows = _shadows(build, woods, window)
+    shadows, coats = _shadows(build, woods, window), mixed(build.work.paint, steps)
+    bands = [_bands(piece, sheet, build, steps) for piece, sheet in zip(pieces, build.work.paint.sheets, strict=True)]
     for rows, board in zip(window.bands, board_bands(build.stack.panel, window), strict=True):
         wood = [parts(mask[rows]) for mask in woods]
         seen = seen_parts(wood)
         sums = [_paper(1 - total(seen)) for _ in range(STEPS)]
-        for place, bands in enumerate(painted):
-            for step, sheet in enumerate(next(bands)(board)):
+        for place, shadow in enumerate(shadows):
+            for step, sheet in enumerate(_in_steps(board, next(bands[place]), place, rows, coats)):
                 _put(sheets[place, step, rows], _paper(1 - wood[place]) + sheet * wood[place])
-                shadow = shadows[place] if step == STEPS - 1 else None
-                if shadow is not None:
+                if step == STEPS - 1 and shadow is not None:
                     lay(sheet, rgb(SHADOW), shadow.rows(rows) * np.float32(SHADOW_STRENGTH))
                 sums[step] += sheet * seen[place]
         for step, picture in enumerate(sums):
             _put(stack[step, rows], picture)
+    side = _close_side(window)
     shots = [_sheet_shots(sheet, _telling(steps, place, side), side, window) for place, sheet in enumerate(sheets)]
     return StepPictures(tuple(_shot(Image.fromarray(one)) for one in stack), tuple(shots), side / window.scale)
 
 
-def _steps_bands(
-    place: int, build: Made, steps: CoatSteps, colours: CoatColours, piece: ShownSheet
-) -> Iterator[Callable[[Pixels], list[Pixels]]]:
-    """A sheet by itself in the four steps, in bands: from the bare wood of some rows to what it looks like. First its
-    paint with the burnt lines that are seen through it, then with its lines drawn again and light on its edges."""
-    plan, window = build.work.paint, steps.window
-    own, marks = steps.of_sheet(place), marked_bands(piece, window)
-    bases, rims = base_bands(plan.sheets[place], plan, steps), rim_bands(piece, window)
-    for rows, (covered, sums), (lit, unlit) in zip(window.bands, bases, rims, strict=True):
-        burnt = next(marks) if marks is not None else None
+@dataclass(frozen=True, slots=True, eq=False)
+class _Band:
+    """Some rows of a sheet: how far base coats cover them, the sums of their colours, what is burnt, and how far
+    edges are lit and unlit."""
 
-        def shown(board: Pixels, rows: slice = rows) -> list[Pixels]:
-            coat = board * (1 - covered) + np.stack(sums)
-            found = [_marked(coat, burnt, MARKS_UNDER_PAINT)]
-            for cover in (steps.middle, steps.light):
-                lay_coat(coat, cover, own, rows, steps, colours)
-                found.append(_marked(coat, burnt, MARKS_UNDER_PAINT))
-            done = _marked(coat, burnt, 1.0)
-            lay(done, rgb(LIT), lit * np.float32(RIM_LIGHT))
-            lay(done, rgb(BURNT), unlit * np.float32(RIM_DARK))
-            return [*found, done]
+    covered: Pixels
+    base: Pixels
+    burnt: Pixels | None
+    lit: Pixels
+    unlit: Pixels
 
-        yield shown
+
+def _bands(piece: ShownSheet, sheet: SheetPaint, build: Made, steps: CoatSteps) -> Iterator[_Band]:
+    marks = marked_bands(piece, steps.window)
+    bases, rims = base_bands(sheet, build.work.paint, steps), rim_bands(piece, steps.window)
+    for (covered, base), (lit, unlit) in zip(bases, rims, strict=True):
+        yield _Band(covered, base, next(marks) if marks is not None else None, lit, unlit)
+
+
+def _in_steps(board: Pixels, band: _Band, place: int, rows: slice, coats: Coats) -> Iterator[Pixels]:
+    """Some rows of a sheet by itself in the four steps: its paint with the burnt lines that are seen through it, then
+    with its lines drawn again and light on its edges."""
+    picture = board * (1 - band.covered) + band.base
+    yield _marked(picture, band.burnt, MARKS_UNDER_PAINT)
+    for shade in SHADES:
+        lay_coat(picture, shade, place, rows, coats)
+        yield _marked(picture, band.burnt, MARKS_UNDER_PAINT)
+    done = _marked(picture, band.burnt, 1.0)
+    lay(done, rgb(LIT), band.lit * np.float32(RIM_LIGHT))
+    lay(done, rgb(BURNT), band.unlit * np.float32(RIM_DARK))
+    yield done
 
 
 def _marked(picture: Pixels, burnt: Pixels | None, strength: float) -> Pixels:
