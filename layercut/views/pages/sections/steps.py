@@ -140,8 +140,9 @@ def _middle(shaded: set[int], hands: Sequence[Handed], edge: str) -> Iterator[st
     if laid["stipple"]:
         yield f"Fan brush, nearly dry, dabbed: {laid['stipple']}."
     if laid["blend"]:
-        yield f"Wet in wet: {laid['blend']}."
-    yield "Dry by the label." if laid["flat"] or laid["stipple"] else "Go straight on to the light."
+        yield f"Wet in wet: {laid['blend']}, on to the light while wet."
+    if laid["flat"] or laid["stipple"]:
+        yield f"{'The rest dries' if laid['blend'] else 'Dry'} by the label."
 
 
 def _light(shaded: set[int], hands: Sequence[Handed], plan: PaintPlan) -> Iterator[str]:
@@ -160,12 +161,10 @@ def _light(shaded: set[int], hands: Sequence[Handed], plan: PaintPlan) -> Iterat
     if graded:
         yield f"{_numbers(graded)} {'has its' if len(graded) == 1 else 'have their'} light from the blend."
     for upwards, way in ((False, "down"), (True, "up")):
-        if wet := {one.number for one in hands if one.hand == "blend" and one.upwards == upwards} & blended - graded:
-            yield (
-                f"While {_numbers(wet)} is wet, draw light in, {way} to the horizon."
-                if len(wet) == 1
-                else (f"While {_numbers(wet)} are wet, draw light in, {way} to the horizon.")
-            )
+        wet = {one.number for one in hands if one.hand == "blend" and one.upwards == upwards} & blended - graded
+        if wet:
+            verb = "is" if len(wet) == 1 else "are"
+            yield f"While {_numbers(wet)} {verb} wet, draw light in, {way} to the horizon."
     yield "Dry by the label."
 
 
