@@ -68,7 +68,7 @@ def _chance(roots: NDArray[np.int64], seed: int) -> Floats:
     """A number from 0 to 1 for each square, as if by chance, (n,): the finaliser of MurmurHash3 (A. Appleby, 2008,
     public domain) of the square and the seed."""
     with np.errstate(over="ignore"):
-        mixed = (roots[:, 0].astype(np.uint64) * np.uint64(0x9E3779B97F4A7C15)) ^ (
+        mixed = (roots[:, 0].astype(np.uint64) * np.uint64(0x9E3779B97F4A7C15)) + (
             roots[:, 1].astype(np.uint64) * np.uint64(0xC2B2AE3D27D4EB4F)
         )
         mixed ^= np.uint64(seed) * np.uint64(0x165667B19E3779F9)
