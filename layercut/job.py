@@ -23,6 +23,7 @@ from layercut.job_values import (
     FaceSource,
     Length,
     Mass,
+    PaintHand,
     PiecePolicy,
     Policy,
     Role,
@@ -264,6 +265,17 @@ class PaintJob(_Table):
     own_limit: float = Field(
         5.0, gt=0, le=100, description="one of your own paints that differs by more (CIEDE2000) is reported as far"
     )
+    edge: Length = Field(
+        0.8,
+        le=4.0,
+        description="how far the middle shade stays back from a region's edges, so that a dark edge of the base "
+        "stays; never more than a quarter of the region's local width",
+    )
+    hands: dict[str, PaintHand] = Field(
+        default_factory=dict,
+        description='how layers, groups or elements are painted, by name, such as "ivy" = "stipple": flat; stipple: '
+        "dabs of a fan brush; blend: wet in wet; without it, names such as leaf, hedge, sky or water decide",
+    )
 
 
 class MachineJob(_Table):
@@ -346,6 +358,11 @@ class PageJob(_Table):
         "mm",
         description="units of all that a person reads: in (inches, ounces, pounds) or mm; without it, inches where "
         "the width or height of the panel is given in inches or feet; files for machines and `--json` are in mm",
+    )
+    steps: bool = Field(
+        False,
+        description="draw on the traveller how the stack and each sheet look after base, middle and light; it takes "
+        "a second or so, so it is left out unless it is asked for",
     )
 
 

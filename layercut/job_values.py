@@ -118,6 +118,7 @@ PiecePolicy = Literal["auto", "refuse", "tie", "loose", "behind", "out"]
 
 TextStyle = Literal["area", "outline", "single-line"]
 FaceSource = Literal["fills", "lines"]
+PaintHand = Literal["flat", "stipple", "blend"]
 SingleLineFace = Literal[
     "plain",
     "plain-bold",

@@ -18,6 +18,7 @@ from layercut.geometry.processes import both_apart, each_apart
 from layercut.geometry.regions import EMPTY
 from layercut.job import Job
 from layercut.model import Build, Cut, Drawing, Made, OrderedSheet, Planned, Stack, StackLayer
+from layercut.planning.hands import hand_findings
 from layercut.planning.hanging import count_spacers, spacer_wood
 from layercut.planning.own_paints import OwnPaints
 from layercut.planning.stain import stain_findings, stained_wood
@@ -92,7 +93,8 @@ def check_drawing(path: Path, job: Job) -> tuple[Finding, ...]:
 def plan_drawing(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Planned:
     """The first half of a run: the stack and what is wrong or doubtful so far, without sheets."""
     stack = plan_stack(drawing, job, progress)
-    told = (*drawing.findings, *depth_findings(drawing), *stack.findings, *stain_findings(drawing, job.paint.stain))
+    named = (*stain_findings(drawing, job.paint.stain), *hand_findings(drawing, job.paint.hands))
+    told = (*drawing.findings, *depth_findings(drawing), *stack.findings, *named)
     return Planned(drawing, job, stack, in_order(told, drawing.layer_names))
 
 

@@ -7,12 +7,16 @@ weights g, forces N. `planning/` makes it; views show it and decide nothing.
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
 from shapely import Polygon
 
 from layercut.colour.merging import Merged
 from layercut.colour.washes import Spread, Wash
+from layercut.geometry.coverage import Window
 from layercut.geometry.precision import GRID_MM
 from layercut.geometry.regions import Region
+from layercut.job_values import PaintHand
 
 Finish = Literal["paint", "stain"]
 Place = tuple[float, float]
@@ -354,10 +358,45 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class Handed:
+    """What of one paint on one sheet is laid on by one hand: the paint's number, and what is seen of it.
+
+    `upwards` says that a blend grows lighter upwards, as water does.
+    """
+
+    number: int
+    hand: PaintHand
+    region: Region
+    upwards: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CoatSteps:
+    """Where base, middle and light lie on the panel, in pixels.
+
+    `labels` has the number of each pixel's region, 0 where there is none; region n is `regions[n - 1]`, its sheet's
+    place from the back `sheets[n - 1]`. `middle` and `light` say how far each covers the pixel, 0 to 255; the base
+    covers all of its region.
+    """
+
+    window: Window
+    regions: tuple[Handed, ...]
+    sheets: tuple[int, ...]
+    labels: NDArray[np.int16]
+    middle: NDArray[np.uint8]
+    light: NDArray[np.uint8]
+
+    def of_sheet(self, place: int) -> NDArray[np.bool_]:
+        """Which of the regions are a sheet's, by their numbers, from 0: (regions + 1,)."""
+        return np.array([False, *(sheet == place for sheet in self.sheets)])
+
+
+@dataclass(frozen=True, slots=True)
 class Workplan:
-    """Everything about the work around the cut."""
+    """Everything about the work around the cut; `hands` are those of the paint, sheet by sheet from the back."""
 
     paint: PaintPlan
+    hands: tuple[tuple[Handed, ...], ...]
     hanging: Hanging
     times: TimePlan
     material: MaterialPlan
@@ -369,9 +408,11 @@ __all__ = [
     "BlendDirection",
     "BlendStop",
     "BurnTimes",
+    "CoatSteps",
     "Colour",
     "Drops",
     "Finish",
+    "Handed",
     "Hanging",
     "LaidCoat",
     "Layout",

@@ -39,6 +39,9 @@ def _compile(
         bool,
         typer.Option("--keep-old", help="Set a folder that is there aside, with a number, instead of replacing it."),
     ] = False,
+    steps: Annotated[
+        bool, typer.Option("--steps", help="Show on the page how each sheet looks after base, middle and light.")
+    ] = False,
     timings: Annotated[bool, typer.Option("--timings", help="Tell how long each stage took.")] = False,
     as_json: JsonOption = False,
 ) -> int:
@@ -46,7 +49,7 @@ def _compile(
     from layercut import check_folder, compile_drawing, folder_files, write_folder
 
     folder = drawing.parent / f"{drawing.stem}-sheets" if out is None else out
-    loaded = load_job(drawing, job, islands, settings)
+    loaded = load_job(drawing, job, islands, [*(settings or ()), *(["page.steps=true"] if steps else ())])
     check_folder(folder, inputs=[drawing], keep_old=keep_old)  # before the work, not after it
     build = compile_drawing(drawing, loaded, progress)
     progress("drawing the picture")

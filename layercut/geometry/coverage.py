@@ -54,6 +54,19 @@ class Window:
         """Points (n, 2) in pixels as mm."""
         return points / (self.scale, self.scale * self.stretch) + (self.x_mm, self.y_mm)
 
+    def part(self, region: Region) -> tuple[tuple[slice, slice], "Window"] | None:
+        """The rows and columns that a region's box touches, and the window of these; None where it touches none."""
+        if region.is_empty:
+            return None
+        left, top, right, bottom = region.bounds
+        corners = self.to_pixels(np.array([(left, top), (right, bottom)]))
+        corners = np.vstack((np.floor(corners[0]), np.ceil(corners[1])))
+        (x0, y0), (x1, y1) = np.clip(corners, 0, (self.width, self.height)).astype(int).tolist()
+        if x0 >= x1 or y0 >= y1:
+            return None
+        (x, y), *_ = self.to_mm(np.array([(float(x0), float(y0))])).tolist()
+        return (slice(y0, y1), slice(x0, x1)), Window(x1 - x0, y1 - y0, self.scale, x, y, self.stretch)
+
     @property
     def bands(self) -> list[slice]:
         """The bands of rows, from the top."""

@@ -10,10 +10,12 @@ from layercut.geometry.processes import both_apart
 from layercut.model import Cut, Made, Planned
 from layercut.output.folder import check_folder, write_folder
 from layercut.output.manifest import manifest_text
+from layercut.planning.coat_steps import plan_coats
 from layercut.views.pages.paint_map import paint_files
 from layercut.views.pages.traveller import traveller_html
 from layercut.views.picture.stack_png import PICTURE_WIDTH_PX, compose_png
 from layercut.views.picture.stack_svg import compose_svg
+from layercut.views.picture.step_pictures import draw_steps
 
 
 def write_build(build: Planned, folder: Path, *, inputs: Iterable[Path] = (), keep_old: bool = False) -> Path | None:
@@ -28,7 +30,10 @@ def write_build(build: Planned, folder: Path, *, inputs: Iterable[Path] = (), ke
 
 def folder_files(build: Planned) -> dict[str, bytes]:
     """All files of a compiled folder: relative name to content."""
-    picture, texts = both_apart(lambda: compose_png(build, PICTURE_WIDTH_PX), lambda: _texts(build))
+    if isinstance(build, Made) and build.job.page.steps:
+        picture, texts = _with_steps(build)
+    else:
+        picture, texts = both_apart(lambda: compose_png(build, PICTURE_WIDTH_PX), lambda: _texts(build))
     files = {**{name: text.encode("utf-8", "replace") for name, text in texts.items()}, "stack.png": picture}
     # Last, because it names all the others with their hashes.
     return {**files, "manifest.json": manifest_text(build, files).encode("utf-8", "replace")}
@@ -44,12 +49,20 @@ def map_files(build: Planned) -> dict[str, str]:
     return paint_files(build) if isinstance(build, Made) else {}
 
 
+def _with_steps(build: Made) -> tuple[bytes, dict[str, str]]:
+    """The picture and all texts, with pictures of the paint's steps on the page; these take as long as all else."""
+    (picture, drawn, maps), steps = both_apart(
+        lambda: (compose_png(build, PICTURE_WIDTH_PX), compose_svg(build), map_files(build)),
+        lambda: draw_steps(build, plan_coats(build.work, build.stack.panel, build.job.paint)),
+    )
+    return picture, _named(build, drawn, maps, traveller_html(build, drawn, steps))
+
+
 def _texts(build: Planned) -> dict[str, str]:
     picture = compose_svg(build)
     maps = map_files(build)  # side by side; what they find out, the page needs as well
-    return {
-        "stack.svg": picture,
-        "traveller.html": traveller_html(build, picture),
-        **sheet_files(build),
-        **maps,
-    }
+    return _named(build, picture, maps, traveller_html(build, picture))
+
+
+def _named(build: Planned, picture: str, maps: dict[str, str], page: str) -> dict[str, str]:
+    return {"stack.svg": picture, "traveller.html": page, **sheet_files(build), **maps}

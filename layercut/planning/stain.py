@@ -18,7 +18,7 @@ _WORD_END = re.compile(r"(?<=[^\W_])(?![^\W_])")
 
 def is_stained(layer: Layer, stain: Sequence[str]) -> bool:
     """Whether all of a layer is among what is stained, by its name."""
-    return _is_one(layer.name, stain)
+    return is_called(layer.name, stain)
 
 
 def stained_part(layer: Layer, stain: Sequence[str]) -> Region:
@@ -27,7 +27,7 @@ def stained_part(layer: Layer, stain: Sequence[str]) -> Region:
     for shape in layer.shapes:
         if shape.role != "wood":
             continue
-        if any(_is_one(name, stain) for name in _names(shape)):
+        if any(is_called(name, stain) for name in names_of(shape)):
             stained = union((stained, as_region(shape.geometry)))
         elif not stained.is_empty and shapely.intersects(stained, shape.geometry):
             stained = as_region(shapely.difference(stained, shape.geometry))
@@ -47,11 +47,11 @@ def stain_findings(drawing: Drawing, stain: Sequence[str]) -> Iterator[Finding]:
         return
     known = [layer.name for layer in drawing.layers]
     known += [
-        name for layer in drawing.layers for shape in layer.shapes if shape.role == "wood" for name in _names(shape)
+        name for layer in drawing.layers for shape in layer.shapes if shape.role == "wood" for name in names_of(shape)
     ]
     known = list(dict.fromkeys(known))
     for wanted in stain:
-        if not any(_is_one(name, (wanted,)) for name in known):
+        if not any(is_called(name, (wanted,)) for name in known):
             line = (
                 f"paint.stain names {json.dumps(wanted, ensure_ascii=False)}, but no layer, group or element of wood"
             )
@@ -60,14 +60,16 @@ def stain_findings(drawing: Drawing, stain: Sequence[str]) -> Iterator[Finding]:
             )
 
 
-def _names(shape: Shape) -> tuple[str, ...]:
+def names_of(shape: Shape) -> tuple[str, ...]:
+    """All names that count for a shape, from the outside in, each once; not its layer's."""
     called = shape.called
     return tuple(dict.fromkeys(name for name in (*called.around, called.label, called.ident) if name))
 
 
-def _is_one(name: str, stained: Sequence[str]) -> bool:
-    """Whether a name is one of those to stain, or one of them with more words behind it, as in `Name-Board 2`."""
-    wanted = {letters for letters in map(_letters, stained) if letters}
+def is_called(name: str, wanted_names: Sequence[str]) -> bool:
+    """Whether a name is one of those that are wanted, or one of them with more words behind it, as in
+    `Name-Board 2`; capitals, spaces and hyphens don't matter."""
+    wanted = {letters for letters in map(_letters, wanted_names) if letters}
     return bool(wanted) and any(_letters(name[: end.start()]) in wanted for end in _WORD_END.finditer(name))
 
 

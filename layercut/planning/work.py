@@ -12,6 +12,7 @@ from layercut.job import Job
 from layercut.model import Drawing, Sheet, Stack
 from layercut.planning.assembly import plan_assembly
 from layercut.planning.coats import coats_findings
+from layercut.planning.hands import lay_hands
 from layercut.planning.hanging import plan_hanging
 from layercut.planning.material import bed_findings, plan_material
 from layercut.planning.own_paints import OwnPaints, read_own
@@ -42,6 +43,7 @@ def plan_work(
     paint = plan_paint(drawing, stack, edge_mm2, job.paint, own)
     work = Workplan(
         paint=paint,
+        hands=lay_hands(drawing, paint, job.paint.hands),
         hanging=plan_hanging(panel, sheets, job.hanging, material),
         times=plan_times(sheets),
         material=plan_material(panel, sheets, material, job.machine),

@@ -1,4 +1,4 @@
-// The traveller's two kinds of controls: the stack that comes apart, and each sheet's cutting order.
+// The traveller's kinds of controls: the stack that comes apart, each sheet's cutting order, the steps of painting.
 // Without this script everything is on the page all the same; the controls are hidden then.
 "use strict";
 
@@ -75,5 +75,21 @@ function order(root) {
   show(last);
 }
 
+function coats(root) {
+  const figures = [...root.querySelectorAll("figure")];
+  const range = root.querySelector("input");
+  const words = root.querySelector("output");
+  const show = () => {
+    figures.forEach((figure, index) => figure.classList.toggle("now", index === range.value - 1));
+    words.textContent = figures[range.value - 1].querySelector("figcaption").textContent;
+    range.setAttribute("aria-valuetext", words.textContent);
+  };
+  range.addEventListener("input", show);
+  root.classList.add("one"); // without the script, and on paper, all four are shown
+  root.querySelector(".controls").hidden = false;
+  show();
+}
+
 document.querySelectorAll("[data-stack]").forEach(stack);
 document.querySelectorAll("[data-order]").forEach(order);
+document.querySelectorAll("[data-coats]").forEach(coats);

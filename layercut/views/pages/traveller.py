@@ -27,6 +27,7 @@ from layercut.views.pages.traveller_order import order_svg, order_words, wood_sv
 from layercut.views.pages.work_pages import SECTIONS, work_pages_html
 from layercut.views.picture.scene import RIM_MM
 from layercut.views.picture.stack_svg import EDGE
+from layercut.views.picture.step_pictures import StepPictures
 from layercut.views.svg_text import number, short_paths
 
 COLOURS = {
@@ -98,8 +99,9 @@ class _Piece:
     riser: bool
 
 
-def traveller_html(build: Planned, picture_svg: str) -> str:
-    """The page as text. `picture_svg` is SVG from `compose_svg`, put into the page as it is.
+def traveller_html(build: Planned, picture_svg: str, steps: StepPictures | None = None) -> str:
+    """The page as text. `picture_svg` is SVG from `compose_svg`, put into the page as it is; `steps` are pictures of
+    the paint's steps, None where nobody asked for any.
 
     A drawing that can't be made gives a page that says so, why and where, instead of sheets and steps.
     """
@@ -146,7 +148,7 @@ def traveller_html(build: Planned, picture_svg: str) -> str:
         leaves=tuple(_leaves(build)),
         shape=f"{number(build.stack.panel.width_mm)}/{number(build.stack.panel.height_mm)}",
         stack_text=f"The sheets one behind the other, from the back: {names}",
-        work_pages=work_pages_html(build, picture_svg) if isinstance(build, Made) else "",
+        work_pages=work_pages_html(build, picture_svg, steps) if isinstance(build, Made) else "",
         frame_last=FRAME_LAST,
         kerf=_mm(build.job.material.kerf),
         colours=COLOURS,

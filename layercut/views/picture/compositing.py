@@ -83,9 +83,9 @@ def stack_bands(
     light falls on each."""
     inside = region_edges([panel.interior], window).bands()
     paints = [_painted_bands(piece, window) for piece in pieces]
-    marks = [_marked_bands(piece, window) for piece in pieces]
-    for rows, board, interior in zip(window.bands, _board_bands(panel, window), inside, strict=True):
-        seen = _seen([parts(wood[rows]) for wood in woods])
+    marks = [marked_bands(piece, window) for piece in pieces]
+    for rows, board, interior in zip(window.bands, board_bands(panel, window), inside, strict=True):
+        seen = seen_parts([parts(wood[rows]) for wood in woods])
         within = np.clip(interior, 0, 1)
         colour = np.zeros_like(board)
         for part, paint, mark, light in zip(seen, paints, marks, lights, strict=True):
@@ -131,7 +131,7 @@ def lay(picture: Pixels, colour: Sequence[float] | Pixels, strength: Pixels) -> 
         picture[channel] += (colour[channel] - picture[channel]) * strength
 
 
-def _seen(woods: Sequence[Pixels]) -> tuple[Pixels, ...]:
+def seen_parts(woods: Sequence[Pixels]) -> tuple[Pixels, ...]:
     """What of each sheet no sheet in front covers. Edges that lie on each other cover the same part of a pixel."""
     front = np.zeros_like(woods[0])
     seen = []
@@ -142,7 +142,7 @@ def _seen(woods: Sequence[Pixels]) -> tuple[Pixels, ...]:
     return tuple(seen[::-1])
 
 
-def _board_bands(panel: Panel, window: Window) -> Iterator[Pixels]:
+def board_bands(panel: Panel, window: Window) -> Iterator[Pixels]:
     """Bare wood with its grain."""
     lines, widths, opacities = [], [], []
     turn = np.linspace(0, 1, GRAIN_PARTS + 1)[:, None]
@@ -205,23 +205,14 @@ _BLACK: Rgb = (0.0, 0.0, 0.0)
 
 def _blend(part: PaintedRegion, window: Window) -> _Blend | None:
     """A blend in pixels. None outside the window."""
-    left, top, right, bottom = part.region.bounds
-    corners = window.to_pixels(np.array([(left, top), (right, bottom)]))
-    (x0, y0), (x1, y1) = (
-        np.clip(np.vstack((np.floor(corners[0]), np.ceil(corners[1]))), 0, (window.width, window.height))
-        .astype(int)
-        .tolist()
-    )
-    if x0 >= x1 or y0 >= y1:
+    if (box := window.part(part.region)) is None:
         return None
-    scale = window.scale
-    within = Window(
-        x1 - x0, y1 - y0, scale, window.x_mm + x0 / scale, window.y_mm + y0 / (scale * window.stretch), window.stretch
-    )
-    return _Blend(y0, x0, within, region_edges([part.region], within).covered(), part.paint.washes)
+    (rows, columns), within = box
+    covered = region_edges([part.region], within).covered()
+    return _Blend(rows.start, columns.start, within, covered, part.paint.washes)
 
 
-def _marked_bands(piece: ShownSheet, window: Window) -> Iterator[Pixels] | None:
+def marked_bands(piece: ShownSheet, window: Window) -> Iterator[Pixels] | None:
     """How strongly a sheet is burnt, lines over areas; None where nothing is."""
     if not piece.mark_lines and not piece.mark_areas:
         return None
