@@ -20,6 +20,7 @@ from layercut.job_values import (
     Colour,
     Density,
     FaceSource,
+    HangerKind,
     Length,
     Mass,
     PiecePolicy,
@@ -27,12 +28,17 @@ from layercut.job_values import (
     Role,
     RoleColour,
     SingleLineFace,
+    SpacerSource,
     Speed,
+    StripJoint,
     TextStyle,
     unit_of,
 )
 from layercut.renamed import check_renamed
 from layercut.units import UnitName, Units
+
+MOST_SPACERS = 20
+"""More frames than this is a wrong number in the job, not a picture."""
 
 
 class _Table(BaseModel):
@@ -263,14 +269,43 @@ class HangingJob(_Table):
     """What is screwed to the back, and how the picture hangs."""
 
     screw: Length | None = Field(
-        None, gt=0, description="length of the hanger's screws in the wood; without it no spacer frames are made"
+        None,
+        gt=0,
+        description="length of the hanger's screws in the wood; without `spacers`, as many spacer frames are made as "
+        "it needs",
+    )
+    spacers: int | None = Field(
+        None,
+        ge=0,
+        le=MOST_SPACERS,
+        description="so many spacer frames behind the picture; the page says how long the screws may be. Without it "
+        "and without `screw` there are none",
+    )
+    spacer_from: SpacerSource = Field(
+        "ring",
+        description="ring: each spacer is one frame, cut out of a whole panel; strips: it is glued from strips, or "
+        "from arcs where the rim is round, which lie close together on one board",
+    )
+    joints: StripJoint = Field(
+        "butt",
+        description="ends of straight strips: butt: square; mitre: at 45 degrees on every other spacer, square on "
+        "those between, so that no joint lies on another",
     )
     guard: Length = Field(2.0, description="wood that must stay in front of a screw's point")
     plate: Length = Field(10.0, gt=0, description="width of the hanger's plate")
     plate_edge: Length = Field(2.0, description="wood on both sides of the plate")
     extra: Mass = Field(0.0, description="weight of what comes on top of the wood: paint, glue, hanger")
+    hanger: HangerKind = Field(
+        "wire", description="wire: two rings with a wire between them; one: a single hanger above the middle"
+    )
     wire_angle: Angle = Field(
         30.0, ge=1, le=90, description="angle of the hanging wire to the horizontal, on each side of the hook"
+    )
+    top: Length | None = Field(
+        None,
+        gt=0,
+        description="height of the picture's top edge above the floor, once it hangs; with it the page says how high "
+        "the hook goes",
     )
     safety: float = Field(
         4.0,

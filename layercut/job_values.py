@@ -117,6 +117,9 @@ PiecePolicy = Literal["auto", "refuse", "tie", "loose", "behind", "out"]
 
 TextStyle = Literal["area", "outline", "single-line"]
 FaceSource = Literal["fills", "lines"]
+HangerKind = Literal["wire", "one"]
+SpacerSource = Literal["ring", "strips"]
+StripJoint = Literal["butt", "mitre"]
 SingleLineFace = Literal[
     "plain",
     "plain-bold",

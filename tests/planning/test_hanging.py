@@ -12,7 +12,7 @@ from shapely import box
 from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import JobError
-from layercut.job import Job, load_job
+from layercut.job import MOST_SPACERS, Job, load_job
 from layercut.model import OrderedSheet, Sheet
 from layercut.planning.hanging import (
     MOST_SPACERS,

@@ -139,7 +139,7 @@ def test_weight_says_formula_and_source(page: str, build: Made) -> None:
     assert rows["Spacer frames"][0] == "4"
     assert "(b + 1) × 3 mm ≥ 12 mm screw + 2 mm guard" in rows["Spacer frames"][1]  # noqa: RUF001
     assert rows["Wire, each side"] == [
-        f"{hanging.tension_n:.2f} N",
+        f"{hanging.tension_n:.2f} N, the weight of {hanging.tension_n / 9.80665 * 1000:.0f} g",
         "T = W / (2 sin a), a = 30° from the horizontal (hanging.wire_angle); a flatter wire pulls harder",
     ]
     assert rows["Hook and wall must bear"][0].startswith(f"{4 * hanging.weight_n:.1f} N")
