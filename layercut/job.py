@@ -24,6 +24,7 @@ from layercut.job_values import (
     Length,
     Mass,
     PiecePolicy,
+    Pins,
     Policy,
     Role,
     RoleColour,
@@ -54,9 +55,10 @@ class PanelJob(_Table):
     corner: Length = Field(
         0.0, description="radius of the rim's corners; half the width of a square panel makes it round"
     )
-    pins: bool = Field(
+    pins: Pins = Field(
         False,
-        description="three holes in the frame to line the sheets up; a sheet turned or flipped doesn't fit them",
+        description="true: three holes in the frame to line the sheets up; a sheet turned or flipped doesn't fit "
+        'them; "blind": the same, but the front sheet stays whole, so that none is seen',
     )
     pin_diameter: Length = Field(2.0, description="diameter of the pins; the holes are cut to it")
 

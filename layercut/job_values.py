@@ -99,6 +99,12 @@ def _colour(value: object) -> str:
     return text
 
 
+def _pins(value: object) -> object:
+    if value is not True and value is not False and value != "blind":
+        raise ValueError('needs true, false or "blind"')
+    return value
+
+
 Length = Annotated[float, BeforeValidator(parse_length), Field(ge=0, le=100_000, json_schema_extra={"unit": "mm"})]
 Speed = Annotated[float, BeforeValidator(_speed), Field(ge=0.001, le=1e9, json_schema_extra={"unit": "mm/s"})]
 Acceleration = Annotated[
@@ -109,6 +115,7 @@ Angle = Annotated[float, BeforeValidator(_angle), Field(json_schema_extra={"unit
 Area = Annotated[float, BeforeValidator(_area), Field(ge=0, le=1e10, json_schema_extra={"unit": "mm2"})]
 Density = Annotated[float, BeforeValidator(_density), Field(ge=1, le=30_000, json_schema_extra={"unit": "kg/m3"})]
 Colour = Annotated[str, BeforeValidator(_colour)]
+Pins = Annotated[bool | Literal["blind"], BeforeValidator(_pins)]
 RoleColour = Annotated[str, BeforeValidator(lambda value: _colour(value).upper())]
 Role = Literal["wood", "mark-line", "mark-area", "opening", "guide"]
 Policy = Literal["auto", "refuse", "tie", "loose", "behind"]

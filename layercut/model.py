@@ -132,7 +132,10 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """What every sheet shares: the outline, the interior inside the frame, the frame ring without its pin holes."""
+    """What every sheet shares: the outline, the interior inside the frame, the frame ring without its pin holes.
+
+    `blind` says that the pins end behind the front sheet, which has no holes.
+    """
 
     width_mm: float
     height_mm: float
@@ -141,6 +144,12 @@ class Panel:
     interior: Polygon
     frame: Polygon
     pins: tuple[Polygon, ...] = ()
+    blind: bool = False
+
+    @property
+    def face(self) -> Polygon:
+        """The frame's ring as the front sheet has it, and as it is seen."""
+        return Polygon(self.outline.exterior, [self.interior.exterior]) if self.blind else self.frame
 
 
 @dataclass(frozen=True, slots=True)

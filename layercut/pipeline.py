@@ -169,7 +169,9 @@ def order_spacers(stack: Stack, job: Job) -> tuple[OrderedSheet, ...]:
     copies = count_spacers(stack.panel, len(stack.layers), job.hanging, job.material.thickness)
     if not copies:
         return ()
-    wood = spacer_wood(stack.panel, job)
+    # Pins that no sheet of the picture has line up nothing.
+    unpinned = stack.panel.blind and len(stack.layers) == 1
+    wood = spacer_wood(replace(stack.panel, pins=()) if unpinned else stack.panel, job)
     frame = StackLayer("spacer", wood, EMPTY, EMPTY, EMPTY, wood, ())
     sheet = order_sheet(0, frame, Marks((), ()), find_cut_lines(wood, job.material.kerf, job.curves))
     return (replace(sheet, kind="spacer", file="sheets/spacer.svg", copies=copies),)

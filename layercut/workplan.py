@@ -208,6 +208,13 @@ class PaintPlan:
         return self.colours[number - 1]
 
 
+HIGHEST, LOWEST = 1 / 4, 1 / 3
+"""Where rings are usually screwed on, from the top, in heights of the picture (common practice)."""
+
+HOOK_ROOM_MM = 10.0
+"""Between the wire's highest point and the top edge, mm, for the hook and its nail (layercut's own choice)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Hangers:
     """Where the picture is hung by: two rings with a wire between them, or one hanger.
@@ -215,9 +222,9 @@ class Hangers:
     Places are mm from the panel's top left corner, seen from the front. `rings_mm` are the middles of the rings'
     plates, left one first, or of the one hanger. `hook_mm` is where the hook holds: the highest point of the wire
     under load, above the panel's top where it is negative, or the hanger. `beside_mm` is how far right of the rings'
-    middle that lies. `wire_mm` is the wire from ring to ring, `cut_mm` with both ends; 0 for one hanger. `on_wood` says that
-    every plate lies on the wood of the frame behind. `hides_deg` is the steepest angle with which the hook would be
-    hidden, whole degrees, 0 for none.
+    middle that lies. `wire_mm` is the wire from ring to ring, `cut_mm` with both ends; 0 for one hanger.
+    `on_wood` says that every plate lies on the wood of the frame behind. `hides_deg` is the steepest angle with which
+    the hook would be hidden, whole degrees, 0 for none.
     """
 
     kind: Literal["wire", "one"]
@@ -382,6 +389,9 @@ class Workplan:
 
 __all__ = [
     "BARE_WOOD",
+    "HIGHEST",
+    "HOOK_ROOM_MM",
+    "LOWEST",
     "BlendDirection",
     "BlendStop",
     "BurnTimes",

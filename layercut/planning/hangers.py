@@ -17,17 +17,11 @@ from layercut.geometry.offsets import offset_mitre
 from layercut.geometry.precision import GRID_MM
 from layercut.job import HangingJob
 from layercut.model import Panel
-from layercut.workplan import Hangers, Place
-
-HIGHEST, LOWEST = 1 / 4, 1 / 3
-"""Where rings are usually screwed on, from the top, in heights of the picture (common practice)."""
+from layercut.workplan import HIGHEST, HOOK_ROOM_MM, LOWEST, Hangers, Place
 
 LEVER = 1 / 10
 """So much of the picture's height the rings stay above the centre of gravity, or it would lean far off the wall or
 tip over (layercut's own choice)."""
-
-HOOK_ROOM_MM = 10.0
-"""Between the wire's highest point and the top edge, mm, for the hook and its nail (layercut's own choice)."""
 
 WIRE_END_MM = 100.0
 """Wire at each end, to pass twice through the ring and wind around itself, mm (common practice)."""
@@ -58,7 +52,7 @@ def place_hangers(
         half = max(min(centre_mm[0] - left, right - centre_mm[0]), 0.0)
         left, right = centre_mm[0] - half, centre_mm[0] + half
     off = centre_mm[0] - (left + right) / 2
-    aside = _within(off, (width_mm - hanging.plate) / 2)
+    aside = _within(off, (width_mm - hanging.plate) / 2 - hanging.plate_edge)
     rings = ((left + aside, y), (right + aside, y))
     sag = (right - left) / 2 * slope
     hook = (centre_mm[0], y - sag)

@@ -53,7 +53,7 @@ def check_sheet(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> tuple[Sheet
         *check_size(read, sheet, plan),
         *check_order(read, sheet.file),
         *check_rim(read, sheet.file, plan),
-        *check_frame(wood, sheet.file, plan),
+        *check_frame(wood, sheet.file, plan, pinned=sheet.pinned),
         *problems,
         *check_ties(sheet, wood, plan),
         *check_picture(sheet, wood, plan),

@@ -148,6 +148,7 @@ def _read_maps(folder: Path, layers: Sequence[str]) -> tuple[dict[str, ReadPaint
 def _make_plan(manifest: Manifest, maps: dict[str, ReadPaint]) -> Plan:
     shown = [_joined(maps[sheet.file].shown) if sheet.file in maps else EMPTY for sheet in manifest.sheets]
     first = next(iter(maps.values()), None)
+    frame = first.frame if first else EMPTY
     planned = tuple(
         PlannedSheet(
             sheet.file,
@@ -159,11 +160,11 @@ def _make_plan(manifest: Manifest, maps: dict[str, ReadPaint]) -> Plan:
             sheet.mark_mm,
             _planned_marks(sheet.file, sheet.kind, maps),
             _guests(maps[sheet.file]) if sheet.file in maps else (),
+            pinned=sheet.file not in maps or maps[sheet.file].frame.equals(frame),
         )
         for sheet, part, deeper in zip(manifest.sheets, shown, deeper_parts(shown), strict=True)
     )
     panel = manifest.panel
-    frame = first.frame if first else EMPTY
     tolerance = TOLERANCES * first.tolerance_mm if first else 0.0
     kerf = manifest.material.kerf_mm
     return Plan(panel.width_mm, panel.height_mm, kerf, tolerance, frame, planned, manifest.colours)
@@ -192,7 +193,9 @@ def _map_problems(plan: Plan, layers: Sequence[str], maps: dict[str, ReadPaint])
     size = (plan.width_mm, plan.height_mm)
     failures = []
     for file, read in maps.items():
-        same = (read.width_mm, read.height_mm) == size and read.frame.equals(plan.frame)
+        # The front sheet may have no pin holes.
+        frames = [plan.frame, plan.whole_frame] if file == layers[-1] else [plan.frame]
+        same = (read.width_mm, read.height_mm) == size and any(read.frame.equals(frame) for frame in frames)
         if not same or plan.outline.bounds != (0, 0, *size):
             failures.append(ProofFailure("paint-damaged", "is of another panel than the manifest.", map_name(file)))
     if len(maps) < len(layers) or failures or not maps:

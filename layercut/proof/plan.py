@@ -70,7 +70,7 @@ class PlannedSheet:
     """One sheet: its file, where it should be seen, what comes loose, its ties, the lengths of its cuts and marks.
 
     `deeper` is where sheets behind it should be seen, so that it must be open there. `marks` is None where nothing
-    tells them.
+    tells them. `pinned` says that it has the frame's pin holes, which a front sheet may lack.
     """
 
     file: str
@@ -82,6 +82,7 @@ class PlannedSheet:
     mark_mm: float
     marks: PlannedMarks | None = None
     guests: tuple[PlannedGuest, ...] = ()
+    pinned: bool = True
 
 
 @dataclass(frozen=True)
@@ -108,6 +109,11 @@ class Plan:
         return union([Polygon(part.exterior) for part in polygons(self.frame)])
 
     @cached_property
+    def whole_frame(self) -> BaseGeometry:
+        """The frame without pin holes."""
+        return union([self.frame, self.pins])
+
+    @cached_property
     def pins(self) -> BaseGeometry:
         """The holes in the frame, all but the one that shows the picture."""
         holes = polygons(without(self.outline, self.frame))
@@ -130,6 +136,7 @@ def plan_from_stack(stack: Stack, sheets: Sequence[Sheet], job: Job) -> Plan:
             sheet.mark_mm,
             PlannedMarks(sheet.mark_areas, sheet.mark_lines),
             _guests(layer, job),
+            pinned=not (stack.panel.blind and layer is stack.layers[-1]),
         )
         for sheet, layer, part, deeper in zip(sheets, stack.layers, shown, deeper_parts(shown), strict=False)
     ]
@@ -144,7 +151,7 @@ def plan_from_stack(stack: Stack, sheets: Sequence[Sheet], job: Job) -> Plan:
         panel.height_mm,
         job.material.kerf,
         tolerance,
-        panel.frame,
+        panel.frame if any(sheet.pinned for sheet in planned) else panel.face,
         tuple(planned),
         colours_of(job),
     )

@@ -15,7 +15,6 @@ from layercut.errors import JobError
 from layercut.job import MOST_SPACERS, Job, load_job
 from layercut.model import OrderedSheet, Sheet
 from layercut.planning.hanging import (
-    MOST_SPACERS,
     count_spacers,
     plan_hanging,
     sheets_behind,

@@ -133,6 +133,7 @@ def test_times_add_up_and_shares_make_a_whole(page: str, build: Made) -> None:
 def test_weight_says_formula_and_source(page: str, build: Made) -> None:
     rows = cells(page, "Weight and hanging")
     hanging = build.work.hanging
+    assert hanging.tension_n is not None
     assert rows["Wood"][0] == f"{hanging.mass_g:.0f} g"
     assert "414.4 kg/m³ (taken for basswood: Wood Handbook" in rows["Wood"][1]
     assert "mass × 9.80665" in rows["Weight W"][1]  # noqa: RUF001

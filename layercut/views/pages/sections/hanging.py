@@ -5,18 +5,17 @@ Enters: a finished build. Leaves: one section of HTML for the traveller. Holds: 
 
 from layercut.colour.bare import PLYWOOD
 from layercut.model import Made, Panel
-from layercut.planning.hangers import HIGHEST, HOOK_ROOM_MM, LOWEST, WIRE_END_MM
 from layercut.units import Units
 from layercut.views.pages.map_notes import INK
 from layercut.views.pages.sections.filling import Picture, filled
 from layercut.views.svg_text import number, region_path
-from layercut.workplan import Hangers, Workplan
+from layercut.workplan import HIGHEST, HOOK_ROOM_MM, LOWEST, Hangers, Workplan
 
 GRAMS_PER_NEWTON = 1000 / 9.80665
 """What weighs a newton, g, by standard gravity."""
 
-SPACER_FILL = "#d9b98a"
-"""The wood of spacers in the view from behind, darker than that of the picture's back."""
+BACK_FILL = "#f0e2c6"
+"""The picture's back behind its spacers, in the view from behind: lighter than their wood."""
 
 MOST_RISE = 0.5
 """No wire is drawn higher above the picture than this part of its height."""
@@ -94,7 +93,8 @@ def _hanger_rows(build: Made) -> tuple[tuple[str, str, str], ...]:
             (
                 "Hook in the wall",
                 f"{units.length(hangers.hook_mm[1], 0)} below the picture's top edge",
-                "say how high the top edge is to hang (<code>hanging.top</code>), and this is a height above the floor",
+                "say how high the top edge is to hang (<code>hanging.top</code>), and its height above the floor stands "
+                "here",
             )
         )
     elif hangers.hook_height_mm is not None:
@@ -119,6 +119,7 @@ def _wire_rows(build: Made) -> list[tuple[str, str, str]]:
     hangers, units, panel = build.work.hanging.hangers, build.job.units, build.stack.panel
     (left, y), (right, _) = hangers.rings_mm
     share = y / panel.height_mm
+    ends = units.length((hangers.cut_mm - hangers.wire_mm) / 2, 0)
     usual = f"usual is {USUAL[HIGHEST]} to {USUAL[LOWEST]} of the height (common practice)"
     why = "" if share <= LOWEST + 1e-9 else "; lower here, so that the hook stays hidden"
     place = (
@@ -135,7 +136,7 @@ def _wire_rows(build: Made) -> list[tuple[str, str, str]]:
         (
             "Wire to cut",
             units.length(hangers.cut_mm, 0),
-            f"{units.length(hangers.wire_mm, 0)} between the rings, and {units.length(WIRE_END_MM, 0)} at each end to "
+            f"{units.length(hangers.wire_mm, 0)} between the rings, and {ends} at each end to "
             "pass twice through the ring and wind around itself (common practice)",
         ),
         ("Wire under load", *_sag_words(hangers, units)),
@@ -149,7 +150,7 @@ def _sag_words(hangers: Hangers, units: Units) -> tuple[str, str]:
         side = "left" if hangers.beside_mm > 0 else "right"  # seen from behind
         lift += (
             f"; the centre of gravity lies {units.length(abs(hangers.beside_mm), 1)} {side} of the rings' middle, "
-            "seen from behind: wind the wire once around the hook there, so that it can't slide"
+            "seen from behind: wind the wire once around the hook there, or take two hooks, so that it can't slide"
         )
     if hangers.hook_mm[1] >= HOOK_ROOM_MM - 1e-9:
         return f"{units.length(hangers.hook_mm[1], 0)} below the top edge, hidden", lift
@@ -198,10 +199,11 @@ def _back_words(hangers: Hangers) -> str:
 def _back_wood(build: Made) -> str:
     panel = build.stack.panel
     turned = f'<g transform="translate({number(panel.width_mm)} 0) scale(-1 1)">'
-    outline = f'<path fill="{PLYWOOD}" d="{region_path(panel.outline)}"/>'
     spacer = next((sheet for sheet in build.sheets if sheet.kind == "spacer"), None)
+    back = PLYWOOD if spacer is None else BACK_FILL
+    outline = f'<path fill="{back}" d="{region_path(panel.outline)}"/>'
     if spacer is not None:
-        outline += f'<path fill="{SPACER_FILL}" d="{region_path(spacer.wood)}"/>'
+        outline += f'<path fill="{PLYWOOD}" d="{region_path(spacer.wood)}"/>'
     return f"{turned}{outline}</g>"
 
 
