@@ -45,8 +45,10 @@ def _step_words(step: Step, build: Made) -> str:
         return _pieces_words(step, units)
     if step.kind == "spacer":
         turned = "Turn the picture over onto something soft. " if step.on.startswith("the back of ") else ""
-        return f"{turned}Glue {step.what} on {step.on}: {units.area(step.contact_mm2)} of contact; "
+        return (
+            f"{turned}Glue {step.what} on {step.on}: {units.area(step.contact_mm2)} of contact; "
             "clamp and dry by the label."
+        )
     if step.kind == "edges":
         return FRAME_LAST
     return f"When all is dry, screw the hanger to {step.on}, in the middle of the frame's wood, not near its edge."

@@ -93,8 +93,8 @@ def _hanger_rows(build: Made) -> tuple[tuple[str, str, str], ...]:
             (
                 "Hook in the wall",
                 f"{units.length(hangers.hook_mm[1], 0)} below the picture's top edge",
-                "say how high the top edge is to hang (<code>hanging.top</code>), and its height above the floor stands "
-                "here",
+                "say how high the top edge is to hang (<code>hanging.top</code>), and its height above the floor "
+                "stands here",
             )
         )
     elif hangers.hook_height_mm is not None:
