@@ -4,12 +4,21 @@ Enters: the job file's text (TOML) and `KEY=VALUE` settings. Leaves: one frozen 
 docs/job-file.md is generated from these models, so every default is written down once, here.
 """
 
+import datetime
 import difflib
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import Any, cast
+from typing import Annotated, Any, cast
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    ValidationError,
+    model_validator,
+)
 
 from layercut.errors import JobError
 from layercut.job_text import check_words, read_tables, setting_value, shown
@@ -318,6 +327,37 @@ class HangingJob(_Table):
     )
 
 
+def _as_words(value: object) -> object:
+    """A year or a date that stands in the job file without quotes is words here."""
+    return str(value) if isinstance(value, int | datetime.date) and not isinstance(value, bool) else value
+
+
+LabelWords = Annotated[
+    str, BeforeValidator(_as_words), StringConstraints(strip_whitespace=True, min_length=1, max_length=120)
+]
+"""Words on the label."""
+
+
+class LabelJob(_Table):
+    """What the label for the back of the picture says, beside the wood; without this table there is none."""
+
+    title: LabelWords | None = Field(None, description="what the picture is called")
+    maker: LabelWords | None = Field(None, description="who made it")
+    date: LabelWords | None = Field(None, description='when it was made, as it is to be read, such as "May 2031"')
+
+    @property
+    def wanted(self) -> bool:
+        """Whether there is to be a label."""
+        return any((self.title, self.maker, self.date))
+
+
+def _some_words(table: object) -> object:
+    """A label without a word is none."""
+    if isinstance(table, dict) and not table:
+        raise ValueError("needs title, maker or date")
+    return table
+
+
 class RolesJob(_Table):
     """The colour of each role in the written sheets.
 
@@ -374,6 +414,7 @@ class Job(_Table):
     layers: dict[str, LayerJob] = Field(default_factory=dict, description="What one layer is, by its name")
     machine: MachineJob = MachineJob()  # type: ignore[call-arg]
     hanging: HangingJob = HangingJob()  # type: ignore[call-arg]
+    label: Annotated[LabelJob, BeforeValidator(_some_words)] = LabelJob()  # type: ignore[call-arg]
     roles: RolesJob = RolesJob()  # type: ignore[call-arg]
     curves: CurvesJob = CurvesJob()  # type: ignore[call-arg]
     page: PageJob = PageJob()  # type: ignore[call-arg]

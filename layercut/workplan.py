@@ -369,7 +369,7 @@ class Placed:
 class Step:
     """One step of the assembly: what is done, with what, on what, over how much glue contact."""
 
-    kind: Literal["lay", "sheet", "pieces", "spacer", "edges", "hanger"]
+    kind: Literal["lay", "sheet", "pieces", "spacer", "edges", "hanger", "label"]
     what: str
     on: str = ""
     contact_mm2: float = 0.0

@@ -10,6 +10,8 @@ from layercut.geometry.processes import both_apart
 from layercut.model import Cut, Made, Planned
 from layercut.output.folder import check_folder, write_folder
 from layercut.output.manifest import manifest_text
+from layercut.views.pages.label import FILE as LABEL
+from layercut.views.pages.label import label_svg
 from layercut.views.pages.paint_map import paint_files
 from layercut.views.pages.traveller import traveller_html
 from layercut.views.picture.stack_png import PICTURE_WIDTH_PX, compose_png
@@ -44,6 +46,12 @@ def map_files(build: Planned) -> dict[str, str]:
     return paint_files(build) if isinstance(build, Made) else {}
 
 
+def label_files(build: Planned) -> dict[str, str]:
+    """The label for the back as a file; empty where the job has none, and when the drawing can't be made."""
+    label = label_svg(build) if isinstance(build, Made) else ""
+    return {LABEL: f"{label}\n"} if label else {}
+
+
 def _texts(build: Planned) -> dict[str, str]:
     picture = compose_svg(build)
     maps = map_files(build)  # side by side; what they find out, the page needs as well
@@ -52,4 +60,5 @@ def _texts(build: Planned) -> dict[str, str]:
         "traveller.html": traveller_html(build, picture),
         **sheet_files(build),
         **maps,
+        **label_files(build),
     }

@@ -14,9 +14,11 @@ from layercut.model import LoosePiece, Sheet, Stack
 from layercut.workplan import Placed, SheetPaint, Step
 
 
-def plan_assembly(stack: Stack, sheets: Sequence[Sheet], paint: Sequence[SheetPaint]) -> tuple[Step, ...]:
+def plan_assembly(
+    stack: Stack, sheets: Sequence[Sheet], paint: Sequence[SheetPaint], *, label: bool = False
+) -> tuple[Step, ...]:
     """The steps in order: lay the back sheet, glue each sheet on, its loose pieces right after it, then the spacers,
-    the outer edges and the hanger.
+    the outer edges, the hanger, and the label for the back where there is one.
 
     The spacers come last, because the picture lies on its back while it is glued, and is turned over once.
     """
@@ -36,7 +38,8 @@ def plan_assembly(stack: Stack, sheets: Sequence[Sheet], paint: Sequence[SheetPa
             steps.append(Step("spacer", name, f"the back of {on}" if copy == 0 else on, float(spacer.wood.area)))
             on = name
     # Sanded flush, the edges of all sheets are one surface, and stain would not let glue hold.
-    return (*steps, Step("edges", "outer edges"), Step("hanger", "hanger", on))
+    steps += [Step("edges", "outer edges"), Step("hanger", "hanger", on)]
+    return (*steps, Step("label", "label", f"the back of {layers[0].name}")) if label else tuple(steps)
 
 
 def _framed_contact(sheet: Sheet, behind: SheetPaint) -> float:

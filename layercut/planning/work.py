@@ -45,6 +45,6 @@ def plan_work(
         times=plan_times(sheets),
         material=plan_material(panel, sheets, material, job.machine),
         # After the paint: it knows where sheets touch.
-        steps=plan_assembly(stack, sheets, paint.sheets),
+        steps=plan_assembly(stack, sheets, paint.sheets, label=job.label.wanted),
     )
     return PlannedWork(work, (*own_findings(paint, stack), *bed_findings(panel, job.machine, material.kerf)))

@@ -22,6 +22,9 @@ FORMAT = 1
 PAGES = ("stack.png", "stack.svg", "traveller.html")
 """The files of every folder beside sheets and paint maps."""
 
+LABEL = "LABEL.svg"
+"""The file of a folder whose job asked for a label for the back."""
+
 DIGIT = 0.6e-3
 """Figures with three decimals agree to this, whatever was rounded."""
 
@@ -189,7 +192,7 @@ def _about_names(manifest: Manifest) -> Iterator[str]:
     expected = {*files, *map(map_name, manifest.layers), *PAGES}
     if unnamed := sorted(expected - set(named)):
         yield f"doesn't name {unnamed[0]} among its files, so that nothing tells whether it was replaced"
-    if unknown := sorted(set(named) - expected):
+    if unknown := sorted(set(named) - expected - {LABEL}):
         yield f"names {unknown[0]} among its files, which is no file of its sheets"
 
 

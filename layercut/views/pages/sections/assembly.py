@@ -5,7 +5,9 @@ Enters: a finished build. Leaves: one section of HTML for the traveller. Holds: 
 
 from layercut.model import Made
 from layercut.units import Units
-from layercut.views.pages.sections.filling import filled
+from layercut.views.pages.label import FILE as LABEL
+from layercut.views.pages.label import label_size_mm, label_svg
+from layercut.views.pages.sections.filling import Picture, filled
 from layercut.workplan import Step
 
 MOST_PIECES = 60
@@ -27,7 +29,19 @@ FRAME_LAST = (
 
 def assembly_section(build: Made) -> str:
     """The section."""
-    return filled("assembly", pva=PVA, steps=tuple(_step_words(step, build) for step in build.work.steps))
+    return filled(
+        "assembly",
+        pva=PVA,
+        steps=tuple(_step_words(step, build) for step in build.work.steps),
+        label=_label(build),
+    )
+
+
+def _label(build: Made) -> tuple[Picture, ...]:
+    """The label for the back, where there is one."""
+    svg = label_svg(build)
+    size = build.job.units.size(*label_size_mm(build.stack.panel), digits=0)
+    return (Picture(svg, f"The label for the back, {LABEL}, {size}."),) if svg else ()
 
 
 def _step_words(step: Step, build: Made) -> str:
@@ -51,6 +65,8 @@ def _step_words(step: Step, build: Made) -> str:
         )
     if step.kind == "edges":
         return FRAME_LAST
+    if step.kind == "label":
+        return f"Print {LABEL}, cut it out and glue it on {step.on}, within the frame, where nothing covers it."
     return f"When all is dry, screw the hanger to {step.on}, in the middle of the frame's wood, not near its edge."
 
 
