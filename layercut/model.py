@@ -6,11 +6,11 @@ mm; the origin is the panel's top left corner, x to the right, y down. Layers an
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
-from shapely import LineString, Polygon
+from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layercut.colour.bare import PLYWOOD_RGB
@@ -326,11 +326,29 @@ class SheetCurves:
 
 
 @dataclass(frozen=True, slots=True)
+class Strip:
+    """One part of a spacer that is glued from strips.
+
+    `number` is its own among all, from 1; `spacer` that of its ring, 1 the one next to the picture. `placed` is its
+    wood in the ring, seen from the front, `laid` the same on the board: turned about the panel's top left corner
+    (from x to y), then moved.
+    """
+
+    number: int
+    spacer: int
+    placed: Polygon
+    laid: Polygon
+    turned_deg: float
+    moved_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
 class OrderedSheet:
     """What is burnt on one sheet, in burning order, as polylines.
 
     `mark_areas` are engraved faces, `mark_lines` engraved lines; `openings` are closed centre lines of the beam,
-    inner ones before those around them; `outline` is the rim. `wood` is what is left after the cut.
+    inner ones before those around them; `outline` is the rim. `wood` is what is left after the cut. A board of
+    `strips` has a rim for each of them: all but the last come at the end of `openings`.
     """
 
     name: str
@@ -345,6 +363,17 @@ class OrderedSheet:
     ties: tuple[Tie, ...] = ()
     loose: tuple[LoosePiece, ...] = ()
     slip_mm: float = math.inf
+    strips: tuple[Strip, ...] = ()
+
+    @property
+    def inner_count(self) -> int:
+        """How many of the openings are openings, and no rims of strips."""
+        return len(self.openings) - max(len(self.strips) - 1, 0)
+
+    @property
+    def rims(self) -> tuple[Polygon, ...]:
+        """The contours that cut out the sheet, or each strip."""
+        return (*self.openings[self.inner_count :], self.outline)
 
 
 @dataclass(frozen=True, slots=True)
@@ -365,6 +394,11 @@ class Sheet(OrderedSheet):
     def seconds(self) -> float:
         """All that the machine takes for it, s."""
         return self.times.total_s
+
+    @property
+    def rim_curves(self) -> tuple[Path, ...]:
+        """The curves of its rims."""
+        return (*self.curves.openings[self.inner_count :], self.curves.outline)
 
 
 @dataclass(frozen=True, slots=True)
@@ -413,6 +447,24 @@ Build: TypeAlias = Planned | Made
 it and decide nothing."""
 
 
+def spacer_count(sheets: Iterable[OrderedSheet]) -> int:
+    """How many spacers some sheets make: the copies of rings, and the rings that strips are glued to."""
+    spacers = [sheet for sheet in sheets if sheet.kind == "spacer"]
+    glued = {strip.spacer for sheet in spacers for strip in sheet.strips}
+    return sum(sheet.copies for sheet in spacers if not sheet.strips) + len(glued)
+
+
+def spacer_woods(sheets: Iterable[OrderedSheet]) -> tuple[Region, ...]:
+    """The wood of each spacer in its place, the one next to the picture first."""
+    spacers = [sheet for sheet in sheets if sheet.kind == "spacer"]
+    woods: list[Region] = [sheet.wood for sheet in spacers if not sheet.strips for _ in range(sheet.copies)]
+    strips = sorted((one for sheet in spacers for one in sheet.strips), key=lambda one: (one.spacer, one.number))
+    rings: dict[int, list[Polygon]] = {}
+    for strip in strips:
+        rings.setdefault(strip.spacer, []).append(strip.placed)
+    return (*woods, *(MultiPolygon(ring) for ring in rings.values()))
+
+
 def sheets_of(build: Planned) -> tuple[Sheet, ...]:
     """The sheets of a build; none where nothing is cut."""
     return build.sheets if isinstance(build, Cut) else ()
@@ -441,6 +493,9 @@ __all__ = [
     "SheetCurves",
     "Stack",
     "StackLayer",
+    "Strip",
     "Tie",
     "sheets_of",
+    "spacer_count",
+    "spacer_woods",
 ]

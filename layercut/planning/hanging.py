@@ -14,7 +14,7 @@ from layercut.errors import JobError
 from layercut.geometry.offsets import rounded_box
 from layercut.geometry.regions import Region
 from layercut.job import MOST_SPACERS, HangingJob, Job, MaterialJob
-from layercut.model import Panel, Sheet
+from layercut.model import Panel, Sheet, spacer_woods
 from layercut.planning.hangers import place_hangers, wire_pull_n
 from layercut.planning.wood_density import density_of
 from layercut.units import said_mm
@@ -32,9 +32,15 @@ def spacer_width_mm(panel: Panel, job: HangingJob) -> float:
 def spacer_wood(panel: Panel, job: Job) -> Region:
     """The wood of one spacer: the panel without its middle and its pin holes; without a hole where none would be
     left."""
+    ring = spacer_ring(panel, job)
+    return Polygon(ring.exterior, [*(pin.exterior for pin in panel.pins), *ring.interiors])
+
+
+def spacer_ring(panel: Panel, job: Job) -> Polygon:
+    """The same without pin holes."""
     width = spacer_width_mm(panel, job.hanging)
     x0, y0, x1, y1 = panel.outline.bounds
-    holes = [pin.exterior for pin in panel.pins]
+    holes = []
     if min(x1 - x0, y1 - y0) > 2 * width + job.limits.neck:
         corner = max(job.panel.corner - width, 0.0)
         holes.append(rounded_box(x0 + width, y0 + width, x1 - width, y1 - width, corner).exterior)
@@ -111,12 +117,12 @@ def plan_hanging(panel: Panel, sheets: Sequence[Sheet], hanging: HangingJob, mat
     Mass is area times thickness times density, and the weight m g (area, thickness: the sheets as planned).
     """
     thickness, density = material.thickness, density_of(material)
-    layers = [sheet for sheet in sheets if sheet.kind == "layer"]
-    spacers = [sheet for sheet in sheets if sheet.kind == "spacer" for _ in range(sheet.copies)]
-    behind_first = [*spacers, *layers]  # as they hang, from the wall
-    areas = [float(sheet.wood.area) for sheet in behind_first]
+    layers = [sheet.wood for sheet in sheets if sheet.kind == "layer"]
+    spacers = spacer_woods(sheets)
+    behind_first = [*reversed(spacers), *layers]  # as they hang, from the wall
+    areas = [float(wood.area) for wood in behind_first]
     grams = [area * thickness * density.kg_m3 * 1e-6 for area in areas]  # mm3 and kg/m3 give 1e-6 g
-    centres = [shapely.centroid(sheet.wood) for sheet in behind_first]
+    centres = [shapely.centroid(wood) for wood in behind_first]
     mass = sum(grams)
     depths = [(place + 0.5) * thickness for place in range(len(behind_first))]
 

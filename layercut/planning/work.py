@@ -9,7 +9,7 @@ from pathlib import Path
 
 from layercut.findings import Finding
 from layercut.job import Job
-from layercut.model import Drawing, Sheet, Stack
+from layercut.model import Drawing, Sheet, Stack, spacer_count
 from layercut.planning.assembly import plan_assembly
 from layercut.planning.hanging import plan_hanging
 from layercut.planning.material import bed_findings, plan_material
@@ -37,7 +37,7 @@ def plan_work(
 ) -> PlannedWork:
     """Paint, hanging, time, material and assembly of a stack whose sheets are cut, spacers included."""
     panel, material = stack.panel, job.material
-    edge_mm2 = float(panel.outline.length) * material.thickness * sum(sheet.copies for sheet in sheets)
+    edge_mm2 = float(panel.outline.length) * material.thickness * (len(stack.layers) + spacer_count(sheets))
     paint = plan_paint(drawing, stack, edge_mm2, job.paint, own)
     work = Workplan(
         paint=paint,

@@ -26,8 +26,10 @@ from layercut.proof.plan import (
     PlannedMarks,
     PlannedPiece,
     PlannedSheet,
+    PlannedStrip,
     PlannedTie,
     deeper_parts,
+    strip_pieces,
     unpainted_mm2,
 )
 from layercut.proof.regions import EMPTY, both, grown, polygons, union, without
@@ -154,20 +156,23 @@ def _make_plan(manifest: Manifest, maps: dict[str, ReadPaint]) -> Plan:
             sheet.file,
             part,
             deeper if sheet.kind == "layer" else EMPTY,
-            tuple(PlannedPiece(piece.id, piece.centre_mm, piece.area_mm2) for piece in sheet.loose),
+            (*(PlannedPiece(one.id, one.centre_mm, one.area_mm2) for one in sheet.loose), *strip_pieces(strips)),
             tuple(PlannedTie(tie.at_mm, tie.width_mm) for tie in sheet.ties),
             sheet.cut_mm,
             sheet.mark_mm,
             _planned_marks(sheet.file, sheet.kind, maps),
             _guests(maps[sheet.file]) if sheet.file in maps else (),
             pinned=sheet.file not in maps or maps[sheet.file].frame.equals(frame),
+            strips=strips,
         )
         for sheet, part, deeper in zip(manifest.sheets, shown, deeper_parts(shown), strict=True)
+        for strips in [tuple(PlannedStrip(**one.model_dump()) for one in sheet.strips)]
     )
     panel = manifest.panel
     tolerance = TOLERANCES * first.tolerance_mm if first else 0.0
     kerf = manifest.material.kerf_mm
-    return Plan(panel.width_mm, panel.height_mm, kerf, tolerance, frame, planned, manifest.colours)
+    spacer = manifest.work.hanging.spacer_width_mm if manifest.work else None
+    return Plan(panel.width_mm, panel.height_mm, kerf, tolerance, frame, planned, manifest.colours, spacer)
 
 
 def _planned_marks(file: str, kind: str, maps: dict[str, ReadPaint]) -> PlannedMarks | None:
