@@ -57,6 +57,8 @@ def _step_words(step: Step, build: Made) -> str:
         )
     if step.kind == "pieces":
         return _pieces_words(step, units)
+    if step.kind == "spacer" and step.pieces:
+        return _strips_words(step, units)
     if step.kind == "spacer":
         turned = "Turn the picture over onto something soft. " if step.on.startswith("the back of ") else ""
         return (
@@ -67,7 +69,35 @@ def _step_words(step: Step, build: Made) -> str:
         return FRAME_LAST
     if step.kind == "label":
         return f"Print {LABEL}, cut it out and glue it on {step.on}, within the frame, where nothing covers it."
-    return f"When all is dry, screw the hanger to {step.on}, in the middle of the frame's wood, not near its edge."
+    return _hanger_words(step, build)
+
+
+def _hanger_words(step: Step, build: Made) -> str:
+    """Where hanger or rings are screwed on, and how long the screws may be."""
+    hanging, units = build.work.hanging, build.job.units
+    what = "the hanger" if hanging.hangers.kind == "one" else "the two rings"
+    screws = (
+        f"with screws that go no deeper than {units.length(hanging.longest_mm)}"
+        if hanging.longest_mm
+        else "but not with screws, which would come through"
+    )
+    return (
+        f"When all is dry, fix {what} to {step.on} where Weight and hanging shows, in the middle of the frame's "
+        f"wood, not near its edge, {screws}."
+    )
+
+
+def _strips_words(step: Step, units: Units) -> str:
+    """How a spacer is glued from its strips."""
+    first = step.on.startswith("the back of ")
+    turned = "Turn the picture over onto something soft. " if first else ""
+    over = "" if first else "; no joint lies on a joint below it"
+    begin, end = (step.pieces[place].piece.removeprefix("strip ") for place in (0, -1))
+    return (
+        f"{turned}Glue {step.what} strip by strip on {step.on}: strips {begin} to {end}, "
+        f"{units.area(step.contact_mm2)} of contact in all, and glue "
+        f"on their ends too. Outer edges flush, ends pushed tight together{over}; clamp and dry by the label."
+    )
 
 
 def _lined_up(step: Step, build: Made) -> str:

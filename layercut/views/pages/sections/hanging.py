@@ -4,10 +4,11 @@ Enters: a finished build. Leaves: one section of HTML for the traveller. Holds: 
 """
 
 from layercut.colour.bare import PLYWOOD
-from layercut.model import Made, Panel
+from layercut.model import Made, Panel, spacer_woods
 from layercut.units import Units
 from layercut.views.pages.map_notes import INK
 from layercut.views.pages.sections.filling import Picture, filled
+from layercut.views.pages.sections.strip_maps import strip_pictures
 from layercut.views.svg_text import number, region_path
 from layercut.workplan import HIGHEST, HOOK_ROOM_MM, LOWEST, Hangers, Workplan
 
@@ -37,6 +38,7 @@ def hanging_section(build: Made) -> str:
         spacer_words=_spacer_words(build),
         rows=_hanger_rows(build),
         view=_back_view(build),
+        strips=tuple(strip_pictures(build)),
     )
 
 
@@ -76,6 +78,8 @@ def _spacer_words(build: Made) -> str:
         return words
     files = [sheet for sheet in build.sheets if sheet.kind == "spacer"]
     times = f" {files[0].copies} times" if files[0].copies > 1 else ""
+    if files[0].strips:
+        times = ", and glue them from the strips"
     return (
         f"{words}; {units.length(hanging.spacer_width_mm)} wide, for a plate of "
         f"{units.length(build.job.hanging.plate)}; cut "
@@ -199,11 +203,10 @@ def _back_words(hangers: Hangers) -> str:
 def _back_wood(build: Made) -> str:
     panel = build.stack.panel
     turned = f'<g transform="translate({number(panel.width_mm)} 0) scale(-1 1)">'
-    spacer = next((sheet for sheet in build.sheets if sheet.kind == "spacer"), None)
-    back = PLYWOOD if spacer is None else BACK_FILL
-    outline = f'<path fill="{back}" d="{region_path(panel.outline)}"/>'
-    if spacer is not None:
-        outline += f'<path fill="{PLYWOOD}" d="{region_path(spacer.wood)}"/>'
+    spacers = spacer_woods(build.sheets)
+    outline = f'<path fill="{BACK_FILL if spacers else PLYWOOD}" d="{region_path(panel.outline)}"/>'
+    if spacers:
+        outline += f'<path fill="{PLYWOOD}" d="{region_path(spacers[-1])}"/>'
     return f"{turned}{outline}</g>"
 
 
