@@ -4,12 +4,21 @@ Enters: the job file's text (TOML) and `KEY=VALUE` settings. Leaves: one frozen 
 docs/job-file.md is generated from these models, so every default is written down once, here.
 """
 
+import datetime
 import difflib
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import Any, cast
+from typing import Annotated, Any, cast
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    ValidationError,
+    model_validator,
+)
 
 from layercut.errors import JobError
 from layercut.job_text import check_words, read_tables, setting_value, shown
@@ -21,20 +30,27 @@ from layercut.job_values import (
     Colour,
     Density,
     FaceSource,
+    HangerKind,
     Length,
     Mass,
     PaintHand,
     PiecePolicy,
+    Pins,
     Policy,
     Role,
     RoleColour,
     SingleLineFace,
+    SpacerSource,
     Speed,
+    StripJoint,
     TextStyle,
     unit_of,
 )
 from layercut.renamed import check_renamed
 from layercut.units import UnitName, Units
+
+MOST_SPACERS = 20
+"""More frames than this is a wrong number in the job, not a picture."""
 
 
 class _Table(BaseModel):
@@ -50,9 +66,10 @@ class PanelJob(_Table):
     corner: Length = Field(
         0.0, description="radius of the rim's corners; half the width of a square panel makes it round"
     )
-    pins: bool = Field(
+    pins: Pins = Field(
         False,
-        description="three holes in the frame to line the sheets up; a sheet turned or flipped doesn't fit them",
+        description="true: three holes in the frame to line the sheets up; a sheet turned or flipped doesn't fit "
+        'them; "blind": the same, but the front sheet stays whole, so that none is seen',
     )
     pin_diameter: Length = Field(2.0, description="diameter of the pins; the holes are cut to it")
 
@@ -300,14 +317,43 @@ class HangingJob(_Table):
     """What is screwed to the back, and how the picture hangs."""
 
     screw: Length | None = Field(
-        None, gt=0, description="length of the hanger's screws in the wood; without it no spacer frames are made"
+        None,
+        gt=0,
+        description="length of the hanger's screws in the wood; without `spacers`, as many spacer frames are made as "
+        "it needs",
+    )
+    spacers: int | None = Field(
+        None,
+        ge=0,
+        le=MOST_SPACERS,
+        description="so many spacer frames behind the picture; the page says how long the screws may be. Without it "
+        "and without `screw` there are none",
+    )
+    spacer_from: SpacerSource = Field(
+        "ring",
+        description="ring: each spacer is one frame, cut out of a whole panel; strips: it is glued from strips, or "
+        "from arcs where the rim is round, which lie close together on one board",
+    )
+    joints: StripJoint = Field(
+        "butt",
+        description="ends of straight strips: butt: square; mitre: at 45 degrees on every other spacer, square on "
+        "those between, so that no joint lies on another",
     )
     guard: Length = Field(2.0, description="wood that must stay in front of a screw's point")
     plate: Length = Field(10.0, gt=0, description="width of the hanger's plate")
     plate_edge: Length = Field(2.0, description="wood on both sides of the plate")
     extra: Mass = Field(0.0, description="weight of what comes on top of the wood: paint, glue, hanger")
+    hanger: HangerKind = Field(
+        "wire", description="wire: two rings with a wire between them; one: a single hanger above the middle"
+    )
     wire_angle: Angle = Field(
         30.0, ge=1, le=90, description="angle of the hanging wire to the horizontal, on each side of the hook"
+    )
+    top: Length | None = Field(
+        None,
+        gt=0,
+        description="height of the picture's top edge above the floor, once it hangs; with it the page says how high "
+        "the hook goes",
     )
     safety: float = Field(
         4.0,
@@ -316,6 +362,37 @@ class HangingJob(_Table):
         description="what hooks, wire and wall must bear, in weights of the picture; 4 is layercut's own choice, "
         "no standard's",
     )
+
+
+def _as_words(value: object) -> object:
+    """A year or a date that stands in the job file without quotes is words here."""
+    return str(value) if isinstance(value, int | datetime.date) and not isinstance(value, bool) else value
+
+
+LabelWords = Annotated[
+    str, BeforeValidator(_as_words), StringConstraints(strip_whitespace=True, min_length=1, max_length=120)
+]
+"""Words on the label."""
+
+
+class LabelJob(_Table):
+    """What the label for the back of the picture says, beside the wood; without this table there is none."""
+
+    title: LabelWords | None = Field(None, description="what the picture is called")
+    maker: LabelWords | None = Field(None, description="who made it")
+    date: LabelWords | None = Field(None, description='when it was made, as it is to be read, such as "May 2031"')
+
+    @property
+    def wanted(self) -> bool:
+        """Whether there is to be a label."""
+        return any((self.title, self.maker, self.date))
+
+
+def _some_words(table: object) -> object:
+    """A label without a word is none."""
+    if isinstance(table, dict) and not table:
+        raise ValueError("needs title, maker or date")
+    return table
 
 
 class RolesJob(_Table):
@@ -379,6 +456,7 @@ class Job(_Table):
     layers: dict[str, LayerJob] = Field(default_factory=dict, description="What one layer is, by its name")
     machine: MachineJob = MachineJob()  # type: ignore[call-arg]
     hanging: HangingJob = HangingJob()  # type: ignore[call-arg]
+    label: Annotated[LabelJob, BeforeValidator(_some_words)] = LabelJob()  # type: ignore[call-arg]
     roles: RolesJob = RolesJob()  # type: ignore[call-arg]
     curves: CurvesJob = CurvesJob()  # type: ignore[call-arg]
     page: PageJob = PageJob()  # type: ignore[call-arg]

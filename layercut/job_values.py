@@ -99,6 +99,12 @@ def _colour(value: object) -> str:
     return text
 
 
+def _pins(value: object) -> object:
+    if value is not True and value is not False and value != "blind":
+        raise ValueError('needs true, false or "blind"')
+    return value
+
+
 Length = Annotated[float, BeforeValidator(parse_length), Field(ge=0, le=100_000, json_schema_extra={"unit": "mm"})]
 Speed = Annotated[float, BeforeValidator(_speed), Field(ge=0.001, le=1e9, json_schema_extra={"unit": "mm/s"})]
 Acceleration = Annotated[
@@ -110,6 +116,7 @@ Area = Annotated[float, BeforeValidator(_area), Field(ge=0, le=1e10, json_schema
 Density = Annotated[float, BeforeValidator(_density), Field(ge=1, le=30_000, json_schema_extra={"unit": "kg/m3"})]
 Colour = Annotated[str, BeforeValidator(_colour)]
 Coats = Annotated[int, Field(ge=1, le=9)]
+Pins = Annotated[bool | Literal["blind"], BeforeValidator(_pins)]
 RoleColour = Annotated[str, BeforeValidator(lambda value: _colour(value).upper())]
 Role = Literal["wood", "mark-line", "mark-area", "opening", "guide"]
 Policy = Literal["auto", "refuse", "tie", "loose", "behind"]
@@ -119,6 +126,9 @@ PiecePolicy = Literal["auto", "refuse", "tie", "loose", "behind", "out"]
 TextStyle = Literal["area", "outline", "single-line"]
 FaceSource = Literal["fills", "lines"]
 PaintHand = Literal["flat", "stipple", "blend"]
+HangerKind = Literal["wire", "one"]
+SpacerSource = Literal["ring", "strips"]
+StripJoint = Literal["butt", "mitre"]
 SingleLineFace = Literal[
     "plain",
     "plain-bold",

@@ -6,11 +6,11 @@ mm; the origin is the panel's top left corner, x to the right, y down. Layers an
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
-from shapely import LineString, Polygon
+from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layercut.colour.bare import PLYWOOD_RGB
@@ -133,7 +133,10 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """What every sheet shares: the outline, the interior inside the frame, the frame ring without its pin holes."""
+    """What every sheet shares: the outline, the interior inside the frame, the frame ring without its pin holes.
+
+    `blind` says that the pins end behind the front sheet, which has no holes.
+    """
 
     width_mm: float
     height_mm: float
@@ -142,6 +145,12 @@ class Panel:
     interior: Polygon
     frame: Polygon
     pins: tuple[Polygon, ...] = ()
+    blind: bool = False
+
+    @property
+    def face(self) -> Polygon:
+        """The frame's ring as the front sheet has it, and as it is seen."""
+        return Polygon(self.outline.exterior, [self.interior.exterior]) if self.blind else self.frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -322,11 +331,29 @@ class SheetCurves:
 
 
 @dataclass(frozen=True, slots=True)
+class Strip:
+    """One part of a spacer that is glued from strips.
+
+    `number` is its own among all, from 1; `spacer` that of its ring, 1 the one next to the picture. `placed` is its
+    wood in the ring, seen from the front, `laid` the same on the board: turned about the panel's top left corner
+    (from x to y), then moved.
+    """
+
+    number: int
+    spacer: int
+    placed: Polygon
+    laid: Polygon
+    turned_deg: float
+    moved_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
 class OrderedSheet:
     """What is burnt on one sheet, in burning order, as polylines.
 
     `mark_areas` are engraved faces, `mark_lines` engraved lines; `openings` are closed centre lines of the beam,
-    inner ones before those around them; `outline` is the rim. `wood` is what is left after the cut.
+    inner ones before those around them; `outline` is the rim. `wood` is what is left after the cut. A board of
+    `strips` has a rim for each of them: all but the last come at the end of `openings`.
     """
 
     name: str
@@ -341,6 +368,17 @@ class OrderedSheet:
     ties: tuple[Tie, ...] = ()
     loose: tuple[LoosePiece, ...] = ()
     slip_mm: float = math.inf
+    strips: tuple[Strip, ...] = ()
+
+    @property
+    def inner_count(self) -> int:
+        """How many of the openings are openings, and no rims of strips."""
+        return len(self.openings) - max(len(self.strips) - 1, 0)
+
+    @property
+    def rims(self) -> tuple[Polygon, ...]:
+        """The contours that cut out the sheet, or each strip."""
+        return (*self.openings[self.inner_count :], self.outline)
 
 
 @dataclass(frozen=True, slots=True)
@@ -361,6 +399,11 @@ class Sheet(OrderedSheet):
     def seconds(self) -> float:
         """All that the machine takes for it, s."""
         return self.times.total_s
+
+    @property
+    def rim_curves(self) -> tuple[Path, ...]:
+        """The curves of its rims."""
+        return (*self.curves.openings[self.inner_count :], self.curves.outline)
 
 
 @dataclass(frozen=True, slots=True)
@@ -409,6 +452,24 @@ Build: TypeAlias = Planned | Made
 it and decide nothing."""
 
 
+def spacer_count(sheets: Iterable[OrderedSheet]) -> int:
+    """How many spacers some sheets make: the copies of rings, and the rings that strips are glued to."""
+    spacers = [sheet for sheet in sheets if sheet.kind == "spacer"]
+    glued = {strip.spacer for sheet in spacers for strip in sheet.strips}
+    return sum(sheet.copies for sheet in spacers if not sheet.strips) + len(glued)
+
+
+def spacer_woods(sheets: Iterable[OrderedSheet]) -> tuple[Region, ...]:
+    """The wood of each spacer in its place, the one next to the picture first."""
+    spacers = [sheet for sheet in sheets if sheet.kind == "spacer"]
+    woods: list[Region] = [sheet.wood for sheet in spacers if not sheet.strips for _ in range(sheet.copies)]
+    strips = sorted((one for sheet in spacers for one in sheet.strips), key=lambda one: (one.spacer, one.number))
+    rings: dict[int, list[Polygon]] = {}
+    for strip in strips:
+        rings.setdefault(strip.spacer, []).append(strip.placed)
+    return (*woods, *(MultiPolygon(ring) for ring in rings.values()))
+
+
 def sheets_of(build: Planned) -> tuple[Sheet, ...]:
     """The sheets of a build; none where nothing is cut."""
     return build.sheets if isinstance(build, Cut) else ()
@@ -437,6 +498,9 @@ __all__ = [
     "SheetCurves",
     "Stack",
     "StackLayer",
+    "Strip",
     "Tie",
     "sheets_of",
+    "spacer_count",
+    "spacer_woods",
 ]

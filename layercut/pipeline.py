@@ -17,10 +17,11 @@ from layercut.geometry.parallel import each
 from layercut.geometry.processes import both_apart, each_apart
 from layercut.geometry.regions import EMPTY
 from layercut.job import Job
-from layercut.model import Build, Cut, Drawing, Made, OrderedSheet, Planned, Stack, StackLayer
+from layercut.model import Build, Cut, Drawing, Made, OrderedSheet, Panel, Planned, Stack, StackLayer
 from layercut.planning.hands import hand_findings
-from layercut.planning.hanging import count_spacers, spacer_wood
+from layercut.planning.hanging import count_spacers, spacer_ring, spacer_width_mm, spacer_wood
 from layercut.planning.own_paints import OwnPaints
+from layercut.planning.spacer_strips import SpacerRing, strip_boards
 from layercut.planning.stain import stain_findings, stained_wood
 from layercut.planning.work import find_own, plan_work
 from layercut.proof.check import check_sheets
@@ -30,7 +31,7 @@ from layercut.sheets.kerf import find_cut_lines, kerf_findings
 from layercut.sheets.marks import Marks, drawn_marks, find_marks, mark_findings
 from layercut.sheets.smoothing import smooth_sheets
 from layercut.sheets.svg_out import write_sheets
-from layercut.sheets.toolpath import order_sheet
+from layercut.sheets.toolpath import order_board, order_sheet
 from layercut.stack.assemble import assemble_stack
 from layercut.stack.cells import map_cells
 from layercut.stack.decide import decide
@@ -172,11 +173,28 @@ def _vertices(layer: StackLayer) -> int:
 
 
 def order_spacers(stack: Stack, job: Job) -> tuple[OrderedSheet, ...]:
-    """The spacer frames as one sheet with its copies; none where the job needs none."""
+    """The spacer frames as one sheet with its copies, or boards of their strips; none where the job needs none."""
     copies = count_spacers(stack.panel, len(stack.layers), job.hanging, job.material.thickness)
     if not copies:
         return ()
-    wood = spacer_wood(stack.panel, job)
+    # Pins that no sheet of the picture has line up nothing.
+    unpinned = stack.panel.blind and len(stack.layers) == 1
+    panel = replace(stack.panel, pins=()) if unpinned else stack.panel
+    if job.hanging.spacer_from == "strips":
+        return _order_strips(panel, copies, job)
+    wood = spacer_wood(panel, job)
     frame = StackLayer("spacer", wood, EMPTY, EMPTY, EMPTY, wood, ())
     sheet = order_sheet(0, frame, Marks((), ()), find_cut_lines(wood, job.material.kerf, job.curves))
     return (replace(sheet, kind="spacer", file="sheets/spacer.svg", copies=copies),)
+
+
+def _order_strips(panel: Panel, spacers: int, job: Job) -> tuple[OrderedSheet, ...]:
+    """The boards of strips of which the spacers are glued."""
+    ring = SpacerRing(panel, spacer_ring(panel, job), spacer_width_mm(panel, job.hanging))
+    boards = strip_boards(ring, spacers, job)
+    sheets = []
+    for number, strips in enumerate(boards, start=1):
+        lines = [find_cut_lines(strip.laid, job.material.kerf, job.curves) for strip in strips]
+        stem = "strips" if len(boards) == 1 else f"strips-{number}"
+        sheets.append(order_board(stem, strips, lines))
+    return tuple(sheets)

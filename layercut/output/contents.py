@@ -11,6 +11,8 @@ from layercut.model import Cut, Made, Planned
 from layercut.output.folder import check_folder, write_folder
 from layercut.output.manifest import manifest_text
 from layercut.planning.coat_steps import plan_coats
+from layercut.views.pages.label import FILE as LABEL
+from layercut.views.pages.label import label_svg
 from layercut.views.pages.paint_map import paint_files
 from layercut.views.pages.traveller import traveller_html
 from layercut.views.picture.stack_png import PICTURE_WIDTH_PX, compose_png
@@ -56,6 +58,10 @@ def _with_steps(build: Made) -> tuple[bytes, dict[str, str]]:
         lambda: draw_steps(build, plan_coats(build.work, build.stack.panel, build.job.paint)),
     )
     return picture, _named(build, drawn, maps, traveller_html(build, drawn, steps))
+def label_files(build: Planned) -> dict[str, str]:
+    """The label for the back as a file; empty where the job has none, and when the drawing can't be made."""
+    label = label_svg(build) if isinstance(build, Made) else ""
+    return {LABEL: f"{label}\n"} if label else {}
 
 
 def _texts(build: Planned) -> dict[str, str]:
@@ -65,4 +71,4 @@ def _texts(build: Planned) -> dict[str, str]:
 
 
 def _named(build: Planned, picture: str, maps: dict[str, str], page: str) -> dict[str, str]:
-    return {"stack.svg": picture, "traveller.html": page, **sheet_files(build), **maps}
+    return {"stack.svg": picture, "traveller.html": page, **sheet_files(build), **maps, **label_files(build)}

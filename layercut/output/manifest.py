@@ -12,8 +12,10 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any
 
+import shapely
+
 from layercut.findings import Finding
-from layercut.model import Choice, LoosePiece, Made, Planned, Proof, Sheet, Tie, sheets_of
+from layercut.model import Choice, LoosePiece, Made, Planned, Proof, Sheet, Strip, Tie, sheets_of
 from layercut.output.work_document import work_document
 
 FORMAT = 1
@@ -21,6 +23,9 @@ FORMAT = 1
 
 LENGTH_DECIMALS = 3
 """Digits of lengths (mm) and areas (mm2): those of the written sheets."""
+
+TURN_DECIMALS = 6
+"""Digits of how far a strip is turned, degrees: a thousandth of a mm at the end of any panel's strip."""
 
 SECONDS_DECIMALS = 1
 """Digits of times: they are estimates."""
@@ -92,6 +97,20 @@ def _sheet(sheet: Sheet, choices: tuple[Choice, ...]) -> dict[str, Any]:
         "loose": [_loose(piece) for piece in sheet.loose],
         "choices": [_choice(choice) for choice in choices if choice.chosen is not None],
         "slip_mm": _length(sheet.slip_mm) if math.isfinite(sheet.slip_mm) else None,
+        "strips": [_strip(strip) for strip in sheet.strips],
+    }
+
+
+def _strip(strip: Strip) -> dict[str, Any]:
+    at = shapely.point_on_surface(strip.laid)
+    return {
+        "number": strip.number,
+        "spacer": strip.spacer,
+        "at_mm": _lengths((at.x, at.y)),
+        "area_mm2": _length(strip.laid.area),
+        "pins": len(strip.laid.interiors),
+        "turned_deg": round(strip.turned_deg, TURN_DECIMALS) + 0.0,
+        "moved_mm": _lengths(strip.moved_mm),
     }
 
 

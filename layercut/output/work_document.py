@@ -11,6 +11,7 @@ from layercut.workplan import (
     BlendDirection,
     BurnTimes,
     Colour,
+    Hangers,
     Hanging,
     Layout,
     MaterialPlan,
@@ -141,6 +142,7 @@ def _hanging(hanging: Hanging) -> dict[str, Any]:
         "spacers": hanging.spacers,
         "spacer_width_mm": _number(hanging.spacer_width_mm, 3),
         "screw_mm": None if hanging.screw_mm is None else _number(hanging.screw_mm, 3),
+        "longest_screw_mm": _number(hanging.longest_mm, 3),
         "guard_mm": _number(hanging.guard_mm, 3),
         "depth_mm": _number(hanging.depth_of_stack_mm, 3),
         "density_kg_m3": _number(hanging.density_kg_m3, 1),
@@ -151,10 +153,27 @@ def _hanging(hanging: Hanging) -> dict[str, Any]:
         "centre_mm": [_number(value, 1) for value in hanging.centre_mm],
         "centre_from_wall_mm": _number(hanging.depth_mm, 1),
         "wire_angle_deg": _number(hanging.wire_angle_deg, 1),
-        "tension_n": _number(hanging.tension_n, 3),
+        "tension_n": None if hanging.tension_n is None else _number(hanging.tension_n, 3),
         "safety": _number(hanging.safety, 2),
         "load_n": _number(hanging.load_n, 2),
-        "wire_load_n": _number(hanging.wire_load_n, 2),
+        "wire_load_n": None if hanging.wire_load_n is None else _number(hanging.wire_load_n, 2),
+        "hangers": _hangers(hanging.hangers),
+    }
+
+
+def _hangers(hangers: Hangers) -> dict[str, Any]:
+    height = hangers.hook_height_mm
+    return {
+        "kind": hangers.kind,
+        "rings_mm": [_place(ring) for ring in hangers.rings_mm],
+        "spacing_mm": _number(hangers.spacing_mm, 2),
+        "hook_mm": _place(hangers.hook_mm),
+        "hidden": hangers.hidden,
+        "sag_mm": _number(hangers.sag_mm, 2),
+        "wire_mm": _number(hangers.wire_mm, 1),
+        "cut_mm": _number(hangers.cut_mm, 1),
+        "on_wood": hangers.on_wood,
+        "hook_height_mm": None if height is None else _number(height, 1),
     }
 
 

@@ -10,13 +10,15 @@ import numpy as np
 import shapely
 from shapely import STRtree
 
-from layercut.model import LoosePiece, Sheet, Stack
+from layercut.model import LoosePiece, Sheet, Stack, spacer_woods
 from layercut.workplan import Placed, SheetPaint, Step
 
 
-def plan_assembly(stack: Stack, sheets: Sequence[Sheet], paint: Sequence[SheetPaint]) -> tuple[Step, ...]:
+def plan_assembly(
+    stack: Stack, sheets: Sequence[Sheet], paint: Sequence[SheetPaint], *, label: bool = False
+) -> tuple[Step, ...]:
     """The steps in order: lay the back sheet, glue each sheet on, its loose pieces right after it, then the spacers,
-    the outer edges and the hanger.
+    the outer edges, the hanger, and the label for the back where there is one.
 
     The spacers come last, because the picture lies on its back while it is glued, and is turned over once.
     """
@@ -30,13 +32,24 @@ def plan_assembly(stack: Stack, sheets: Sequence[Sheet], paint: Sequence[SheetPa
         steps.append(Step("sheet", sheet.name, behind.name, _framed_contact(sheet, paint[place - 1])))
         steps += _piece_step(sheet, stack, place)
     on = layers[0].name
-    for spacer in (sheet for sheet in sheets if sheet.kind == "spacer"):
-        for copy in range(spacer.copies):
-            name = f"{spacer.name} {copy + 1}" if spacer.copies > 1 else spacer.name
-            steps.append(Step("spacer", name, f"the back of {on}" if copy == 0 else on, float(spacer.wood.area)))
-            on = name
+    woods = spacer_woods(sheets)
+    for place, wood in enumerate(woods, start=1):
+        name = f"spacer {place}" if len(woods) > 1 else "spacer"
+        under = f"the back of {on}" if place == 1 else on
+        steps.append(Step("spacer", name, under, float(wood.area), _strips_of(sheets, place, under)))
+        on = name
     # Sanded flush, the edges of all sheets are one surface, and stain would not let glue hold.
-    return (*steps, Step("edges", "outer edges"), Step("hanger", "hanger", on))
+    steps += [Step("edges", "outer edges"), Step("hanger", "hanger", on)]
+    return (*steps, Step("label", "label", f"the back of {layers[0].name}")) if label else tuple(steps)
+
+
+def _strips_of(sheets: Sequence[Sheet], spacer: int, under: str) -> tuple[Placed, ...]:
+    """The strips of one spacer in the order of their numbers; none where it is one ring."""
+    strips = sorted((one for sheet in sheets for one in sheet.strips if one.spacer == spacer), key=lambda s: s.number)
+    return tuple(
+        Placed(f"strip {strip.number}", under, float(strip.placed.area), locator=False, riser=False)
+        for strip in strips
+    )
 
 
 def _framed_contact(sheet: Sheet, behind: SheetPaint) -> float:

@@ -13,16 +13,15 @@ from shapely import Polygon
 from layercut.errors import JobError
 from layercut.geometry.offsets import rounded_box
 from layercut.geometry.regions import Region
-from layercut.job import HangingJob, Job, MaterialJob
-from layercut.model import Panel, Sheet
+from layercut.job import MOST_SPACERS, HangingJob, Job, MaterialJob
+from layercut.model import Panel, Sheet, spacer_woods
+from layercut.planning.hangers import place_hangers, wire_pull_n
 from layercut.planning.wood_density import density_of
+from layercut.units import said_mm
 from layercut.workplan import Hanging
 
 GRAVITY = 9.80665
 """Standard gravity, m/s2 (third General Conference on Weights and Measures, 1901)."""
-
-MOST_SPACERS = 20
-"""More frames than this is a wrong number in the job, not a picture."""
 
 
 def spacer_width_mm(panel: Panel, job: HangingJob) -> float:
@@ -33,9 +32,15 @@ def spacer_width_mm(panel: Panel, job: HangingJob) -> float:
 def spacer_wood(panel: Panel, job: Job) -> Region:
     """The wood of one spacer: the panel without its middle and its pin holes; without a hole where none would be
     left."""
+    ring = spacer_ring(panel, job)
+    return Polygon(ring.exterior, [*(pin.exterior for pin in panel.pins), *ring.interiors])
+
+
+def spacer_ring(panel: Panel, job: Job) -> Polygon:
+    """The same without pin holes."""
     width = spacer_width_mm(panel, job.hanging)
     x0, y0, x1, y1 = panel.outline.bounds
-    holes = [pin.exterior for pin in panel.pins]
+    holes = []
     if min(x1 - x0, y1 - y0) > 2 * width + job.limits.neck:
         corner = max(job.panel.corner - width, 0.0)
         holes.append(rounded_box(x0 + width, y0 + width, x1 - width, y1 - width, corner).exterior)
@@ -43,23 +48,56 @@ def spacer_wood(panel: Panel, job: Job) -> Region:
 
 
 def count_spacers(panel: Panel, layers: int, hanging: HangingJob, thickness_mm: float) -> int:
-    """The fewest spacer frames with which no screw comes through: k t + b t >= screw + guard.
+    """The spacer frames: as many as the job says, else the fewest with which no screw comes through:
+    k t + b t >= screw + guard.
 
     t is the thickness of a sheet, b the number of sheets that surely have wood where the screw goes
-    (`sheets_behind`). 0 where the job doesn't give the screw. Raises JobError for a screw that needs more than 20.
+    (`sheets_behind`). 0 where the job gives neither screw nor spacers. Raises JobError for a screw that needs more
+    than 20, or that would come through the spacers that the job gives.
     """
+    if hanging.spacers is not None:
+        _check_screw(panel, layers, hanging, thickness_mm)
+        return hanging.spacers
     if hanging.screw is None:
         return 0
-    depth = hanging.screw + hanging.guard
-    missing = depth - sheets_behind(panel, layers, hanging) * thickness_mm
-    count = max(0, math.ceil(round(missing / thickness_mm, 9)))
+    count = _least_spacers(panel, layers, hanging, hanging.screw, thickness_mm)
     if count > MOST_SPACERS:
         raise JobError(
             "hanging-screw",
-            f"a screw of {hanging.screw:g} mm needs {count} spacer frames of {thickness_mm:g} mm.",
+            f"a screw of {said_mm(hanging.screw)} needs {count} spacer frames of {said_mm(thickness_mm)}.",
             "Choose a shorter screw with 'hanging.screw'.",
         )
     return count
+
+
+def longest_screw_mm(panel: Panel, layers: int, spacers: int, hanging: HangingJob, thickness_mm: float) -> float:
+    """The longest screw that stays the guard inside: (k + b) t - guard, as in `count_spacers`; 0 where none does."""
+    depth = (spacers + sheets_behind(panel, layers, hanging)) * thickness_mm
+    return max(depth - hanging.guard, 0.0)
+
+
+def _least_spacers(panel: Panel, layers: int, hanging: HangingJob, screw_mm: float, thickness_mm: float) -> int:
+    missing = screw_mm + hanging.guard - sheets_behind(panel, layers, hanging) * thickness_mm
+    return max(0, math.ceil(round(missing / thickness_mm, 9)))
+
+
+def _check_screw(panel: Panel, layers: int, hanging: HangingJob, thickness_mm: float) -> None:
+    """Raise JobError for a screw that the job's own spacers don't keep in."""
+    if hanging.screw is None or hanging.spacers is None:
+        return
+    need = _least_spacers(panel, layers, hanging, hanging.screw, thickness_mm)
+    if need <= hanging.spacers:
+        return
+    frames = "1 spacer frame" if hanging.spacers == 1 else f"{hanging.spacers} spacer frames"
+    longest = longest_screw_mm(panel, layers, hanging.spacers, hanging, thickness_mm)
+    shorter = f"Choose a screw of {said_mm(longest)} at most" if longest else "No screw is short enough"
+    more = f"set 'hanging.spacers' to {need} or more" if need <= MOST_SPACERS else "choose a shorter screw"
+    raise JobError(
+        "hanging-screw",
+        f"a screw of {said_mm(hanging.screw)} comes too near the front: {frames} and the wood that is sure to be "
+        f"there keep {said_mm(hanging.guard)} before its point only up to {said_mm(longest)}.",
+        f"{shorter}, or {more}.",
+    )
 
 
 def sheets_behind(panel: Panel, layers: int, job: HangingJob) -> int:
@@ -76,16 +114,15 @@ def plan_hanging(panel: Panel, sheets: Sequence[Sheet], hanging: HangingJob, mat
     """Weight, centre of gravity and loads of the whole stack, spacers included; `sheets` are back to front, then
     spacers.
 
-    Mass is area times thickness times density, and the weight m g. With the wire at an angle a to the horizontal on
-    both sides of one hook, each side bears T = W / (2 sin a) (equilibrium of the hook).
+    Mass is area times thickness times density, and the weight m g (area, thickness: the sheets as planned).
     """
     thickness, density = material.thickness, density_of(material)
-    layers = [sheet for sheet in sheets if sheet.kind == "layer"]
-    spacers = [sheet for sheet in sheets if sheet.kind == "spacer" for _ in range(sheet.copies)]
-    behind_first = [*spacers, *layers]  # as they hang, from the wall
-    areas = [float(sheet.wood.area) for sheet in behind_first]
+    layers = [sheet.wood for sheet in sheets if sheet.kind == "layer"]
+    spacers = spacer_woods(sheets)
+    behind_first = [*reversed(spacers), *layers]  # as they hang, from the wall
+    areas = [float(wood.area) for wood in behind_first]
     grams = [area * thickness * density.kg_m3 * 1e-6 for area in areas]  # mm3 and kg/m3 give 1e-6 g
-    centres = [shapely.centroid(sheet.wood) for sheet in behind_first]
+    centres = [shapely.centroid(wood) for wood in behind_first]
     mass = sum(grams)
     depths = [(place + 0.5) * thickness for place in range(len(behind_first))]
 
@@ -93,26 +130,27 @@ def plan_hanging(panel: Panel, sheets: Sequence[Sheet], hanging: HangingJob, mat
         return sum(g * value for g, value in zip(grams, values, strict=True)) / mass if mass else 0.0
 
     weight = (mass + hanging.extra) / 1000 * GRAVITY
+    width, centre = spacer_width_mm(panel, hanging), (mean([c.x for c in centres]), mean([c.y for c in centres]))
+    behind = sheets_behind(panel, len(layers), hanging)
+    # The back sheet has no openings; where only it is counted on, a ring may be anywhere on it.
+    hangers = place_hangers(panel, width, centre, hanging, whole=not spacers and behind <= 1)
     return Hanging(
         spacers=len(spacers),
-        spacer_width_mm=spacer_width_mm(panel, hanging),
+        spacer_width_mm=width,
         screw_mm=hanging.screw,
+        longest_mm=longest_screw_mm(panel, len(layers), len(spacers), hanging, thickness),
         guard_mm=hanging.guard,
-        behind=sheets_behind(panel, len(layers), hanging),
+        behind=behind,
         depth_of_stack_mm=len(behind_first) * thickness,
         density_kg_m3=density.kg_m3,
         density_source=density.source,
         mass_g=mass,
         extra_g=hanging.extra,
         weight_n=weight,
-        centre_mm=(mean([centre.x for centre in centres]), mean([centre.y for centre in centres])),
+        centre_mm=centre,
         depth_mm=mean(depths),
         wire_angle_deg=hanging.wire_angle,
-        tension_n=wire_tension_n(weight, hanging.wire_angle),
+        tension_n=wire_pull_n(weight, hangers, hanging.wire_angle),
         safety=hanging.safety,
+        hangers=hangers,
     )
-
-
-def wire_tension_n(weight_n: float, angle_deg: float) -> float:
-    """Tension in each side of a wire over one hook, N, its angle taken from the horizontal: T = W / (2 sin a)."""
-    return weight_n / (2 * math.sin(math.radians(angle_deg)))

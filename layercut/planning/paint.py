@@ -193,7 +193,7 @@ def _sheet_paint(sheet: _SheetParts, place: int, stack: Stack, numbers: Numbers,
         PaintedPart(numbers[key], seen, sheet.reach[key], runs.get(key, ())) for key, seen in sheet.visible.items()
     ]
     parts.sort(key=lambda part: part.number)
-    layer, frame = stack.layers[place], stack.panel.frame
+    layer, frame = stack.layers[place], stack.panel.face
     seen = [region for part in parts for region in ([run.region for run in part.runs] or [part.visible])]
     bare = unpainted(layer.visible, seen)
     if place == 0 and not stack.bare.is_empty:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from layercut.findings import Finding
 from layercut.job import Job
-from layercut.model import Drawing, Sheet, Stack
+from layercut.model import Drawing, Sheet, Stack, spacer_count
 from layercut.planning.assembly import plan_assembly
 from layercut.planning.coats import coats_findings
 from layercut.planning.hands import lay_hands
@@ -39,7 +39,7 @@ def plan_work(
 ) -> PlannedWork:
     """Paint, hanging, time, material and assembly of a stack whose sheets are cut, spacers included."""
     panel, material = stack.panel, job.material
-    edge_mm2 = float(panel.outline.length) * material.thickness * sum(sheet.copies for sheet in sheets)
+    edge_mm2 = float(panel.outline.length) * material.thickness * (len(stack.layers) + spacer_count(sheets))
     paint = plan_paint(drawing, stack, edge_mm2, job.paint, own)
     work = Workplan(
         paint=paint,
@@ -48,7 +48,7 @@ def plan_work(
         times=plan_times(sheets),
         material=plan_material(panel, sheets, material, job.machine),
         # After the paint: it knows where sheets touch.
-        steps=plan_assembly(stack, sheets, paint.sheets),
+        steps=plan_assembly(stack, sheets, paint.sheets, label=job.label.wanted),
     )
     about_paint = (*own_findings(paint, stack), *coats_findings(paint.colours, job.paint))
     return PlannedWork(work, (*about_paint, *bed_findings(panel, job.machine, material.kerf)))

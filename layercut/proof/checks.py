@@ -97,7 +97,7 @@ def sort_pieces(
 ) -> tuple[SheetVerdict, list[ProofFailure]]:
     """Which piece holds the frame, which others come loose, and whether those are the planned ones."""
     pieces = [piece for piece in polygons(wood) if piece.area >= DUST_MM2]
-    framed = _framed(pieces, read, plan)
+    framed = None if sheet.strips else _framed(pieces, read, plan)
     others = [piece for piece in pieces if piece is not framed]
     beside = _beside(others, sheet.pieces, plan.tolerance_mm + APART_MM)
     loose, problems, left = [], [], dict(enumerate(others))

@@ -27,8 +27,10 @@ from layercut.proof.plan import (
     PlannedMerge,
     PlannedPiece,
     PlannedSheet,
+    PlannedStrip,
     PlannedTie,
     deeper_parts,
+    strip_pieces,
     unpainted_mm2,
 )
 from layercut.proof.regions import EMPTY, both, grown, polygons, union, without
@@ -153,31 +155,46 @@ def _read_maps(folder: Path, layers: Sequence[str]) -> tuple[dict[str, ReadPaint
 def _make_plan(manifest: Manifest, maps: dict[str, ReadPaint]) -> Plan:
     shown = [_joined(maps[sheet.file].shown) if sheet.file in maps else EMPTY for sheet in manifest.sheets]
     first = next(iter(maps.values()), None)
+    frame = first.frame if first else EMPTY
     planned = tuple(
         PlannedSheet(
             sheet.file,
             part,
             deeper if sheet.kind == "layer" else EMPTY,
-            tuple(PlannedPiece(piece.id, piece.centre_mm, piece.area_mm2) for piece in sheet.loose),
+            (*(PlannedPiece(one.id, one.centre_mm, one.area_mm2) for one in sheet.loose), *strip_pieces(strips)),
             tuple(PlannedTie(tie.at_mm, tie.width_mm) for tie in sheet.ties),
             sheet.cut_mm,
             sheet.mark_mm,
             _planned_marks(sheet.file, sheet.kind, maps),
             _guests(maps[sheet.file]) if sheet.file in maps else (),
+            pinned=sheet.file not in maps or maps[sheet.file].frame.equals(frame),
+            strips=strips,
         )
         for sheet, part, deeper in zip(manifest.sheets, shown, deeper_parts(shown), strict=True)
+        for strips in [tuple(PlannedStrip(**one.model_dump()) for one in sheet.strips)]
     )
     panel = manifest.panel
-    frame = first.frame if first else EMPTY
     tolerance = TOLERANCES * first.tolerance_mm if first else 0.0
     kerf = manifest.material.kerf_mm
     size, paint = (panel.width_mm, panel.height_mm), manifest.work.paint if manifest.work else None
-    if paint is None:
-        return Plan(*size, kerf, tolerance, frame, planned, manifest.colours)
+    spacer = manifest.work.hanging.spacer_width_mm if manifest.work else None
     merges = tuple(
-        PlannedMerge(one.colour, colour.colour, one.difference) for colour in paint.colours for one in colour.merged
+        PlannedMerge(one.colour, colour.colour, one.difference)
+        for colour in (paint.colours if paint else ())
+        for one in colour.merged
     )
-    return Plan(*size, kerf, tolerance, frame, planned, manifest.colours, merges, paint.merge, paint.most)
+    return Plan(
+        *size,
+        kerf,
+        tolerance,
+        frame,
+        planned,
+        manifest.colours,
+        spacer,
+        merges,
+        paint.merge if paint else 0.0,
+        paint.most if paint else None,
+    )
 
 
 def _planned_marks(file: str, kind: str, maps: dict[str, ReadPaint]) -> PlannedMarks | None:
@@ -203,7 +220,9 @@ def _map_problems(plan: Plan, layers: Sequence[str], maps: dict[str, ReadPaint])
     size = (plan.width_mm, plan.height_mm)
     failures = []
     for file, read in maps.items():
-        same = (read.width_mm, read.height_mm) == size and read.frame.equals(plan.frame)
+        # The front sheet may have no pin holes.
+        frames = [plan.frame, plan.whole_frame] if file == layers[-1] else [plan.frame]
+        same = (read.width_mm, read.height_mm) == size and any(read.frame.equals(frame) for frame in frames)
         if not same or plan.outline.bounds != (0, 0, *size):
             failures.append(ProofFailure("paint-damaged", "is of another panel than the manifest.", map_name(file)))
     if len(maps) < len(layers) or failures or not maps:

@@ -22,6 +22,9 @@ FORMAT = 1
 PAGES = ("stack.png", "stack.svg", "traveller.html")
 """The files of every folder beside sheets and paint maps."""
 
+LABEL = "LABEL.svg"
+"""The file of a folder whose job asked for a label for the back."""
+
 DIGIT = 0.6e-3
 """Figures with three decimals agree to this, whatever was rounded."""
 
@@ -45,6 +48,16 @@ class _Piece(BaseModel):
     centre_mm: Place
 
 
+class _Strip(BaseModel):
+    number: Count
+    spacer: Count
+    at_mm: Place
+    area_mm2: Area
+    pins: Count
+    turned_deg: Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)]
+    moved_mm: Place
+
+
 class _Sheet(BaseModel):
     name: str
     kind: Literal["layer", "spacer"]
@@ -56,6 +69,7 @@ class _Sheet(BaseModel):
     mark_mm2: Area
     ties: tuple[_Tie, ...]
     loose: tuple[_Piece, ...]
+    strips: tuple[_Strip, ...] = ()
 
 
 class _Panel(BaseModel):
@@ -71,6 +85,7 @@ class _Material(BaseModel):
 
 class _Hanging(BaseModel):
     spacers: Count
+    spacer_width_mm: Size
     depth_mm: Size
     density_kg_m3: Size
     mass_g: Area
@@ -209,7 +224,7 @@ def _about_names(manifest: Manifest) -> Iterator[str]:
     expected = {*files, *map(map_name, manifest.layers), *PAGES}
     if unnamed := sorted(expected - set(named)):
         yield f"doesn't name {unnamed[0]} among its files, so that nothing tells whether it was replaced"
-    if unknown := sorted(set(named) - expected):
+    if unknown := sorted(set(named) - expected - {LABEL}):
         yield f"names {unknown[0]} among its files, which is no file of its sheets"
 
 
@@ -219,6 +234,8 @@ def _about_copies(manifest: Manifest) -> Iterator[str]:
             yield f"says {sheet.copies} copies of {sheet.file}, where a layer has one"
         if sheet.kind == "spacer" and not sheet.copies:
             yield f"says no copy of {sheet.file}"
+        if sheet.strips and sheet.copies != 1:
+            yield f"says {sheet.copies} copies of {sheet.file}, where a board of strips has one"
     kinds = [sheet.kind for sheet in manifest.sheets]
     if kinds != sorted(kinds):
         yield "has a layer's sheet behind a spacer"
@@ -226,7 +243,9 @@ def _about_copies(manifest: Manifest) -> Iterator[str]:
 
 def _about_work(manifest: Manifest, work: _Work) -> Iterator[str]:
     sheets, thick = manifest.sheets, manifest.material.thickness_mm
-    spacers = sum(sheet.copies for sheet in sheets if sheet.kind == "spacer")
+    boards = [sheet for sheet in sheets if sheet.strips]
+    glued = {strip.spacer for sheet in boards for strip in sheet.strips}
+    spacers = sum(sheet.copies for sheet in sheets if sheet.kind == "spacer" and not sheet.strips) + len(glued)
     if work.hanging.spacers != spacers:
         yield f"says {work.hanging.spacers} spacers to hang on, and {spacers} to cut"
     copies = sum(sheet.copies for sheet in sheets)
@@ -239,9 +258,10 @@ def _about_work(manifest: Manifest, work: _Work) -> Iterator[str]:
     if len(timed) != len(sheets):
         yield f"reckons the time of {len(timed)} sheets where there are {len(sheets)}"
     yield from _about_pots(work.paint)
-    depth = thick * copies
-    if abs(work.hanging.depth_mm - depth) > DIGIT * max(copies, 1):
-        yield f"says a stack {work.hanging.depth_mm:g} mm deep, where {copies} sheets of {thick:g} mm make {depth:g}"
+    deep = copies - sum(sheet.copies for sheet in boards) + len(glued)
+    depth = thick * deep
+    if abs(work.hanging.depth_mm - depth) > DIGIT * max(deep, 1):
+        yield f"says a stack {work.hanging.depth_mm:g} mm deep, where {deep} sheets of {thick:g} mm make {depth:g}"
     wood = sum(sheet.copies * sheet.wood_mm2 for sheet in sheets)
     grams = wood * thick * work.hanging.density_kg_m3 * 1e-6
     if abs(work.hanging.mass_g - grams) > GRAMS + GRAMS_SHARE * grams:

@@ -48,12 +48,14 @@ def check_rim(read: ReadSheet, file: str, plan: Plan) -> Iterator[ProofFailure]:
     yield from _differences("rim-differs", "has a rim that differs from the panel by {} mm2", parts, file)
 
 
-def check_frame(wood: BaseGeometry, file: str, plan: Plan) -> Iterator[ProofFailure]:
-    """Whether the frame is whole, and its pin holes are open."""
-    lost = _lost(both(plan.frame, grown(plan.outline, -plan.tolerance_mm)), wood, plan)
+def check_frame(wood: BaseGeometry, file: str, plan: Plan, *, pinned: bool = True) -> Iterator[ProofFailure]:
+    """Whether the frame is whole, and its pin holes are open, where it has some."""
+    frame = plan.frame if pinned else plan.whole_frame
+    lost = _lost(both(frame, grown(plan.outline, -plan.tolerance_mm)), wood, plan)
     yield from _differences("frame-differs", "lacks {} mm2 of its frame", lost, file)
-    shut = visible_parts(both(plan.pins, wood), plan)
-    yield from _differences("frame-differs", "has {} mm2 of wood where a pin goes", shut, file)
+    if pinned:
+        shut = visible_parts(both(plan.pins, wood), plan)
+        yield from _differences("frame-differs", "has {} mm2 of wood where a pin goes", shut, file)
 
 
 def _stray(planned_open: BaseGeometry, wood: BaseGeometry, plan: Plan) -> list[Polygon]:

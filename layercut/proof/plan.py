@@ -13,7 +13,7 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layercut.job import Job
-from layercut.model import Sheet, Stack, StackLayer
+from layercut.model import Sheet, Stack, StackLayer, Strip
 from layercut.proof.looks import Colours
 from layercut.proof.regions import EMPTY, both, polygons, tiled, union, without
 
@@ -66,11 +66,26 @@ class PlannedGuest:
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedStrip:
+    """A strip of a spacer: its number and its ring's, a point of it on the board, its area, how many pin holes it
+    has, and how it came from its ring to the board: turned about the origin, then moved."""
+
+    number: int
+    spacer: int
+    at_mm: tuple[float, float]
+    area_mm2: float
+    pins: int
+    turned_deg: float
+    moved_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedSheet:
     """One sheet: its file, where it should be seen, what comes loose, its ties, the lengths of its cuts and marks.
 
     `deeper` is where sheets behind it should be seen, so that it must be open there. `marks` is None where nothing
-    tells them.
+    tells them. `pinned` says that it has the frame's pin holes, which a front sheet may lack. A board of `strips` has
+    no frame: all its pieces come loose.
     """
 
     file: str
@@ -82,6 +97,8 @@ class PlannedSheet:
     mark_mm: float
     marks: PlannedMarks | None = None
     guests: tuple[PlannedGuest, ...] = ()
+    pinned: bool = True
+    strips: tuple[PlannedStrip, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,8 +113,9 @@ class PlannedMerge:
 @dataclass(frozen=True)
 class Plan:
     """Everything that the sheets are held against: mm, and the colours of the roles. `frame` is the ring that each
-    keeps, with its pin holes. `merges` are the colours that share a pot, `merge_limit` how far they may differ where
-    the job doesn't count its pots, and `most_pots` how many there are where it does."""
+    keeps, with its pin holes; `spacer_mm` the width of a spacer's ring, None where nothing tells it. `merges` are the
+    colours that share a pot, `merge_limit` how far they may differ where the job doesn't count its pots, and
+    `most_pots` how many there are where it does."""
 
     width_mm: float
     height_mm: float
@@ -106,6 +124,7 @@ class Plan:
     frame: BaseGeometry
     sheets: tuple[PlannedSheet, ...]
     colours: Colours
+    spacer_mm: float | None = None
     merges: tuple[PlannedMerge, ...] = ()
     merge_limit: float = 0.0
     most_pots: int | None = None
@@ -119,6 +138,11 @@ class Plan:
     def outline(self) -> BaseGeometry:
         """The panel, filled."""
         return union([Polygon(part.exterior) for part in polygons(self.frame)])
+
+    @cached_property
+    def whole_frame(self) -> BaseGeometry:
+        """The frame without pin holes."""
+        return union([self.frame, self.pins])
 
     @cached_property
     def pins(self) -> BaseGeometry:
@@ -143,11 +167,22 @@ def plan_from_stack(stack: Stack, sheets: Sequence[Sheet], job: Job) -> Plan:
             sheet.mark_mm,
             PlannedMarks(sheet.mark_areas, sheet.mark_lines),
             _guests(layer, job),
+            pinned=not (stack.panel.blind and layer is stack.layers[-1]),
         )
         for sheet, layer, part, deeper in zip(sheets, stack.layers, shown, deeper_parts(shown), strict=False)
     ]
     planned += [
-        PlannedSheet(sheet.file, EMPTY, EMPTY, (), (), sheet.cut_mm, sheet.mark_mm, NO_MARKS)
+        PlannedSheet(
+            sheet.file,
+            EMPTY,
+            EMPTY,
+            strip_pieces(strips := tuple(map(_strip, sheet.strips))),
+            (),
+            sheet.cut_mm,
+            sheet.mark_mm,
+            NO_MARKS,
+            strips=strips,
+        )
         for sheet in sheets[len(stack.layers) :]
     ]
     panel = stack.panel
@@ -157,13 +192,31 @@ def plan_from_stack(stack: Stack, sheets: Sequence[Sheet], job: Job) -> Plan:
         panel.height_mm,
         job.material.kerf,
         tolerance,
-        panel.frame,
+        panel.frame if any(sheet.pinned for sheet in planned) else panel.face,
         tuple(planned),
         colours_of(job),
+        max(panel.frame_mm, job.hanging.plate + 2 * job.hanging.plate_edge),
         tuple(PlannedMerge(one.colour, one.into, one.difference) for one in stack.merged),
         job.paint.merge,
         job.paint.colours,
     )
+
+
+def _strip(strip: Strip) -> PlannedStrip:
+    return PlannedStrip(
+        strip.number,
+        strip.spacer,
+        _inside(strip.laid),
+        float(strip.laid.area),
+        len(strip.laid.interiors),
+        strip.turned_deg,
+        strip.moved_mm,
+    )
+
+
+def strip_pieces(strips: Sequence[PlannedStrip]) -> tuple[PlannedPiece, ...]:
+    """The strips of a board as pieces that come loose."""
+    return tuple(PlannedPiece(f"strip {strip.number}", strip.at_mm, strip.area_mm2) for strip in strips)
 
 
 def colours_of(job: Job) -> Colours:

@@ -28,8 +28,8 @@ def write_sheet(sheet: Sheet, panel: Panel, job: Job) -> str:
     groups = [
         _group("mark-area", filled, map(curves_path, curves.mark_areas)),
         _group("mark-line", _stroke(roles.mark_line), curve_paths(curves.mark_lines)),
-        _group("cut-opening", _stroke(roles.cut_opening), curve_paths(curves.openings)),
-        _group("cut-outline", _stroke(roles.cut_outline), [curves_path([curves.outline])]),
+        _group("cut-opening", _stroke(roles.cut_opening), curve_paths(curves.openings[: sheet.inner_count])),
+        _group("cut-outline", _stroke(roles.cut_outline), curve_paths(sheet.rim_curves)),
     ]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '

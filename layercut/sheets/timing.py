@@ -22,8 +22,8 @@ def time_sheet(sheet: OrderedSheet, ways: list[float], machine: MachineJob) -> B
     return BurnTimes(
         areas_s=row_seconds(sheet.mark_areas, machine.row_pitch, filled),
         lines_s=line_seconds(sheet.mark_lines, marked),
-        openings_s=line_seconds(sheet.openings, cut),
-        rim_s=line_seconds([sheet.outline], cut),
+        openings_s=line_seconds(sheet.openings[: sheet.inner_count], cut),
+        rim_s=line_seconds(sheet.rims, cut),
         travel_s=jump_seconds(ways, travelled),
     )
 

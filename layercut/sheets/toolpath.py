@@ -5,16 +5,16 @@ lines before openings, the rim comes last.
 """
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TypeVar
 
 import numpy as np
 import shapely
-from shapely import LineString, Polygon
+from shapely import LineString, MultiPolygon, Polygon
 
 from layercut.geometry.precision import FLATTEN_MM, OUTPUT_DECIMALS
 from layercut.geometry.thinning import thinned_apart
-from layercut.model import OrderedSheet, StackLayer
+from layercut.model import OrderedSheet, StackLayer, Strip
 from layercut.sheets.kerf import CutLines
 from layercut.sheets.marks import Marks
 from layercut.sheets.order import order_lines, order_rings
@@ -46,6 +46,17 @@ def order_sheet(number: int, planned: StackLayer, marks: Marks, lines: CutLines,
         loose=planned.loose,
         slip_mm=planned.slip_mm,
     )
+
+
+def order_board(stem: str, strips: Sequence[Strip], lines: Sequence[CutLines]) -> OrderedSheet:
+    """A board of strips in order, by the cut lines of each: all pin holes, then one strip after the other."""
+    holes = order_rings(_in_reading_order([hole for one in lines for hole in one.openings]), HOME_MM)
+    rims = order_rings(_in_reading_order([one.outline for one in lines]), holes.end_mm)
+    contours = [Polygon(ring) for ring in (*holes.stops, *rims.stops)]
+    wood = MultiPolygon([strip.laid for strip in strips])
+    name, file = stem.replace("-", " "), f"sheets/{stem}.svg"
+    openings = tuple(contours[:-1])
+    return OrderedSheet(name, "spacer", file, 1, wood, (), (), openings, contours[-1], strips=tuple(strips))
 
 
 def sheet_stem(number: int, name: str, count: int = 1) -> str:

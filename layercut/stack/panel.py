@@ -32,7 +32,8 @@ def make_panel(width_mm: float, height_mm: float, job: Job) -> Panel:
     interior = rounded_box(frame, frame, width_mm - frame, height_mm - frame, max(corner - frame, 0.0))
     pins = _pin_holes(width_mm, height_mm, job.panel) if job.panel.pins else ()
     ring = Polygon(outline.exterior, [interior.exterior, *(pin.exterior for pin in pins)])
-    return Panel(width_mm, height_mm, frame, outline, interior, ring, pins)
+    blind = job.panel.pins == "blind"
+    return Panel(width_mm, height_mm, frame, outline, interior, ring, pins, blind=blind)
 
 
 def _check_sizes(width_mm: float, height_mm: float, job: Job) -> None:

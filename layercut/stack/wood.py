@@ -88,6 +88,7 @@ def find_wood(
         drawn_back = as_region(shapely.intersection(hidden, offset_round_coarse(opening, setback_mm)))
         wood = as_region(shapely.difference(wood, drawn_back))
         hidden = as_region(shapely.difference(hidden, drawn_back))
-    if panel.pins:
+    front = index == len(cell_map.covered) - 1
+    if panel.pins and not (panel.blind and front):
         wood = as_region(shapely.difference(wood, union(panel.pins)))
     return SheetWood(face, visible, opening, unseen, hidden, wood)

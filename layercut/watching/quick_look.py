@@ -65,7 +65,7 @@ def quick_look(drawing: Drawing, job: Job) -> PictureView:
 
 
 def _frame(panel: Panel, size_mm: float) -> str:
-    ring = region_path(panel.frame)
+    ring = region_path(panel.face)
     pen = f'stroke="{EDGE}" stroke-width="{number(size_mm / 400)}"'
     return f'<path fill="{PLYWOOD}" fill-rule="evenodd" {pen} d="{ring}"/>'
 

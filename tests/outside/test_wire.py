@@ -4,7 +4,8 @@ import math
 
 import pytest
 
-from layercut.planning.hanging import GRAVITY, wire_tension_n
+from layercut.planning.hangers import wire_tension_n
+from layercut.planning.hanging import GRAVITY
 
 
 @pytest.mark.parametrize(

@@ -12,10 +12,9 @@ from shapely import box
 from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import JobError
-from layercut.job import Job, load_job
+from layercut.job import MOST_SPACERS, Job, load_job
 from layercut.model import OrderedSheet, Sheet
 from layercut.planning.hanging import (
-    MOST_SPACERS,
     count_spacers,
     plan_hanging,
     sheets_behind,

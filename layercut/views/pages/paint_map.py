@@ -62,7 +62,8 @@ def paint_map(build: Made, index: int) -> str:
     if not bare.is_empty:
         paths.append(_path(f'data-paint="bare" fill="{PLYWOOD}"', bare))
     frame = f'data-part="frame" fill="none" stroke="{FRAME_INK}" stroke-width="{number(FRAME_LINE_MM)}"'
-    paths.append(_path(frame, stack.panel.frame))
+    front = index + 1 == len(stack.layers)
+    paths.append(_path(frame, stack.panel.face if front else stack.panel.frame))
     paths.append(_marks(build.sheets[index]))
     paths += _guest_paths(build, sheet)
     legend = Legend(plan, sheet, stack.panel)

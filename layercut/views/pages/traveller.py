@@ -134,7 +134,7 @@ def traveller_html(build: Planned, picture_svg: str, steps: StepPictures | None 
         tied=_tied(build),
         slip=slip,
         proof=build.proof if isinstance(build, Made) else None,
-        pins=bool(build.stack.panel.pins),
+        pins=_pins(build.stack.panel),
         spacers=any(sheet.kind == "spacer" for sheet in sheets_of(build)),
         first=build.sheets[0].name if isinstance(build, Made) else "",
         facts=tuple(_facts(build)),
@@ -288,6 +288,11 @@ def _slip(build: Planned) -> str:
     if least < SLIP_EXACT_MM:
         return f"edges of {name} and of the sheets in front meet exactly, so any slip shows a thread of bare wood"
     return f"a sheet may slip by {least:.1f} mm before a wrong edge shows; {name} is the first to show one"
+
+
+def _pins(panel: Panel) -> str:
+    """How pins line the sheets up: `through`, `blind` or, without pins, nothing."""
+    return ("blind" if panel.blind else "through") if panel.pins else ""
 
 
 def _total(build: Planned) -> str:

@@ -45,11 +45,19 @@ def order_svg(place: int, sheet: Sheet, panel: Panel) -> str:
     return (
         f'<svg class="order" viewBox="{" ".join(map(number, box))}" role="img" '
         f'aria-label="{plain(_described(sheet))}">'
-        f'<use href="#panel" class="board" fill="{PLYWOOD}"/>'
+        f"{_board(sheet, panel)}"
         f'<g class="wood" fill="{PLYWOOD}" stroke="{EDGE}" stroke-width="{number(2 * step)}">'
         f"{wood_svg(place, sheet)}</g>"
         f'<g fill="none" stroke-width="{number(3 * step)}" stroke-linejoin="round">{passes}</g></svg>'
     )
+
+
+def _board(sheet: Sheet, panel: Panel) -> str:
+    """What the sheet is cut out of: the panel, or for strips a board as large."""
+    if not sheet.strips:
+        return f'<use href="#panel" class="board" fill="{PLYWOOD}"/>'
+    size = f'width="{number(panel.width_mm)}" height="{number(panel.height_mm)}"'
+    return f'<rect class="board" fill="{PLYWOOD}" {size}/>'
 
 
 def passes_of(sheet: Sheet) -> Iterator[Pass]:
@@ -58,13 +66,14 @@ def passes_of(sheet: Sheet) -> Iterator[Pass]:
     for kind, name, paths in (
         ("areas", "Marked areas", [curves_path(area) for area in curves.mark_areas]),
         ("lines", "Marked lines", curve_paths(curves.mark_lines)),
-        ("openings", "Openings", curve_paths(curves.openings)),
+        ("openings", "Openings", curve_paths(curves.openings[: sheet.inner_count])),
     ):
         for first, bundle in _bundles(paths, MOST_PASSES[kind]):
             last = first + len(bundle) - 1
             which = f"{first}" if first == last else f"{first} to {last}"
             yield Pass(kind, f"{name}: {which} of {len(paths)}", "".join(bundle))
-    yield Pass("rim", "The rim, last of all", curves_path([curves.outline]))
+    rims = "Strip by strip, last of all" if sheet.strips else "The rim, last of all"
+    yield Pass("rim", rims, curves_path(sheet.rim_curves))
 
 
 def _bundles(paths: Sequence[str], most: int) -> Iterator[tuple[int, Sequence[str]]]:
@@ -84,19 +93,21 @@ def wood_svg(place: int, sheet: Sheet) -> str:
 def order_words(sheet: Sheet) -> str:
     """What is burnt on a sheet, in order, as one sentence."""
     parts = _counted(sheet)
-    inner = " from the inside out" if len(sheet.openings) > 1 else ""
-    words = f"{', then '.join(parts)}{inner}, and the rim last." if parts else "The rim only."
+    inner = " from the inside out" if sheet.inner_count > 1 and not sheet.strips else ""
+    rim = f"{len(sheet.strips)} strips" if sheet.strips else "the rim"
+    words = f"{', then '.join(parts)}{inner}, and {rim} last." if parts else f"{rim[0].upper()}{rim[1:]} only."
     return words[0].upper() + words[1:]
 
 
 def _described(sheet: Sheet) -> str:
-    return f"Sheet {sheet.name} with its {', '.join((*_counted(sheet), 'rim'))}"
+    rim = "strips" if sheet.strips else "rim"
+    return f"Sheet {sheet.name} with its {', '.join((*_counted(sheet), rim))}"
 
 
 def _counted(sheet: Sheet) -> list[str]:
     counts = (
         (len(sheet.mark_areas), "marked area", "marked areas"),
         (len(sheet.mark_lines), "marked line", "marked lines"),
-        (len(sheet.openings), "opening", "openings"),
+        (sheet.inner_count, "opening", "openings"),
     )
     return [f"{count} {one if count == 1 else many}" for count, one, many in counts if count]

@@ -12,7 +12,7 @@ from shapely import LineString, Polygon
 
 from layercut.findings import Finding
 from layercut.geometry.regions import Region
-from layercut.model import PaintedRegion, Planned, sheets_of
+from layercut.model import PaintedRegion, Planned, sheets_of, spacer_count
 
 GRAIN = "#b98f5a"
 """The lines of the grain on bare wood."""
@@ -145,8 +145,7 @@ def numbered_errors(build: Planned) -> tuple[tuple[int, Finding], ...]:
 
 def depth_of(build: Planned, pieces: Sequence[ShownSheet]) -> float:
     """How far the front stands off the wall, mm, spacers included."""
-    spacers = sum(sheet.copies for sheet in sheets_of(build) if sheet.kind == "spacer")
-    return build.job.material.thickness * (len(pieces) + spacers)
+    return build.job.material.thickness * (len(pieces) + spacer_count(sheets_of(build)))
 
 
 def stack_box(build: Planned, pieces: Sequence[ShownSheet]) -> Box:

@@ -133,13 +133,14 @@ def test_times_add_up_and_shares_make_a_whole(page: str, build: Made) -> None:
 def test_weight_says_formula_and_source(page: str, build: Made) -> None:
     rows = cells(page, "Weight and hanging")
     hanging = build.work.hanging
+    assert hanging.tension_n is not None
     assert rows["Wood"][0] == f"{hanging.mass_g:.0f} g"
     assert "414.4 kg/m³ (taken for basswood: Wood Handbook" in rows["Wood"][1]
     assert "mass × 9.80665" in rows["Weight W"][1]  # noqa: RUF001
     assert rows["Spacer frames"][0] == "4"
     assert "(b + 1) × 3 mm ≥ 12 mm screw + 2 mm guard" in rows["Spacer frames"][1]  # noqa: RUF001
     assert rows["Wire, each side"] == [
-        f"{hanging.tension_n:.2f} N",
+        f"{hanging.tension_n:.2f} N, the weight of {hanging.tension_n / 9.80665 * 1000:.0f} g",
         "T = W / (2 sin a), a = 30° from the horizontal (hanging.wire_angle); a flatter wire pulls harder",
     ]
     assert rows["Hook and wall must bear"][0].startswith(f"{4 * hanging.weight_n:.1f} N")

@@ -121,10 +121,11 @@ def _maps(build: Made, plan: PaintPlan, page: str) -> list[Picture]:
     panel = build.stack.panel
     exact = max(panel.width_mm, panel.height_mm) / MAP_STEPS
     for place, (layer, sheet) in enumerate(zip(build.stack.layers, plan.sheets, strict=True), start=1):
+        frame = panel.face if place == len(plan.sheets) else panel.frame
         parts = (
             reach_notes(plan, sheet, blends, exact),
             glue_notes(sheet, f"glue-{place}", exact),
-            f'<path fill="none" stroke="{INK}" stroke-width=".2" d="{region_path(panel.frame)}"/>',
+            f'<path fill="none" stroke="{INK}" stroke-width=".2" d="{region_path(frame)}"/>',
             seen_notes(plan, sheet, panel, blends, exact),
         )
         words = f"Sheet {place}, {layer.name}: "
