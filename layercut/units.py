@@ -72,7 +72,11 @@ class Units:
 
     def small_area(self, mm2: float, digits: int = 0) -> str:
         """An area as of glue under a small piece: `12 mm²`, `0.019 in²`."""
-        return f"{_significant(mm2 / MM_PER_INCH**2)} in²" if self.imperial else f"{mm2:.{digits}f} mm²"
+        return f"{self.small_number(mm2, digits)} {self.name}²"
+
+    def small_number(self, mm2: float, digits: int = 0) -> str:
+        """A small area without its unit: `12`, `0.019`."""
+        return _significant(mm2 / MM_PER_INCH**2) if self.imperial else f"{mm2:.{digits}f}"
 
     def area(self, mm2: float) -> str:
         """An area as of paint: `12.5 cm²`, `1.94 in²`."""
@@ -114,34 +118,60 @@ _SAYERS: dict[str, Callable[..., str]] = {
     "size": Units.size,
     "place": Units.place,
     "area": Units.small_area,
+    "areanumber": Units.small_number,
     "paint": Units.area,
     "mass": Units.mass,
+    "run": Units.run,
+    "unit": lambda units: units.name,
 }
 
+Digits = int | str
+"""How the metric words of a quantity are written: so many decimals at most, or a format such as `.1f` or `g`."""
 
-def said_mm(mm: float, digits: int = 2) -> str:
+
+def said_mm(mm: float, digits: Digits = 2) -> str:
     """A length in a sentence: `2.5 mm` for who reads mm."""
-    return _said("length", MILLIMETRES.length(mm, digits), mm)
+    return _said("length", f"{_written(mm, digits)} mm", mm)
 
 
-def said_number(mm: float, digits: int = 2) -> str:
+def said_number(mm: float, digits: Digits = 2) -> str:
     """A length in a sentence whose unit follows with another length: `2.5`."""
-    return _said("number", MILLIMETRES.number(mm, digits), mm)
+    return _said("number", _written(mm, digits), mm)
 
 
-def said_size(width_mm: float, height_mm: float, digits: int = 1) -> str:
-    """A width and a height in a sentence, both with so many decimals: `10.0 x 4.5 mm`."""
-    return _said("size", f"{width_mm:.{digits}f} x {height_mm:.{digits}f} mm", width_mm, height_mm)
+def said_size(width_mm: float, height_mm: float, digits: Digits = ".1f", sign: str = "x") -> str:
+    """A width and a height in a sentence: `10.0 x 4.5 mm`."""
+    return _said("size", f"{_written(width_mm, digits)} {sign} {_written(height_mm, digits)} mm", width_mm, height_mm)
 
 
-def said_place(x_mm: float, y_mm: float, digits: int = 1) -> str:
+def said_place(x_mm: float, y_mm: float, digits: Digits = ".1f") -> str:
     """A place in a sentence: `24.8, 93.0 mm`."""
-    return _said("place", MILLIMETRES.place(x_mm, y_mm, digits), x_mm, y_mm)
+    return _said("place", f"{_written(x_mm, digits)}, {_written(y_mm, digits)} mm", x_mm, y_mm)
 
 
-def said_mm2(mm2: float, digits: int = 1) -> str:
+def said_run(mm: float, words: str) -> str:
+    """A long way in a sentence, in these words for who reads mm: `100 m`."""
+    return _said("run", words, mm)
+
+
+def said_unit() -> str:
+    """The unit of lengths alone: `mm`."""
+    return _said("unit", MILLIMETRES.name)
+
+
+def said_mm2(mm2: float, digits: Digits = ".1f", sign: str = "mm²") -> str:
     """A small area in a sentence: `12.5 mm²`."""
-    return _said("area", MILLIMETRES.small_area(mm2, digits), mm2)
+    return _said("area", f"{_written(mm2, digits)} {sign}", mm2)
+
+
+def said_number2(mm2: float, digits: Digits = ".1f") -> str:
+    """A small area in a sentence whose unit stands with another: `12.5`."""
+    return _said("areanumber", _written(mm2, digits), mm2)
+
+
+def said_mass(grams: float, digits: Digits = "g", sign: str = " g") -> str:
+    """A weight in a sentence: `420 g`; without `sign`, `420` for who reads g."""
+    return _said("mass", f"{_written(grams, digits)}{sign}", grams)
 
 
 def in_mm(sentence: str) -> str:
@@ -169,9 +199,12 @@ def inches(mm: float) -> str:
 
 
 def _decimal_inches(mm: float) -> str:
-    """Three decimals, four where the length is below a tenth of an inch."""
+    """Three decimals, four where the length is below a tenth of an inch, more where that would be nothing."""
     value = mm / MM_PER_INCH
-    return _plain(value, 3 if abs(value) >= 0.1 else 4)
+    digits = 3 if abs(value) >= 0.1 else 4
+    while value and digits < 7 and abs(value) < 10 ** (1 - digits):
+        digits += 1
+    return _plain(value, digits)
 
 
 def _plain(value: float, digits: int) -> str:
@@ -180,10 +213,14 @@ def _plain(value: float, digits: int) -> str:
     return "0" if text == "-0" else text
 
 
+def _written(value: float, digits: Digits) -> str:
+    return _plain(value, digits) if isinstance(digits, int) else format(value, digits)
+
+
 def _significant(value: float) -> str:
     """Two digits that count, at least two decimals: `0.019`, `1.94`."""
     digits = 2
-    while digits < 6 and abs(value) < 10 ** (1 - digits):
+    while value and digits < 6 and abs(value) < 10 ** (1 - digits):
         digits += 1
     return f"{value:.{digits}f}"
 

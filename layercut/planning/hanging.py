@@ -16,6 +16,7 @@ from layercut.geometry.regions import Region
 from layercut.job import HangingJob, Job, MaterialJob
 from layercut.model import Panel, Sheet
 from layercut.planning.wood_density import density_of
+from layercut.units import said_mm
 from layercut.workplan import Hanging
 
 GRAVITY = 9.80665
@@ -56,7 +57,7 @@ def count_spacers(panel: Panel, layers: int, hanging: HangingJob, thickness_mm: 
     if count > MOST_SPACERS:
         raise JobError(
             "hanging-screw",
-            f"a screw of {hanging.screw:g} mm needs {count} spacer frames of {thickness_mm:g} mm.",
+            f"a screw of {said_mm(hanging.screw, 'g')} needs {count} spacer frames of {said_mm(thickness_mm, 'g')}.",
             "Choose a shorter screw with 'hanging.screw'.",
         )
     return count

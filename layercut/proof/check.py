@@ -40,7 +40,7 @@ def _check_text(text: str | None, sheet: PlannedSheet, plan: Plan) -> tuple[Shee
         read = read_sheet(text, sheet.file, plan.colours)
     except DrawingError as error:
         code = "role-differs" if error.code == "sheet-miscoloured" else "sheet-damaged"
-        return None, [ProofFailure(code, error.message, sheet.file)]
+        return None, [ProofFailure(code, error.text, sheet.file)]
     return check_sheet(read, sheet, plan)
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from layercut.errors import JobError, OutputError
+from layercut.errors import JobError, OutputError, told_in
 from layercut.job import Job, load_job
 from layercut.job_edit import rename_key, set_key
 from layercut.job_text import JOB_FILE_LIMIT, read_tables, unseen
@@ -139,7 +139,8 @@ def _check(new: Path, file: JobFile) -> None:
     try:
         job = load_job(new, file.settings)
         if file.size_mm is not None:
-            make_panel(*file.size_mm, job)
+            with told_in(job.units):
+                make_panel(*file.size_mm, job)
     except JobError as error:
         error.file = file.path.name  # not that of the file beside it, which nobody has seen
         raise
