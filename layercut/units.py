@@ -31,6 +31,12 @@ FRACTION_MM = 0.1
 FRACTION_SHARE = 0.06
 """Nor any further than this part of the length: a kerf is told in decimals."""
 
+EXACT = 1e-7
+"""What is no further from a whole number of sixty-fourths is one: rounding."""
+
+QUARTERS = 4
+"""A real length, as of a house, is told to a quarter of an inch."""
+
 _OPEN, _NUMBER_END, _CLOSE = "\x02", "\x1f", "\x03"
 """Around a quantity in a sentence: XML 1.0 (2.2) and TOML 1.0 allow none of these in what they hold."""
 
@@ -65,6 +71,25 @@ class Units:
         if self.imperial:
             return f"{x_mm / MM_PER_INCH:.2f}, {y_mm / MM_PER_INCH:.2f} in"
         return f"{x_mm:.{digits}f}, {y_mm:.{digits}f} mm"
+
+    def fine(self, mm: float) -> str:
+        """A length as a caliper shows it: `0.147 mm`, `0.0058 in`; never a fraction, which may be 0.1 mm off."""
+        return f"{self.fine_number(mm)} {self.name}"
+
+    def fine_number(self, mm: float) -> str:
+        """The same without its unit: `0.147`, `0.0058`."""
+        return _plain(mm / MM_PER_INCH, 4) if self.imperial else _plain(mm, 3)
+
+    def typed(self, mm: float, digits: int = 6) -> str:
+        """A length as a job file takes it: `279.4mm`, `8 1/2in`, `8.27in`.
+
+        To a thousandth of a mm; in inches to so many decimals, of which six read back as the same length.
+        """
+        if not self.imperial:
+            return f"{_plain(mm, 3)}mm"
+        parts = mm / MM_PER_INCH * SIXTY_FOURTHS
+        whole = mm > 0 and abs(parts - round(parts)) < EXACT
+        return f"{inches(mm) if whole else _plain(mm / MM_PER_INCH, digits)}in"
 
     def run(self, mm: float) -> str:
         """A long way, such as all cuts of a sheet: `3.42 m`, `11.2 ft`."""
@@ -121,7 +146,10 @@ _SAYERS: dict[str, Callable[..., str]] = {
     "areanumber": Units.small_number,
     "paint": Units.area,
     "mass": Units.mass,
+    "fine": Units.fine,
+    "finenumber": Units.fine_number,
     "run": Units.run,
+    "real": lambda _units, mm: feet(mm),
     "unit": lambda units: units.name,
 }
 
@@ -129,9 +157,15 @@ Digits = int | str
 """How the metric words of a quantity are written: so many decimals at most, or a format such as `.1f` or `g`."""
 
 
-def said_mm(mm: float, digits: Digits = 2) -> str:
-    """A length in a sentence: `2.5 mm` for who reads mm."""
-    return _said("length", f"{_written(mm, digits)} mm", mm)
+def said_mm(mm: float, digits: Digits = 2, sign: str = " mm") -> str:
+    """A length in a sentence: `2.5 mm` for who reads mm; without `sign`, `2.5`."""
+    return _said("length", f"{_written(mm, digits)}{sign}", mm)
+
+
+def said_apart(mm: float, digits: Digits, limit_mm: float, limit_digits: Digits = "g") -> tuple[str, str]:
+    """A length and the limit that it misses, in a sentence; as decimals where both would be the same fraction."""
+    say = said_fine if inches(mm) == inches(limit_mm) else said_mm
+    return say(mm, digits), say(limit_mm, limit_digits)
 
 
 def said_number(mm: float, digits: Digits = 2) -> str:
@@ -147,6 +181,21 @@ def said_size(width_mm: float, height_mm: float, digits: Digits = ".1f", sign: s
 def said_place(x_mm: float, y_mm: float, digits: Digits = ".1f") -> str:
     """A place in a sentence: `24.8, 93.0 mm`."""
     return _said("place", f"{_written(x_mm, digits)}, {_written(y_mm, digits)} mm", x_mm, y_mm)
+
+
+def said_fine(mm: float, digits: Digits = "g") -> str:
+    """A length in a sentence as a caliper shows it: `0.147 mm`."""
+    return _said("fine", f"{_written(mm, digits)} mm", mm)
+
+
+def said_fine_number(mm: float, digits: Digits = "g") -> str:
+    """The same without its unit: `0.147`."""
+    return _said("finenumber", _written(mm, digits), mm)
+
+
+def said_real(mm: float, words: str) -> str:
+    """A real length, as of a house, in a sentence, in these words for who reads mm."""
+    return _said("real", words, mm)
 
 
 def said_run(mm: float, words: str) -> str:
@@ -196,6 +245,16 @@ def inches(mm: float) -> str:
     while over % 2 == 0:
         over, below = over // 2, below // 2
     return f"{sign}{whole} {over}/{below}" if whole else f"{sign}{over}/{below}"
+
+
+def feet(mm: float) -> str:
+    """A real length in feet and inches, to a quarter of an inch: `36 ft`, `5 ft 8 1/4 in`; below a foot, inches."""
+    if abs(mm) < MM_PER_FOOT:
+        return INCHES.length(mm)
+    quarter = MM_PER_INCH / QUARTERS
+    whole, over = divmod(round(abs(mm) / quarter), round(MM_PER_FOOT / quarter))
+    words = f"{'-' if mm < 0 else ''}{whole} ft"
+    return f"{words} {inches(over * quarter)} in" if over else words
 
 
 def _decimal_inches(mm: float) -> str:

@@ -17,7 +17,7 @@ from layercut.geometry.precision import AREA_MM2, CUT_APART_MM, FLATTEN_MM, GRID
 from layercut.geometry.regions import Region, as_region, bar_length, bar_width, box_size, point_on, polygons_of
 from layercut.geometry.thinning import thinned_apart
 from layercut.job import CurvesJob
-from layercut.units import said_mm, said_mm2
+from layercut.units import said_apart, said_mm2
 
 TAIL_KERFS = 6.0
 """A dead end of an opening that closes is told when it is longer than this many kerfs; a shorter one only rounds off
@@ -76,9 +76,10 @@ def kerf_findings(name: str, lines: CutLines, kerf_mm: float) -> list[Finding]:
 
 def _closing_finding(name: str, closing: Closing, kerf_mm: float) -> Finding:
     what = "an opening" if closing.whole else "part of an opening"
+    wide, kerf = said_apart(closing.width_mm, ".2f", kerf_mm)
     message = (
-        f"{what} {said_mm(closing.width_mm, '.2f')} wide is narrower than the kerf of {said_mm(kerf_mm, 'g')}, so it "
-        "stays closed. Draw it wider, or as a thin line if a mark will do."
+        f"{what} {wide} wide is narrower than the kerf of {kerf}, so it stays "
+        "closed. Draw it wider, or as a thin line if a mark will do."
     )
     code = "opening-closes" if closing.whole else "opening-pinches"
     at, size = point_on(closing.region), box_size(closing.region)

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from layercut.findings import Finding, Severity
 from layercut.geometry.regions import box_size, point_on
 from layercut.model import Choice, LoosePiece, Price, StackLayer
-from layercut.units import said_mm, said_mm2, said_number, said_size
+from layercut.units import said_apart, said_mm, said_mm2, said_number, said_size
 
 DONE = {
     "tie": "tied",
@@ -87,10 +87,10 @@ def small_findings(
     for piece in pieces:
         if piece.width_mm < least_mm and (piece.riser or _is_own(piece, choices)):
             what = "kept to carry a piece in front, is" if piece.riser else "is"
+            wide, least = said_apart(piece.width_mm, ".1f", least_mm)
             message = (
-                f"{piece.id} {what} {said_mm(piece.width_mm, '.1f')} across; limits.piece is "
-                f"{said_mm(least_mm, 'g')}. It may fall through the bed: lay a plate under it, tie it, or paint it "
-                "behind."
+                f"{piece.id} {what} {wide} across; limits.piece is {least}. It may "
+                "fall through the bed: lay a plate under it, tie it, or paint it behind."
             )
             yield Finding("piece-small", "warning", message, layer, at_mm=piece.at_mm, size_mm=box_size(piece.region))
 

@@ -12,7 +12,7 @@ from layercut.errors import JobError
 from layercut.geometry.offsets import quarter_segments, rounded_box
 from layercut.job import Job, PanelJob
 from layercut.model import Panel
-from layercut.units import said_mm, said_number, said_size, said_unit
+from layercut.units import said_apart, said_mm, said_number, said_size, said_unit
 
 PIN_BEARINGS_DEG = (35.0, 145.0, 265.0)
 """Where the pins lie, seen from the panel's middle. The gaps, 110, 120 and 130 degrees, all differ and go round
@@ -47,10 +47,10 @@ def _check_sizes(width_mm: float, height_mm: float, job: Job) -> None:
             "Make 'panel.frame' narrower.",
         )
     if frame < max(neck, 0.1):
+        wide, least = said_apart(frame, "g", neck)
         raise JobError(
             "panel-frame",
-            f"a frame of {said_mm(frame, 'g')} is narrower than the neck limit of {said_mm(neck, 'g')}, so it can't "
-            "hold a sheet.",
+            f"a frame of {wide} is narrower than the neck limit of {least}, so it can't hold a sheet.",
             "Make 'panel.frame' wider.",
         )
     if corner > shorter / 2 + 1e-6:

@@ -21,7 +21,7 @@ from layercut.stack.misregistration import Misregistration
 from layercut.stack.policies import policy_of
 from layercut.stack.resolve_islands import ResolvedSheet
 from layercut.stack.supports import SupportPlan
-from layercut.units import said_mm, said_mm2, said_size
+from layercut.units import said_apart, said_mm, said_mm2, said_size
 
 _REFUSED = {
     "tie": "can't be tied: no strip that is short enough for its width (limits.slender) joins it to the frame. Cut "
@@ -156,21 +156,22 @@ def connectivity_findings(layer: Layer, resolved: ResolvedSheet, job: Job) -> It
     yield from (_island_finding(layer, island, job.islands, limits) for island in resolved.refused)
     yield from _hairline_findings(layer, resolved.sheet.hairlines, job.material.kerf)
     for neck in resolved.connectivity.necks:
+        wide, least = said_apart(neck.width_mm, ".2f", limits.neck)
         yield Finding(
             "narrow",
             "warning",
-            f"wood {said_mm(neck.width_mm, '.2f')} wide, narrower than the limit of {said_mm(limits.neck, 'g')}; "
+            f"wood {wide} wide, narrower than the limit of {least}; "
             "nothing hangs by it alone. Draw it wider if it matters.",
             layer.name,
             at_mm=neck.at_mm,
             size_mm=(round(neck.width_mm, 3),),
         )
     for prong in resolved.connectivity.prongs:
+        wide, least = said_apart(prong.width_mm, ".2f", limits.neck)
         yield Finding(
             "narrow",
             "warning",
-            f"a prong about {said_mm(prong.width_mm, '.2f')} wide reaches {said_mm(prong.reach_mm, '.1f')}; the "
-            f"limit is {said_mm(limits.neck, 'g')}. It may break; draw it wider or lean it on something.",
+            f"a prong about {wide} wide reaches {said_mm(prong.reach_mm, '.1f')}; the limit is {least}. It may break; draw it wider or lean it on something.",
             layer.name,
             at_mm=point_on(prong.region),
             size_mm=box_size(prong.region),
@@ -189,8 +190,9 @@ def _island_finding(layer: Layer, island: Island, islands: IslandsJob, limits: L
         message = f"{what} is joined to nothing and would fall out. {_ways_out(island)}"
         return Finding("island", "error", message, layer.name, island.element, island.at_mm, (width, height))
     hangs = "hangs by a neck" if len(island.across) == 1 else f"hangs by {len(island.across)} necks, the widest"
+    wide, least = said_apart(island.neck_mm, ".2f", limits.neck)
     message = (
-        f"{what} {hangs} {said_mm(island.neck_mm, '.2f')} wide; the limit is {said_mm(limits.neck, 'g')}. "
+        f"{what} {hangs} {wide} wide; the limit is {least}. "
         f"Draw the neck wider, or lower limits.neck if your wood bears it. {_ways_out(island)}"
     )
     middle = max(island.across, key=lambda line: float(line.length)).interpolate(0.5, normalized=True)

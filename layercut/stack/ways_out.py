@@ -32,7 +32,7 @@ from layercut.stack.supports import UNSUPPORTED_SHARE
 from layercut.stack.tie_islands import tie_widths, wood_to_tie
 from layercut.stack.ties import TieSearch, search_ties
 from layercut.stack.visible_paint import VisiblePaint
-from layercut.units import said_mm
+from layercut.units import said_apart, said_mm
 
 PieceKey = tuple[int, str]
 """A piece: its sheet's place from the back, and its name there."""
@@ -142,7 +142,8 @@ class WaysOut:
         least = self._job.limits.piece
         width = widest_mm(island.region)
         if width < least:
-            return f"it is {said_mm(width, '.1f')} across, and limits.piece is {said_mm(least, 'g')}"
+            across, limit = said_apart(width, ".1f", least)
+            return f"it is {across} across, and limits.piece is {limit}"
         chain = self._carriers(sheet, island.region)
         if isinstance(chain, str):
             return chain

@@ -143,7 +143,8 @@ def test_start_writes_what_compile_answers_honestly(folder: Path, capsys: pytest
 
 
 def test_what_is_proposed_goes_to_people_with_the_cautions(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["start", "house", "--scale-bar", "20ft=84px", "--width", "151px", "--panel", "12in x 9in"]) == 0
+    words = ["start", "house", "--scale-bar", "20ft=84px", "--width", "151px", "--panel", "12in x 9in"]
+    assert main([*words, "--units", "mm"]) == 0
     told = capsys.readouterr().err
     assert "35.95 ft (10958 mm) +- 5.9 in (149 mm)" in told
     assert ">    1:48" in told
