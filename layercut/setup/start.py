@@ -12,7 +12,7 @@ from layercut.geometry.precision import MAX_PANEL_MM
 from layercut.job import Job
 from layercut.setup.measures import Measure
 from layercut.setup.scale import Fit, Scale, choose_scale, filling_scale, propose_scales
-from layercut.units import MILLIMETRES, Units, said_mm, said_size
+from layercut.units import MILLIMETRES, Units, said_apart, said_mm, said_size
 
 LAYERS = ("sky", "house", "front", "foreground")
 """The layers of a new drawing, from back to front."""
@@ -156,10 +156,8 @@ def _room(panel_mm: tuple[float, float], frame: float, margin: float, neck: floa
         raise JobError("size", message, "Check the numbers.", file="--panel")
     width, height = (side - 2 * (frame + margin) for side in panel_mm)
     if frame < neck:
-        least = said_mm(neck, "g")
-        message = (
-            f"a frame of {said_mm(frame, 'g')} is narrower than the neck limit of {least}, so it can't hold a sheet."
-        )
+        wide, least = said_apart(frame, "g", neck)
+        message = f"a frame of {wide} is narrower than the neck limit of {least}, so it can't hold a sheet."
         raise JobError("panel-frame", message, "Make it wider.", file="--frame")
     if not (min(width, height) > 0 and math.isfinite(width * height)):
         message = (

@@ -9,7 +9,7 @@ from layercut.setup.measures import Measure
 from layercut.setup.scale import Fit
 from layercut.setup.start import StartPlan
 from layercut.setup.starter_job import size_story
-from layercut.units import Units, said_mm, said_size
+from layercut.units import Units, in_mm, said_mm, said_size
 
 
 def plan_lines(plan: StartPlan) -> tuple[str, ...]:
@@ -59,14 +59,14 @@ def _fit_line(fit: Fit, units: Units) -> str:
         rest = f"too large by {said_mm(over, '.1f')} in {'width' if fit.free_width_mm == -over else 'height'}"
     else:
         rest = "too large, if the measures are off the wrong way"
-    return f"{fit.scale.name:>7}  {size:<{24 if units.imperial else 18}} {units.told(rest)} ({fit.scale.kind})"
+    return f"{fit.scale.name:>7}  {size:<{24 if units.imperial else 18}} {units.told(f'{rest} ({fit.scale.kind})')}"
 
 
 def _fit(fit: Fit) -> dict[str, Any]:
     return {
         "name": fit.scale.name,
         "ratio": round(fit.scale.ratio, 6),
-        "kind": fit.scale.kind,
+        "kind": in_mm(fit.scale.kind),
         "width_mm": round(fit.width_mm, 3),
         "plus_minus_mm": round(fit.plus_minus_mm, 3),
         "height_mm": round(fit.height_mm, 3),

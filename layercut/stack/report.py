@@ -171,7 +171,8 @@ def connectivity_findings(layer: Layer, resolved: ResolvedSheet, job: Job) -> It
         yield Finding(
             "narrow",
             "warning",
-            f"a prong about {wide} wide reaches {said_mm(prong.reach_mm, '.1f')}; the limit is {least}. It may break; draw it wider or lean it on something.",
+            f"a prong about {wide} wide reaches {said_mm(prong.reach_mm, '.1f')}; the limit is {least}. "
+            "It may break; draw it wider or lean it on something.",
             layer.name,
             at_mm=point_on(prong.region),
             size_mm=box_size(prong.region),
