@@ -38,6 +38,8 @@ is an error that offers the nearest known one.
 - Every length has a unit: `"3mm"`, `"0.25in"`, `"3/8in"`, `"6 1/2in"`. The units are
   {", ".join(f"`{unit}`" for unit in MM_PER_UNIT)}. Only zero may stand without one.
 - Speeds are such as `"12mm/s"` or `"600mm/min"`, densities such as `"680kg/m3"`, colours such as `"#56b4e9"`.
+- Where the panel is given in inches or feet, all that you read is in inches (fractions of a folding rule where one is
+  within 0.1 mm, else decimals), ounces and pounds; `[page]` says otherwise. The sheets and `--json` are in mm.
 - `--set TABLE.KEY=VALUE` on the command line wins over the file: `--set material.kerf=0.18mm`. It can be given more
   than once. `--islands refuse` is short for `--set islands.policy=refuse`.
 

@@ -47,7 +47,7 @@ from layercut.job_values import (
     unit_of,
 )
 from layercut.renamed import check_renamed
-from layercut.units import UnitName, Units
+from layercut.units import INCHES, UnitName, Units
 
 MOST_SPACERS = 20
 """More frames than this is a wrong number in the job, not a picture."""
@@ -532,7 +532,19 @@ def _validate(tables: dict[str, Any], file: str) -> Job:
         return Job.model_validate(tables)
     except ValidationError as error:
         first = error.errors()[0]
-        raise _job_error(first["type"], first["loc"], first["msg"], first.get("input"), file) from None
+        message, value = _as_typed(first["msg"], first.get("input"), tables, first["loc"])
+        raise _job_error(first["type"], first["loc"], message, value, file) from None
+
+
+def _as_typed(message: str, value: object, tables: Any, location: tuple[int | str, ...]) -> tuple[str, object]:
+    """What a length is held against, and the length, in inches where it was written so; zero is zero."""
+    written = tables
+    for part in location:
+        written = written.get(part) if isinstance(written, dict) else None
+    words, _, bound = message.rpartition(" ")
+    if unit_of(written) not in {"in", "ft"} or not bound.replace(".", "").isdigit():
+        return message, value
+    return f"{words} {INCHES.length(float(bound)) if float(bound) else bound}", written
 
 
 def _job_error(kind: str, location: tuple[int | str, ...], message: str, value: object, file: str) -> JobError:

@@ -18,7 +18,7 @@ from layercut.output.files import check_file, write_file
 from layercut.output.new_files import write_new
 from layercut.output.seal import seal_png, seal_svg, seal_toml
 from layercut.reading import read_plain
-from layercut.setup.coupon import Coupon, KerfReading, coupon_sheet
+from layercut.setup.coupon import Coupon, KerfReading, coupon_sheet, kerf_text
 from layercut.setup.guide_layer import drawing_text
 from layercut.setup.start import StartPlan
 from layercut.setup.starter_job import job_text
@@ -83,11 +83,11 @@ def write_coupon(coupon: Coupon, path: Path, job: Job, *, force: bool = False) -
 
 
 def set_kerf(job: Path, reading: KerfReading, settings: Sequence[str] = ()) -> None:
-    """Set the kerf in a job file that is there and right, and keep everything else of it.
+    """Set the kerf in a job file that is there and right, in its units, and keep everything else of it.
 
     `settings` win over the file when the new job is tried. Raises JobError and OutputError.
     """
-    kerf = f"{reading.kerf_mm:.3f}mm"
+    kerf = kerf_text(reading, load_job(job).units)
     load_job(job, [*settings, f"material.kerf={kerf}"])  # names what is wrong with the file, or with the kerf
     text = read_plain(job, JOB_FILE_LIMIT).decode("utf-8")
     write_file(job, _utf8(set_key(text, "material.kerf", kerf, file=job.name)))

@@ -12,6 +12,7 @@ import shapely
 
 from layercut.drawing import CurveCache, read_drawing
 from layercut.drawing.depth import depth_findings
+from layercut.errors import told_in
 from layercut.findings import Finding, in_order
 from layercut.geometry.parallel import each
 from layercut.geometry.processes import both_apart, each_apart
@@ -55,21 +56,23 @@ def run(
     last the `Made`. A drawing that can't be made ends with a `Planned` whose findings say why.
 
     `cache` keeps the drawing's curves for whoever runs it again after a save.
-    Raises LayercutError when the drawing can't be read, the job doesn't go with it, or the proof fails.
+    Raises LayercutError when the drawing can't be read, the job doesn't go with it, or the proof fails; its
+    sentence is told in the job's units.
     """
-    progress("reading the drawing")
-    drawing = read_drawing(path, job, cache)
-    own = find_own(path.parent, job.paint.own)
-    yield drawing
-    planned = plan_drawing(drawing, job, progress)
-    yield planned
-    if not planned.makeable:
-        # A drawing with islands has no sheets: half a stack would be cut by someone in a hurry.
-        return
-    cut = cut_stack(planned, progress)
-    yield cut
-    progress("planning the work and proving the sheets")
-    yield conclude(cut, own)
+    with told_in(job.units):
+        progress("reading the drawing")
+        drawing = read_drawing(path, job, cache)
+        own = find_own(path.parent, job.paint.own)
+        yield drawing
+        planned = plan_drawing(drawing, job, progress)
+        yield planned
+        if not planned.makeable:
+            # A drawing with islands has no sheets: half a stack would be cut by someone in a hurry.
+            return
+        cut = cut_stack(planned, progress)
+        yield cut
+        progress("planning the work and proving the sheets")
+        yield conclude(cut, own)
 
 
 def compile_drawing(path: Path, job: Job, progress: Progress = _quiet) -> Build:

@@ -23,10 +23,11 @@ from layercut.job import Job
 from layercut.output.files import check_file, write_file
 from layercut.output.seal import seal_png
 from layercut.reading import read_plain
-from layercut.setup.measures import in_feet
+from layercut.setup.measures import said_feet
 from layercut.setup.rectify import Rectified
 from layercut.setup.scale import parse_scale
 from layercut.setup.underlay import GuideLayer, find_guide, image_element, lay_picture, matrix_text
+from layercut.units import MILLIMETRES, Units, said_size
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,20 +92,21 @@ def walls_of(paper: Paper | None) -> tuple[float, float]:
     raise DrawingError("no-scale", message, 'Give it with --size, such as "36ft x 18ft".', file=file)
 
 
-def walls_line(paper: Paper | None, size_mm: tuple[float, float]) -> str:
+def walls_line(paper: Paper | None, size_mm: tuple[float, float], units: Units = MILLIMETRES) -> str:
     """What is to be said of a size that the drawing told."""
-    width, height = map(in_feet, size_mm)
+    width, height = (units.told(said_feet(side)) for side in size_mm)
     return f"the wall is {width} wide and {height} high to the eaves, as {paper.path.name} has it" if paper else ""
 
 
-def growth_line(paper: Paper | None) -> str:
+def growth_line(paper: Paper | None, units: Units = MILLIMETRES) -> str:
     """What is to be said of a job whose panel isn't the page; empty where it is."""
     if paper is None or max(abs(grown - 1) for grown in paper.grown) < 1e-6:
         return ""
     wide, high = (side * grown for side, grown in zip(paper.page_mm, paper.grown, strict=True))
     said = f"; its 1:{paper.guide.ratio:.4g} is 1:{paper.panel_ratio:.4g} there" if paper.guide.ratio else ""
+    panel = units.told(said_size(wide, high))
     return (
-        f"the job's panel of {wide:.1f} x {high:.1f} mm makes the drawing {math.sqrt(math.prod(paper.grown)):.4g} "
+        f"the job's panel of {panel} makes the drawing {math.sqrt(math.prod(paper.grown)):.4g} "
         f"times as large as it is drawn{said}"
     )
 

@@ -5,8 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from layercut.errors import DrawingError, InternalError, JobError, LayercutError, OutputError
+from layercut.errors import DrawingError, InternalError, JobError, LayercutError, OutputError, told_in
 from layercut.findings import CODES, SEVERITIES, Finding
+from layercut.units import INCHES, said_mm
 
 PACKAGE = Path(__file__).parents[1] / "layercut"
 
@@ -21,6 +22,14 @@ def test_sentence_names_file_layer_and_element_before_and_the_hint_after() -> No
     )
     assert error.sentence() == "a.svg, layer 'sky', path 'p': lies in no layer. Put it into one."
     assert str(error) == "lies in no layer."
+
+
+def test_it_is_told_in_the_units_that_it_arose_in_and_kept_in_mm() -> None:
+    with pytest.raises(JobError) as caught, told_in(INCHES):
+        raise JobError("panel-bed", f"{said_mm(25.4)} is too wide.", f"Make it {said_mm(12.7)}.", file="a.toml")
+    error = caught.value
+    assert error.sentence() == "a.toml: 1 in is too wide. Make it 1/2 in."
+    assert (error.message, error.hint, str(error)) == ("25.4 mm is too wide.", "Make it 12.7 mm.", error.message)
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """The job file: units, unknown keys, settings that win, and one clear sentence for whatever is wrong."""
 
 import contextlib
+import re
 from pathlib import Path
 
 import pydantic
@@ -103,6 +104,19 @@ def test_without_a_file_every_key_has_a_default() -> None:
     assert job == Job()
     assert (job.panel.width, job.panel.frame, job.material.kerf) == (None, 6.35, 0.15)
     assert job.islands.policy == "auto"
+
+
+@pytest.mark.parametrize(
+    ("setting", "words"),
+    [
+        ("material.kerf=0.2in", "'material.kerf': input should be less than or equal to 5/64 in, not '0.2in'."),
+        ("material.kerf=9mm", "'material.kerf': input should be less than or equal to 2, not 9.0."),
+        ("limits.setback=-1in", "'limits.setback': input should be greater than or equal to 0, not '-1in'."),
+    ],
+)
+def test_a_bound_is_told_in_the_unit_that_was_typed(setting: str, words: str) -> None:
+    with pytest.raises(JobError, match=re.escape(words.split(": ", 1)[1])):
+        load_job(None, [setting])
 
 
 def test_a_file_is_read_in_mm(tmp_path: Path) -> None:

@@ -470,6 +470,23 @@ def test_the_command_tells_each_problem(run: Run, folder: Callable[[str], Folder
     assert err == "error sheet-missing: sheets/02-hill.svg is not there.\n"
 
 
+@pytest.mark.parametrize("units", ["in", "mm", None])
+def test_what_is_wrong_is_told_in_the_units_of_the_folder(
+    run: Run, folder: Callable[[str], Folder], units: str | None
+) -> None:
+    """Its manifest says which; one that says nothing was written when all was told in mm."""
+    made = folder("loose")
+    made.change(1, lambda text: text.replace(largest(text), moved(largest(text), 0.5, 0)))
+    made.change_manifest(lambda document: document.pop("page"))
+    if units is not None:
+        made.change_manifest(lambda document: document.update(page={"units": units}))
+    code, out, err = run("verify", made.path, "--json")
+    assert code == 1
+    assert re.search(r"\bmm2?\b", json.loads(out)["problems"][0]["message"])
+    assert bool(re.search(r"\bmm2?\b", err)) == (units != "in")
+    assert bool(re.search(r"\d in²?\b", err)) == (units == "in")
+
+
 def test_the_commands_json(run: Run, folder: Callable[[str], Folder]) -> None:
     made = folder("loose")
     made.change(1, with_path("cut-opening", "M20 70L24 70L24 74Z"))

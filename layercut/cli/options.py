@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from layercut.units import UnitName
+
 if TYPE_CHECKING:
     from layercut.job import Job
 
@@ -55,6 +57,10 @@ SetOption = Annotated[
 ]
 ForceOption = Annotated[
     bool, typer.Option("--force", help="Write over a file that layercut didn't write, or that was changed since.")
+]
+UnitsOption = Annotated[
+    UnitName | None,
+    typer.Option("--units", help="Units of what is told."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of a line.")]
 

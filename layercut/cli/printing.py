@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from layercut.findings import Finding, Severity
     from layercut.model import Planned
     from layercut.proof.verify import Verdict
+    from layercut.units import Units
 
 T = TypeVar("T")
 
@@ -62,22 +63,23 @@ class Progress:
 
 def show_findings(build: "Planned", rest: str) -> None:
     """One line a finding, the worst first; `rest` says where to see those left out."""
+    units = build.job.units
     counts: Counter[tuple[Severity, str]] = Counter()
     for finding in build.findings:
         kind = (finding.severity, finding.code)
         counts[kind] += 1
         if counts[kind] <= SHOWN_PER_CODE:
-            say(f"{finding.code}{_place(finding)}: {finding.message}", severity=finding.severity)
+            say(f"{finding.code}{_place(finding, units)}: {units.told(finding.text)}", severity=finding.severity)
     for (severity, code), count in counts.items():
         if count > SHOWN_PER_CODE:
             say(f"{code}: and {count - SHOWN_PER_CODE} more, {rest}", severity=severity)
 
 
-def _place(finding: "Finding") -> str:
+def _place(finding: "Finding", units: "Units") -> str:
     """` garden (path 'leaf-3') at 120.4, 33.0 mm`, as far as known."""
     layer = f" {finding.layer}" if finding.layer else ""
     element = f" ({finding.element})" if finding.element else ""
-    at = f" at {finding.at_mm[0]:.1f}, {finding.at_mm[1]:.1f} mm" if finding.at_mm else ""
+    at = f" at {units.place(*finding.at_mm)}" if finding.at_mm else ""
     return f"{layer}{element}{at}"
 
 
@@ -85,12 +87,13 @@ def show_problems(verdict: "Verdict") -> None:
     """One line a problem; beyond a dozen of one code, only how many more."""
     counts = Counter(problem.code for problem in verdict.failures)
     shown: Counter[str] = Counter()
+    units = verdict.units
     for problem in verdict.failures:
         shown[problem.code] += 1
         if shown[problem.code] <= SHOWN_PER_CODE:
             file = f"{problem.file} " if problem.file else "the folder "
-            at = f"at {problem.at_mm[0]:.1f}, {problem.at_mm[1]:.1f} mm " if problem.at_mm else ""
-            say(f"{problem.code}: {file}{at}{problem.message}", severity="error")
+            at = f"at {units.place(*problem.at_mm)} " if problem.at_mm else ""
+            say(f"{problem.code}: {file}{at}{units.told(problem.text)}", severity="error")
     for code, count in counts.items():
         if count > SHOWN_PER_CODE:
             say(f"{code}: and {count - SHOWN_PER_CODE} more, --json lists them all", severity="error")
@@ -113,12 +116,13 @@ def verdict_line(verdict: "Verdict") -> str:
 def outcome_line(build: "Planned") -> str:
     """What came of a compile, in one line."""
     from layercut.model import Cut
+    from layercut.units import said_size
 
     if isinstance(build, Cut):
         count = sum(sheet.copies for sheet in build.sheets)
         panel = build.stack.panel
-        size = " x ".join(f"{round(side, 2):.6g}" for side in (panel.width_mm, panel.height_mm))
-        return f"can be made: {count} {'sheet' if count == 1 else 'sheets'}, {size} mm"
+        size = said_size(round(panel.width_mm, 2), round(panel.height_mm, 2), ".6g")
+        return f"can be made: {count} {'sheet' if count == 1 else 'sheets'}, {build.job.units.told(size)}"
     counts = Counter(finding.code for finding in build.findings if finding.severity == "error")
     parts = [f"{count} {_NOUNS.get(code, (code, code))[count > 1]}" for code, count in sorted(counts.items())]
     return f"can't be made as drawn: {', '.join(parts)}"

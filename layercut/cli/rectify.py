@@ -14,7 +14,7 @@ from layercut.cli.app import app
 from layercut.cli.exits import DONE
 from layercut.cli.options import CAUTION, ForceOption, JobOption, JsonOption, load_job
 from layercut.cli.printing import Progress, print_result, say
-from layercut.errors import LayercutError, OutputError
+from layercut.errors import LayercutError, OutputError, told_in
 
 DPI = 150
 """Pixels to the inch of the panel in a squared-up photo: enough to draw over."""
@@ -111,7 +111,7 @@ def _rectify(
     progress = Progress()
     from layercut.cli.documents import RectifyDocument, print_document
     from layercut.output.files import check_file
-    from layercut.setup.measures import parse_pair, parse_real
+    from layercut.setup.measures import parse_pair, parse_real, units_of
     from layercut.setup.rectify import parse_shot, rectify, report_document, report_lines
     from layercut.tracing import growth_line, put_picture, ratio_of, read_paper, walls_line, walls_of
 
@@ -124,7 +124,10 @@ def _rectify(
     _check_outputs(drawing, out, [photo, *([second] if second is not None else ())])
     if out is not None:
         check_file(out, force=force)  # before the work, not after it
-    paper = read_paper(drawing, load_job(drawing, job, None, None)) if drawing is not None else None
+    loaded = load_job(drawing, job, None, None) if drawing is not None else None
+    units = loaded.units if loaded is not None else units_of(size)
+    with told_in(units):
+        paper = read_paper(drawing, loaded) if drawing is not None and loaded is not None else None
     size_mm = parse_pair(size, "--size") if size is not None else walls_of(paper)
     shots = [parse_shot(photo, corners, size_mm, hidden=hidden, check=check)]
     if second is not None and second_corners is not None:
@@ -134,10 +137,11 @@ def _rectify(
     ratio = ratio_of(scale, paper)
     corner = _place(at) if at is not None else None
     progress("squaring up the photo")
-    made = rectify(shots, size_mm, ratio, dpi, parse_real(above, "--above", zero=True))
+    with told_in(units):
+        made = rectify(shots, size_mm, ratio, dpi, parse_real(above, "--above", zero=True))
     put_picture(made, paper, corner, out, force=force)
-    told = (walls_line(paper, size_mm) if size is None else "", *report_lines(made), growth_line(paper))
-    for line in told:
+    walls = walls_line(paper, size_mm, units) if size is None else ""
+    for line in (walls, *report_lines(made, units), growth_line(paper, units)):
         if line:
             say(line)
     if as_json:

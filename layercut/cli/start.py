@@ -11,9 +11,10 @@ import typer
 
 from layercut.cli.app import app
 from layercut.cli.exits import DONE
-from layercut.cli.options import CAUTION, SAFETY, ForceOption, JsonOption
+from layercut.cli.options import CAUTION, SAFETY, ForceOption, JsonOption, UnitsOption
 from layercut.cli.printing import print_result, say
 from layercut.errors import LayercutError
+from layercut.units import Units
 
 if TYPE_CHECKING:
     from layercut.setup.measures import ScaleBar
@@ -24,7 +25,8 @@ _START_HELP = f"""Begin a drawing from a few real measurements: NAME.svg and NAM
 The sizes may come from a tape (--width 36ft) or from an overhead picture with a scale bar (--scale-bar 20ft=84px
 --width 151px). layercut proposes the usual scales that fit the panel, takes the largest, and writes empty layers over
 a guide with the ground, each storey, a door and people. What you don't measure is taken from common practice, and
-told. A file that exists is never overwritten.
+told. With a panel in inches or feet, what is told is in inches, and so is the job file, else in mm; --units says
+otherwise. A file that exists is never overwritten.
 
 \b
 Example: layercut start house --width 36ft --storeys 2 --panel "12in x 9in"
@@ -87,12 +89,13 @@ def _start(
         str | None,
         typer.Option("--layers", metavar="A,B,C", help="From back to front. Without it, sky,house,front,foreground."),
     ] = None,
+    units: UnitsOption = None,
     force: ForceOption = False,
     as_json: JsonOption = False,
 ) -> int:
     from layercut import plan_start, write_start
     from layercut.cli.documents import StartDocument, print_document
-    from layercut.setup.measures import parse_real, parse_scale_bar
+    from layercut.setup.measures import parse_real, parse_scale_bar, units_of
     from layercut.setup.scale import parse_scale
     from layercut.setup.start import LAYERS
     from layercut.setup.start_report import plan_document
@@ -107,6 +110,7 @@ def _start(
         margin_mm=parse_real(margin, "--margin", zero=True),
         scale=parse_scale(scale) if scale is not None else None,
         layers=LAYERS if layers is None else layers.split(","),
+        units=Units(units) if units is not None else units_of(panel, panel_width, panel_height),
     )
     files = write_start(plan, name.parent, stem, force=force)
     _tell_start(plan)

@@ -14,6 +14,7 @@ from layercut.errors import DrawingError
 from layercut.geometry.curves import Affine
 from layercut.geometry.precision import MAX_COORDINATE_MM, MAX_PANEL_MM, OUTPUT_DECIMALS, PAGE_RATIO
 from layercut.job import Job
+from layercut.units import said_mm, said_run, said_size
 
 ViewBox = tuple[float, float, float, float]
 
@@ -43,14 +44,16 @@ def read_page(root: etree._Element, job: Job, file: str) -> Page:
     # A millionth of a millimetre away from the binary fraction, 280mm is 280.0 again.
     width_mm, height_mm = round(width * MM_PER_PX, 6), round(height * MM_PER_PX, 6)
     if max(width_mm, height_mm) > MAX_COORDINATE_MM:
-        raise DrawingError("size", "the page is larger than 100 m.", "Correct its width and height.", file=file)
+        message = f"the page is larger than {said_run(MAX_COORDINATE_MM, '100 m')}."
+        raise DrawingError("size", message, "Correct its width and height.", file=file)
     if min(width_mm, height_mm) < 10**-OUTPUT_DECIMALS:
         message = "the page is smaller than a thousandth of a millimetre."
         raise DrawingError("size", message, "Correct its width and height.", file=file)
     # To the last digit that is written to a sheet: a page of 500 px is 132.292 mm, there as here.
     panel_width, panel_height = (round(side, OUTPUT_DECIMALS) for side in _panel(width_mm, height_mm, job, file))
     if max(panel_width, panel_height) > MAX_PANEL_MM:
-        message = f"makes a panel of {panel_width:.6g} x {panel_height:.6g} mm; the most is {MAX_PANEL_MM:g} mm."
+        size, most = said_size(panel_width, panel_height, ".6g"), said_mm(MAX_PANEL_MM, "g")
+        message = f"makes a panel of {size}; the most is {most}."
         raise DrawingError("size", message, "Correct its size, or set panel.width.", file=file)
     # Within the allowed half a percent each axis is fitted by itself, so that the page fills the panel.
     fit: Affine = (panel_width / width_mm, 0.0, 0.0, panel_height / height_mm, 0.0, 0.0)
@@ -91,8 +94,8 @@ def _panel(width_mm: float, height_mm: float, job: Job, file: str) -> tuple[floa
         return width, height
     raise DrawingError(
         "panel-proportions",
-        f"the drawing is {width_mm:.6g} x {height_mm:.6g} mm, and the job's panel of {width:.6g} x {height:.6g} mm "
-        "has other proportions.",
+        f"the drawing is {said_size(width_mm, height_mm, '.6g')}, and the job's panel of "
+        f"{said_size(width, height, '.6g')} has other proportions.",
         "Give only panel.width or panel.height, or draw on a page of the panel's proportions.",
         file=file,
     )

@@ -58,6 +58,8 @@ def _with_steps(build: Made) -> tuple[bytes, dict[str, str]]:
         lambda: draw_steps(build, plan_coats(build.work, build.stack.panel, build.job.paint)),
     )
     return picture, _named(build, drawn, maps, traveller_html(build, drawn, steps))
+
+
 def label_files(build: Planned) -> dict[str, str]:
     """The label for the back as a file; empty where the job has none, and when the drawing can't be made."""
     label = label_svg(build) if isinstance(build, Made) else ""

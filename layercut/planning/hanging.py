@@ -64,7 +64,7 @@ def count_spacers(panel: Panel, layers: int, hanging: HangingJob, thickness_mm: 
     if count > MOST_SPACERS:
         raise JobError(
             "hanging-screw",
-            f"a screw of {said_mm(hanging.screw)} needs {count} spacer frames of {said_mm(thickness_mm)}.",
+            f"a screw of {said_mm(hanging.screw, 'g')} needs {count} spacer frames of {said_mm(thickness_mm, 'g')}.",
             "Choose a shorter screw with 'hanging.screw'.",
         )
     return count

@@ -13,6 +13,7 @@ from layercut.geometry.regions import polygons_of
 from layercut.job import MachineJob, MaterialJob
 from layercut.model import Panel, Sheet
 from layercut.planning.nesting import MOST_OPENINGS, Opening, Spare, lay_out, nest_parts
+from layercut.units import said_size
 from layercut.workplan import Layout, MaterialPlan
 
 LEAST_WASTE_MM2 = 25.0
@@ -51,7 +52,8 @@ def bed_findings(panel: Panel, machine: MachineJob, kerf_mm: float) -> list[Find
     if wide is None or high is None:
         return []
     width, height = _cut_size(panel, kerf_mm)
-    size = f"the rim is cut at {width:.2f} x {height:.2f} mm, kerf included, and the bed is {wide:g} x {high:g} mm"
+    rim, bed = said_size(width, height, ".2f"), said_size(wide, high, "g")
+    size = f"the rim is cut at {rim}, kerf included, and the bed is {bed}"
     if width <= wide and height <= high:
         return []
     if height <= wide and width <= high:

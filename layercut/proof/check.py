@@ -46,7 +46,7 @@ def _check_text(
         read = read_sheet(text, sheet.file, plan.colours)
     except DrawingError as error:
         code = "role-differs" if error.code == "sheet-miscoloured" else "sheet-damaged"
-        return None, [ProofFailure(code, error.message, sheet.file)], {}
+        return None, [ProofFailure(code, error.text, sheet.file)], {}
     return check_board(read, sheet, plan) if sheet.strips else (*check_sheet(read, sheet, plan), {})
 
 

@@ -18,6 +18,7 @@ from layercut.proof.plan import Plan, PlannedPiece, PlannedSheet
 from layercut.proof.reader import ReadSheet
 from layercut.proof.regions import lines_of, polygons, spot, without
 from layercut.proof.simulate import APART_MM
+from layercut.units import said_mm, said_mm2, said_number2, said_size
 
 LENGTH_SHARE, LENGTH_MM = 0.002, 0.05
 """Lengths may differ from the manifest's by this share and this much, mm: rounded digits, curves as chords."""
@@ -36,14 +37,15 @@ def check_size(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[Pro
     """Whether the page is as large as the panel, and cuts and marks as long as the manifest says."""
     beside = max(abs(read.width_mm - plan.width_mm), abs(read.height_mm - plan.height_mm))
     if beside > PAGE_DIGIT_MM:
-        size = f"{read.width_mm:g} x {read.height_mm:g} mm, where the panel is {plan.width_mm:g} x {plan.height_mm:g}"
-        yield ProofFailure("size-differs", f"is {size} mm.", sheet.file)
+        size, panel = said_size(read.width_mm, read.height_mm, "g"), said_size(plan.width_mm, plan.height_mm, "g")
+        yield ProofFailure("size-differs", f"is {size}, where the panel is {panel}.", sheet.file)
     found = {"cuts": _length(read, "cut-opening", "cut-outline"), "marked lines": _length(read, "mark-line")}
     for what, planned in (("cuts", sheet.cut_mm), ("marked lines", sheet.mark_mm)):
         off = found[what] - planned
         if abs(off) > LENGTH_MM + LENGTH_SHARE * planned:
             more = "longer" if off > 0 else "shorter"
-            message = f"has {what} of {found[what]:.1f} mm, {abs(off):.1f} mm {more} than the manifest says."
+            long, by = said_mm(found[what], ".1f"), said_mm(abs(off), ".1f")
+            message = f"has {what} of {long}, {by} {more} than the manifest says."
             yield ProofFailure("length-differs", message, sheet.file, size=round(abs(off), 3))
 
 
@@ -88,7 +90,8 @@ def check_ties(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[
         gone = visible_parts(without(without(disc, plan.pins), wood), plan)
         if gone:
             area = sum(part.area for part in gone)
-            message = f"lacks {area:.2f} mm2 of a tie that should be {tie.width_mm:g} mm wide."
+            gone_mm2 = said_mm2(area, ".2f", "mm2")
+            message = f"lacks {gone_mm2} of a tie that should be {said_mm(tie.width_mm, 'g')} wide."
             yield ProofFailure("tie-missing", message, sheet.file, tie.at_mm, round(area, 3))
 
 
@@ -104,14 +107,14 @@ def sort_pieces(
     for place, planned in enumerate(sheet.pieces):
         mine = next((left.pop(other) for other in beside.get(place, ()) if other in left), None)
         if mine is None:
-            message = f"doesn't let {planned.id} come loose, a piece of {planned.area_mm2:.1f} mm2."
+            message = f"doesn't let {planned.id} come loose, a piece of {said_mm2(planned.area_mm2, '.1f', 'mm2')}."
             at = (round(planned.at_mm[0], 2), round(planned.at_mm[1], 2))
             problems.append(ProofFailure("piece-missing", message, sheet.file, at, round(planned.area_mm2, 3)))
             continue
         loose.append(FoundPiece(planned.id, round(mine.area, 3), spot(mine)))
         problems += _compare(planned, mine, sheet.file, plan)
     for piece in left.values():
-        message = f"lets a piece of {piece.area:.2f} mm2 come loose that the manifest doesn't name."
+        message = f"lets a piece of {said_mm2(piece.area, '.2f', 'mm2')} come loose that the manifest doesn't name."
         loose.append(FoundPiece("", round(piece.area, 3), spot(piece)))
         problems.append(ProofFailure("piece-loose", message, sheet.file, spot(piece), round(piece.area, 3)))
     return SheetVerdict(sheet.file, int(framed is not None), tuple(loose)), problems
@@ -139,7 +142,8 @@ def _compare(planned: PlannedPiece, piece: Polygon, file: str, plan: Plan) -> It
     off = piece.area - planned.area_mm2
     slack = plan.tolerance_mm * piece.length + AREA_SHARE * planned.area_mm2
     if not -slack <= off <= slack + CREVICES * plan.kerf_mm * piece.length:
-        message = f"cuts {planned.id} with {piece.area:.2f} mm2 where {planned.area_mm2:.2f} are planned."
+        found, wanted = said_mm2(piece.area, ".2f", "mm2"), said_number2(planned.area_mm2, ".2f")
+        message = f"cuts {planned.id} with {found} where {wanted} are planned."
         yield ProofFailure("piece-differs", message, file, spot(piece), round(abs(off), 3))
 
 

@@ -7,6 +7,7 @@ code. docs/messages.md explains every code, and a test holds the two together.
 from dataclasses import dataclass
 
 from layercut.model import Proof
+from layercut.units import MILLIMETRES, Units, in_mm
 
 FAILURES: dict[str, str] = {
     "no-sheets": "the folder is that of a drawing that can't be made: it holds no sheet",
@@ -44,11 +45,12 @@ FAILURES: dict[str, str] = {
 class ProofFailure:
     """One thing that doesn't hold: a code, a sentence, the file, a place on the panel (mm) and a size.
 
+    `text` holds its quantities as `units.py` leaves them; `message` is the same in mm, for machines and records.
     `size` is an area in mm2 or a length in mm, as the message says; place and size are None where there is none.
     """
 
     code: str
-    message: str
+    text: str
     file: str = ""
     at_mm: tuple[float, float] | None = None
     size: float | None = None
@@ -56,6 +58,11 @@ class ProofFailure:
     def __post_init__(self) -> None:
         if self.code not in FAILURES:
             raise ValueError(f"unknown problem code {self.code!r}")
+
+    @property
+    def message(self) -> str:
+        """What doesn't hold, its quantities in mm."""
+        return in_mm(self.text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,13 +87,15 @@ class SheetVerdict:
 class Verdict:
     """What the sheets really make, and everything about it that is not as it should be.
 
-    `mismatch_mm2` is the area that is wrong to look at: the picture, the frame and the rim.
+    `mismatch_mm2` is the area that is wrong to look at: the picture, the frame and the rim. `units` are those in
+    which the folder's maker reads.
     """
 
     sheets: tuple[SheetVerdict, ...]
     failures: tuple[ProofFailure, ...]
     mismatch_mm2: float
     pieces_planned: int
+    units: Units = MILLIMETRES
 
     @property
     def holds(self) -> bool:

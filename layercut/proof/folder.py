@@ -35,6 +35,7 @@ from layercut.proof.plan import (
 )
 from layercut.proof.regions import EMPTY, both, grown, polygons, union, without
 from layercut.reading import TooLargeError, read_plain
+from layercut.units import Units, said_mm, said_mm2, said_number
 
 FILE_LIMIT = 200_000_000
 """A file larger than this many bytes is none that layercut wrote."""
@@ -51,11 +52,13 @@ AREA_MM2 = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Folder:
-    """What a folder holds: sheets' texts by their name, the plan, and what is wrong besides the sheets themselves."""
+    """What a folder holds: sheets' texts by their name, the plan, what is wrong besides the sheets themselves, and
+    the units of whoever reads it."""
 
     texts: dict[str, str]
     plan: Plan
     failures: tuple[ProofFailure, ...]
+    units: Units
 
 
 def read_folder(folder: Path) -> Folder:
@@ -74,7 +77,7 @@ def read_folder(folder: Path) -> Folder:
     failures += _paints_told_otherwise(manifest, maps)
     failures += _frame_told_otherwise(manifest, plan)
     texts = {file: text for file in files if (text := _read_text(folder, file)) is not None}
-    return Folder(texts, plan, tuple(failures))
+    return Folder(texts, plan, tuple(failures), Units(manifest.page.units))
 
 
 def _open_manifest(folder: Path) -> Manifest:
@@ -148,7 +151,7 @@ def _read_maps(folder: Path, layers: Sequence[str]) -> tuple[dict[str, ReadPaint
         try:
             maps[file] = read_paint(text, name)
         except DrawingError as error:
-            failures.append(ProofFailure("paint-damaged", error.message, name))
+            failures.append(ProofFailure("paint-damaged", error.text, name))
     return maps, failures
 
 
@@ -229,12 +232,12 @@ def _map_problems(plan: Plan, layers: Sequence[str], maps: dict[str, ReadPaint])
         return failures
     window = union([Polygon(hole) for part in polygons(plan.frame) for hole in part.interiors])
     seen = [sheet.shown for sheet in plan.sheets]
-    wrong = [("leave {} mm2 unsaid", without(without(window, plan.pins), union(seen)))]
-    wrong += [("say {} mm2 twice", both(sheet.shown, sheet.deeper)) for sheet in plan.sheets]
+    wrong = [("leave {} unsaid", without(without(window, plan.pins), union(seen)))]
+    wrong += [("say {} twice", both(sheet.shown, sheet.deeper)) for sheet in plan.sheets]
     for what, region in wrong:
         for part in visible_parts(region, plan)[:1]:
             at = shapely.point_on_surface(part)
-            message = what.format(f"{part.area:.2f}") + " of the picture."
+            message = what.format(said_mm2(part.area, ".2f", "mm2")) + " of the picture."
             failures.append(
                 ProofFailure("paint-damaged", message, "paint", (round(at.x, 2), round(at.y, 2)), part.area)
             )
@@ -247,9 +250,8 @@ def _marks_told_otherwise(manifest: Manifest, maps: dict[str, ReadPaint]) -> Ite
         areas = maps[sheet.file].marks.areas if sheet.file in maps else ()
         off = abs(sum(area.area for area in areas) - sheet.mark_mm2)
         if sheet.file in maps and off > AREA_MM2 + SNAP_MM * sum(area.length for area in areas):
-            message = (
-                f"shows marked areas that differ from the {sheet.mark_mm2:g} mm2 of the manifest by {off:.2f} mm2."
-            )
+            planned, by = said_mm2(sheet.mark_mm2, "g", "mm2"), said_mm2(off, ".2f", "mm2")
+            message = f"shows marked areas that differ from the {planned} of the manifest by {by}."
             yield ProofFailure("paint-damaged", message, map_name(sheet.file), size=round(off, 3))
 
 
@@ -274,7 +276,7 @@ def _frame_told_otherwise(manifest: Manifest, plan: Plan) -> Iterator[ProofFailu
     window = max((Polygon(hole).bounds for part in polygons(plan.frame) for hole in part.interiors), key=_extent)
     told, found = manifest.panel.frame_mm, float(window[0])
     if abs(told - found) > SNAP_MM:
-        message = f"says a frame {told:g} mm wide, where the paint maps show {found:g}."
+        message = f"says a frame {said_mm(told, 'g')} wide, where the paint maps show {said_number(found, 'g')}."
         yield ProofFailure("manifest-differs", message, NAME)
 
 

@@ -14,6 +14,7 @@ from layercut.proof.picture import DUST_MM2
 from layercut.proof.plan import Plan, PlannedGuest, PlannedSheet
 from layercut.proof.reader import ReadSheet
 from layercut.proof.regions import inner, spot
+from layercut.units import said_mm, said_mm2
 
 BESIDE_MM = 0.1
 """A mark so near to a cut or to another mark is the same line for the eye, so one of the two is left out, mm."""
@@ -28,7 +29,7 @@ def check_guests(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[P
         return
     for guest in sheet.guests:
         if guest.unpainted_mm2 > DUST_MM2 + plan.tolerance_mm * guest.region.length:
-            message = f"paints {guest.unpainted_mm2:.2f} mm2 of {guest.id} with nothing."
+            message = f"paints {said_mm2(guest.unpainted_mm2, '.2f', 'mm2')} of {guest.id} with nothing."
             yield ProofFailure(
                 "behind-unpainted", message, sheet.file, spot(guest.region), round(guest.unpainted_mm2, 3)
             )
@@ -45,7 +46,7 @@ def check_guests(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[P
 
 def _outline(guest: PlannedGuest, lacking: BaseGeometry, file: str) -> Iterator[ProofFailure]:
     if lacking.length > LACKING_MM:
-        message = f"doesn't mark {lacking.length:.1f} mm of the outline of {guest.id}."
+        message = f"doesn't mark {said_mm(lacking.length, '.1f')} of the outline of {guest.id}."
         at = shapely.line_interpolate_point(shapely.get_parts(lacking)[0], 0.5, normalized=True)
         yield ProofFailure(
             "behind-unmarked", message, file, (round(at.x, 2), round(at.y, 2)), round(float(lacking.length), 3)

@@ -13,6 +13,7 @@ from pydantic import BaseModel, Field, ValidationError
 from layercut.errors import DrawingError
 from layercut.proof.failures import ProofFailure
 from layercut.proof.looks import Colours, rgb
+from layercut.units import UnitName, said_mass, said_mm, said_number
 
 NAME = "manifest.json"
 
@@ -147,12 +148,17 @@ class _Roles(BaseModel):
     cut_outline: str
 
 
+class _Page(BaseModel):
+    units: UnitName = "mm"
+
+
 class Manifest(BaseModel):
     """What of the manifest the proof needs."""
 
     format: int
     panel: _Panel
     material: _Material
+    page: _Page = _Page()
     roles: _Roles
     sheets: tuple[_Sheet, ...]
     proof: _Proof | None
@@ -261,11 +267,12 @@ def _about_work(manifest: Manifest, work: _Work) -> Iterator[str]:
     deep = copies - sum(sheet.copies for sheet in boards) + len(glued)
     depth = thick * deep
     if abs(work.hanging.depth_mm - depth) > DIGIT * max(deep, 1):
-        yield f"says a stack {work.hanging.depth_mm:g} mm deep, where {deep} sheets of {thick:g} mm make {depth:g}"
+        told, each, made = said_mm(work.hanging.depth_mm, "g"), said_mm(thick, "g"), said_number(depth, "g")
+        yield f"says a stack {told} deep, where {deep} sheets of {each} make {made}"
     wood = sum(sheet.copies * sheet.wood_mm2 for sheet in sheets)
     grams = wood * thick * work.hanging.density_kg_m3 * 1e-6
     if abs(work.hanging.mass_g - grams) > GRAMS + GRAMS_SHARE * grams:
-        yield f"says a mass of {work.hanging.mass_g:g} g, where its wood makes {grams:.1f}"
+        yield f"says a mass of {said_mass(work.hanging.mass_g)}, where its wood makes {said_mass(grams, '.1f', '')}"
 
 
 def _about_pots(paint: _Paint) -> Iterator[str]:

@@ -20,6 +20,7 @@ from layercut.proof.plan import Plan, PlannedSheet
 from layercut.proof.reader import ReadSheet
 from layercut.proof.regions import area_of, lines_of, polygons, spot, union, wider_than, without
 from layercut.proof.simulate import APART_MM
+from layercut.units import said_mm, said_mm2
 
 Shapes = NDArray[np.object_]
 
@@ -49,12 +50,13 @@ def check_marks(read: ReadSheet, sheet: PlannedSheet, plan: Plan) -> Iterator[Pr
         size = sum(one.area for one in part)
         if size > DUST_MM2:
             place = spot(max(part, key=lambda one: float(one.area)))
-            yield ProofFailure(code, f"{what} {size:.2f} mm2 of marked areas.", sheet.file, place, round(size, 3))
+            message = f"{what} {said_mm2(size, '.2f', 'mm2')} of marked areas."
+            yield ProofFailure(code, message, sheet.file, place, round(size, 3))
     lines = _unpaired(_array(sheet.marks.lines), _array(lines_of(read.contours("mark-line"))), _as_long, reach)
     for code, what, part in _differing_lines(*lines, reach):
         size = float(shapely.length(part).sum())
         if size > STRAY_MM:
-            message = f"{what} {size:.1f} mm of marked lines."
+            message = f"{what} {said_mm(size, '.1f')} of marked lines."
             yield ProofFailure(code, message, sheet.file, _middle(part), round(size, 3))
     yield from _burnt_twice(*lines, reach, sheet.file)
 
@@ -86,7 +88,7 @@ def _burnt_twice(planned: Shapes, written: Shapes, reach_mm: float, file: str) -
     off = float(shapely.length(written).sum() - shapely.length(planned).sum())
     if abs(off) > STRAY_MM + float(_slack(planned, reach_mm).sum()):
         code, more, at = ("mark-added", "longer", written) if off > 0 else ("mark-missing", "shorter", planned)
-        message = f"has marked lines {abs(off):.1f} mm {more} than planned."
+        message = f"has marked lines {said_mm(abs(off), '.1f')} {more} than planned."
         yield ProofFailure(code, message, file, _middle(at), round(abs(off), 3))
 
 
@@ -161,14 +163,15 @@ def check_marks_on_wood(read: ReadSheet, wood: BaseGeometry, file: str, plan: Pl
     slit = plan.kerf_mm + APART_MM + 2 * plan.tolerance_mm
     for part in wider_than(without(union(areas[~shapely.covers(wood, areas)]), wood), slit):
         if part.area >= MARK_MM**2:
-            message = f"engraves {part.area:.2f} mm2 where no wood is."
+            message = f"engraves {said_mm2(part.area, '.2f', 'mm2')} where no wood is."
             yield ProofFailure("mark-in-air", message, file, spot(part), round(part.area, 3))
 
 
 def _long(code: str, what: str, lines: BaseGeometry, file: str) -> Iterator[ProofFailure]:
     if lines.length > MARK_MM:
         place = _middle(shapely.get_parts(lines))
-        yield ProofFailure(code, f"{lines.length:.1f} mm {what}.", file, place, round(lines.length, 3))
+        message = f"{said_mm(lines.length, '.1f')} {what}."
+        yield ProofFailure(code, message, file, place, round(lines.length, 3))
 
 
 def _middle(lines: Shapes) -> tuple[float, float]:

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from layercut.errors import InternalError
 from layercut.findings import Finding
 from layercut.proof.failures import ProofFailure, Verdict
+from layercut.units import said_mm2, said_place
 
 BLEMISH_MM2 = 1.0
 """So much of the picture may show wrong at one place, mm2, before nothing is written: a scratch, not a fault of the
@@ -31,8 +32,8 @@ def unparted_pieces(verdict: Verdict, names: Mapping[str, str]) -> tuple[Finding
         Finding(
             "island",
             "error",
-            f"a piece of {problem.size:.2f} mm² can't be cut free: the gaps around it are narrower than the beam. "
-            "Draw it larger, tie it, or leave it out.",
+            f"a piece of {said_mm2(problem.size, '.2f')} can't be cut free: the gaps around it are narrower than the "
+            "beam. Draw it larger, tie it, or leave it out.",
             names[problem.file],
             at_mm=problem.at_mm,
         )
@@ -50,11 +51,11 @@ def require_proof(verdict: Verdict, drawing: str) -> None:
     if not problems:
         return
     first, *rest = problems
-    place = f" at {first.at_mm[0]:g}, {first.at_mm[1]:g} mm" if first.at_mm else ""
+    place = f" at {said_place(*first.at_mm, 'g')}" if first.at_mm else ""
     more = f" ({len(rest)} more like it)" if rest else ""
     raise InternalError(
         "proof-failed",
-        f"nothing was written, because {first.file}{place} {first.message.rstrip('.')}{more}.",
+        f"nothing was written, because {first.file}{place} {first.text.rstrip('.')}{more}.",
         "Please report it with the drawing.",
         file=drawing,
     )

@@ -19,6 +19,7 @@ from layercut.proof.plan import Plan, PlannedSheet
 from layercut.proof.reader import ReadSheet
 from layercut.proof.regions import around, both, grown, inner, outer, polygons, spot, union, wider_than, without
 from layercut.proof.simulate import REACH, out_of_reach, slits
+from layercut.units import said_mm2
 
 DUST_MM2 = 0.01
 """What is smaller than a square of a tenth of a millimetre, mm2, nobody can see: no piece, and no difference."""
@@ -30,9 +31,9 @@ PLACES = 5
 def check_picture(sheet: PlannedSheet, wood: BaseGeometry, plan: Plan) -> Iterator[ProofFailure]:
     """Where the sheet covers what should be seen behind it, and where it lacks what should be seen of it."""
     stray = _stray(sheet.deeper, wood, plan)
-    yield from _differences("picture-differs", "covers {} mm2 of what should be seen behind it", stray, sheet.file)
+    yield from _differences("picture-differs", "covers {} of what should be seen behind it", stray, sheet.file)
     lost = _lost(sheet.shown, wood, plan)
-    yield from _differences("picture-differs", "lacks {} mm2 of wood that should be seen", lost, sheet.file)
+    yield from _differences("picture-differs", "lacks {} of wood that should be seen", lost, sheet.file)
 
 
 def check_rim(read: ReadSheet, file: str, plan: Plan) -> Iterator[ProofFailure]:
@@ -45,17 +46,17 @@ def check_rim(read: ReadSheet, file: str, plan: Plan) -> Iterator[ProofFailure]:
         return
     inside = grown(shapely.make_valid(Polygon(rims[0])), -plan.kerf_mm / 2)
     parts = visible_parts(shapely.symmetric_difference(inside, plan.outline), plan)
-    yield from _differences("rim-differs", "has a rim that differs from the panel by {} mm2", parts, file)
+    yield from _differences("rim-differs", "has a rim that differs from the panel by {}", parts, file)
 
 
 def check_frame(wood: BaseGeometry, file: str, plan: Plan, *, pinned: bool = True) -> Iterator[ProofFailure]:
     """Whether the frame is whole, and its pin holes are open, where it has some."""
     frame = plan.frame if pinned else plan.whole_frame
     lost = _lost(both(frame, grown(plan.outline, -plan.tolerance_mm)), wood, plan)
-    yield from _differences("frame-differs", "lacks {} mm2 of its frame", lost, file)
+    yield from _differences("frame-differs", "lacks {} of its frame", lost, file)
     if pinned:
         shut = visible_parts(both(plan.pins, wood), plan)
-        yield from _differences("frame-differs", "has {} mm2 of wood where a pin goes", shut, file)
+        yield from _differences("frame-differs", "has {} of wood where a pin goes", shut, file)
 
 
 def _stray(planned_open: BaseGeometry, wood: BaseGeometry, plan: Plan) -> list[Polygon]:
@@ -122,9 +123,10 @@ def _near(planned: BaseGeometry, parts: Sequence[Polygon], margin_mm: float) -> 
 
 def _differences(code: str, what: str, parts: Sequence[Polygon], file: str) -> Iterator[ProofFailure]:
     for part in islice(parts, PLACES):
-        yield ProofFailure(code, what.format(f"{part.area:.2f}") + ".", file, spot(part), round(part.area, 3))
+        message = what.format(said_mm2(part.area, ".2f", "mm2")) + "."
+        yield ProofFailure(code, message, file, spot(part), round(part.area, 3))
     rest = parts[PLACES:]
     if rest:
         area = sum(part.area for part in rest)
-        message = what.format(f"{area:.2f}") + f" in {len(rest)} more places."
+        message = what.format(said_mm2(area, ".2f", "mm2")) + f" in {len(rest)} more places."
         yield ProofFailure(code, message, file, spot(rest[0]), round(area, 3))

@@ -6,6 +6,7 @@ Enters: a folder. Leaves: a `Verdict`. Holds: nothing of the run that wrote the 
 import json
 from dataclasses import asdict, replace
 from pathlib import Path
+from typing import Any
 
 from layercut.proof.check import check_sheets
 from layercut.proof.failures import FAILURES, FoundPiece, ProofFailure, SheetVerdict, Verdict
@@ -24,7 +25,7 @@ def verify_folder(folder: Path) -> Verdict:
     """
     found = read_folder(folder)
     verdict = check_sheets(found.texts, found.plan)
-    return replace(verdict, failures=(*found.failures, *verdict.failures))
+    return replace(verdict, failures=(*found.failures, *verdict.failures), units=found.units)
 
 
 def verdict_text(verdict: Verdict, folder: str) -> str:
@@ -34,6 +35,16 @@ def verdict_text(verdict: Verdict, folder: str) -> str:
         "folder": folder,
         "holds": verdict.holds,
         "sheets": [asdict(sheet) for sheet in verdict.sheets],
-        "problems": [asdict(problem) for problem in verdict.failures],
+        "problems": [_problem(problem) for problem in verdict.failures],
     }
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _problem(problem: ProofFailure) -> dict[str, Any]:
+    return {
+        "code": problem.code,
+        "message": problem.message,
+        "file": problem.file,
+        "at_mm": problem.at_mm,
+        "size": problem.size,
+    }

@@ -20,6 +20,7 @@ from layercut.errors import LayercutError
 from layercut.geometry.precision import OUTPUT_DECIMALS
 from layercut.geometry.stroke_letters import digit_strokes
 from layercut.model import OrderedSheet, Panel
+from layercut.units import MILLIMETRES, Units, in_mm, said_fine, said_fine_number
 
 LENGTH_MM = 50.0
 BLOCKS = 5
@@ -61,15 +62,20 @@ class Coupon:
 
 @dataclass(frozen=True, slots=True)
 class KerfReading:
-    """A kerf and how sure it is, mm; `formula` is how it was worked out, with the numbers.
+    """A kerf and how sure it is, mm; `working` is how it was worked out, its quantities as `units.py` leaves them.
 
     `machine_error` is how much too long the machine draws (0.001: a thousandth), None without the uncut bar.
     """
 
     kerf_mm: float
     plus_minus_mm: float
-    formula: str
+    working: str
     machine_error: float | None = None
+
+    @property
+    def formula(self) -> str:
+        """How it was worked out, with the numbers in mm."""
+        return in_mm(self.working)
 
 
 def make_coupon(length_mm: float = LENGTH_MM, blocks: int = BLOCKS) -> Coupon:
@@ -78,11 +84,15 @@ def make_coupon(length_mm: float = LENGTH_MM, blocks: int = BLOCKS) -> Coupon:
     Raises LayercutError `coupon` for one that can't be cut or measured.
     """
     if blocks < 2 or not math.isfinite(length_mm) or not 0 < length_mm <= 1000:
-        message = f"a bar of {length_mm:g} mm in {blocks} blocks can't be cut."
-        raise LayercutError("coupon", message, "Take 2 blocks or more, and at most 1000 mm.", file="--blocks")
+        message = f"a bar of {said_fine(length_mm)} in {blocks} blocks can't be cut."
+        raise LayercutError(
+            "coupon", message, f"Take 2 blocks or more, and at most {said_fine(1000)}.", file="--blocks"
+        )
     if length_mm / blocks < SMALLEST_BLOCK_MM:
-        message = f"blocks of {length_mm / blocks:.3g} mm are too narrow to hold and would drop through the bed."
-        hint = f"Make them {SMALLEST_BLOCK_MM:g} mm or more: a longer bar, or fewer blocks."
+        message = (
+            f"blocks of {said_fine(length_mm / blocks, '.3g')} are too narrow to hold and would drop through the bed."
+        )
+        hint = f"Make them {said_fine(SMALLEST_BLOCK_MM)} or more: a longer bar, or fewer blocks."
         raise LayercutError("coupon", message, hint, file="--blocks")
     # On the grid, so that what is written is what the kerf is reckoned from.
     block = round(length_mm / blocks, OUTPUT_DECIMALS)
@@ -122,29 +132,36 @@ def read_kerf(
     """
     if not (math.isfinite(resolution_mm) and 0 < resolution_mm <= 1):
         raise LayercutError(
-            "coupon", "a tool's step lies between 0 and 1 mm.", "Such as 0.05mm.", file="--resolution"
+            "coupon", f"a tool's step lies between 0 and {said_fine(1)}.", "Such as 0.05mm.", file="--resolution"
         )
-    length, count = coupon.length_mm, coupon.blocks
+    length, count, found = coupon.length_mm, coupon.blocks, said_fine_number(measured_mm)
     if whole_mm is None:
         kerf, sure, error = (length - measured_mm) / count, resolution_mm / count, None
-        formula = f"kerf = (drawn - measured) / blocks = ({length:g} - {measured_mm:g}) / {count}"
+        formula = f"kerf = (drawn - measured) / blocks = ({said_fine_number(length)} - {found}) / {count}"
     else:
         kerf, sure = (whole_mm - measured_mm) / (count - 1), resolution_mm * math.sqrt(2) / (count - 1)
         error = (whole_mm + kerf) / length - 1
-        formula = f"kerf = (whole - measured) / (blocks - 1) = ({whole_mm:g} - {measured_mm:g}) / {count - 1}"
+        whole = said_fine_number(whole_mm)
+        formula = f"kerf = (whole - measured) / (blocks - 1) = ({whole} - {found}) / {count - 1}"
     _check_kerf(kerf, measured_mm, coupon, error)
     return KerfReading(kerf, sure, formula, error)
 
 
-def kerf_lines(reading: KerfReading) -> tuple[str, ...]:
+def kerf_lines(reading: KerfReading, units: Units = MILLIMETRES) -> tuple[str, ...]:
     """What is to be said of a reading, a line each."""
-    lines = [f"{reading.formula} = {reading.kerf_mm:.3f} mm, +- {reading.plus_minus_mm:.3f} mm"]
+    kerf, sure = said_fine(reading.kerf_mm, ".3f"), said_fine(reading.plus_minus_mm, ".3f")
+    lines = [units.told(f"{reading.working} = {kerf}, +- {sure}")]
     if reading.machine_error is None:
         lines.append("this takes the machine's own scale as right; with --whole, the uncut bar, its error drops out")
     else:
         way = "long" if reading.machine_error > 0 else "short"
         lines.append(f"the machine draws {abs(reading.machine_error):.2%} too {way}")
     return tuple(lines)
+
+
+def kerf_text(reading: KerfReading, units: Units) -> str:
+    """The kerf as a job file takes it: to a thousandth of a mm, or a ten-thousandth of an inch."""
+    return units.typed(reading.kerf_mm, 4) if units.imperial else f"{reading.kerf_mm:.3f}mm"
 
 
 def kerf_document(reading: KerfReading) -> dict[str, Any]:
@@ -158,15 +175,17 @@ def kerf_document(reading: KerfReading) -> dict[str, Any]:
 
 
 def _check_kerf(kerf: float, measured_mm: float, coupon: Coupon, error: float | None) -> None:
-    drawn = f"{coupon.blocks} blocks drawn {coupon.length_mm:g} mm long in all"
+    drawn = f"{coupon.blocks} blocks drawn {said_fine(coupon.length_mm)} long in all"
+    measured = said_fine(measured_mm)
     if not math.isfinite(kerf) or kerf <= 0:
-        message = f"{measured_mm:g} mm leaves no kerf for {drawn}."
+        message = f"{measured} leaves no kerf for {drawn}."
         hint = "Push the blocks together without dust or char between them, and measure again."
         raise LayercutError("coupon", message, hint, file="--measured")
     least, most = LIKELY_KERF_MM
     if not least <= kerf <= most:
         message = (
-            f"{measured_mm:g} mm would mean a kerf of {kerf:.3f} mm for {drawn}, and {least:g} to {most:g} is likely."
+            f"{measured} would mean a kerf of {said_fine(kerf, '.3f')} for {drawn}, and {said_fine_number(least)} to "
+            f"{said_fine_number(most)} is likely."
         )
         hint = "Measure again, all blocks together, and give --length and --blocks as they were cut."
         raise LayercutError("coupon", message, hint, file="--measured")

@@ -9,8 +9,9 @@ import re
 from dataclasses import dataclass
 from html import escape
 
-from layercut.setup.measures import INCH_MM, in_feet
+from layercut.setup.measures import INCH_MM, said_feet
 from layercut.setup.start import StartPlan
+from layercut.units import said_mm
 
 DOOR_MM = (36 * INCH_MM, 80 * INCH_MM)
 """A door leaf of 36 x 80 in, which meets IRC R311.2."""
@@ -92,13 +93,13 @@ def _storeys(plan: StartPlan) -> list[_Box]:
             base - (number - 1) * step,
             plan.fit.width_mm,
             step,
-            f"storey {number}: {in_feet(house.storey_height.mm)}, here {step:.1f} mm",
+            plan.units.told(f"storey {number}: {said_feet(house.storey_height.mm)}, here {said_mm(step, '.1f')}"),
         )
         for number in range(1, house.storeys + 1)
     ]
     if house.foundation.mm:
         high = plan.drawn_mm(house.foundation.mm)
-        label = f"foundation: {in_feet(house.foundation.mm)}, here {high:.1f} mm"
+        label = plan.units.told(f"foundation: {said_feet(house.foundation.mm)}, here {said_mm(high, '.1f')}")
         boxes.append(_Box("guide-foundation", plan.left_mm, plan.ground_mm, plan.fit.width_mm, high, label))
     return boxes
 
@@ -144,7 +145,8 @@ def _roof(plan: StartPlan, letter: float) -> str:
         return ""
     eaves = plan.ground_mm - plan.drawn_mm(plan.house.walls.mm)
     left, wide = plan.left_mm, plan.fit.width_mm
-    box = _Box("guide-roof", left, eaves, wide, high, f"roof: {in_feet(plan.house.roof.mm)}, here {high:.1f} mm")
+    label = plan.units.told(f"roof: {said_feet(plan.house.roof.mm)}, here {said_mm(high, '.1f')}")
+    box = _Box("guide-roof", left, eaves, wide, high, label)
     slopes = (
         f'<path d="M{_number(left)} {_number(eaves)}L{_number(left + wide / 2)} {_number(eaves - high)}'
         f'L{_number(left + wide)} {_number(eaves)}" stroke-dasharray="2 1"/>'
@@ -155,9 +157,9 @@ def _roof(plan: StartPlan, letter: float) -> str:
 def _ground(plan: StartPlan, letter: float) -> str:
     width, scale = plan.house.width, plan.fit.scale
     left, right, y = plan.frame_mm, plan.panel_mm[0] - plan.frame_mm, plan.ground_mm
-    sure = f" +- {in_feet(width.plus_minus_mm)}" if width.plus_minus_mm else ""
+    sure = f" +- {said_feet(width.plus_minus_mm)}" if width.plus_minus_mm else ""
     kind = f" ({scale.kind})" if scale.kind else ""
-    words = f"ground line. Scale {scale.name}{kind}; the house is {in_feet(width.mm)}{sure} wide"
+    words = plan.units.told(f"ground line. Scale {scale.name}{kind}; the house is {said_feet(width.mm)}{sure} wide")
     below = y + 1.3 * letter
     rim = plan.panel_mm[1] - plan.frame_mm
     if below > rim - 0.3 * letter:  # no room between ground and frame: on the frame, else above the ground

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from layercut.errors import JobError
 from layercut.job_values import MM_PER_UNIT
+from layercut.units import INCHES, MILLIMETRES, Units, said_real
 
 FOOT_MM = MM_PER_UNIT["ft"]
 INCH_MM = MM_PER_UNIT["in"]
@@ -124,6 +125,17 @@ def in_feet(mm: float) -> str:
     if abs(mm) < FOOT_MM:
         return f"{_plain(mm / INCH_MM, 1)} in ({mm:.0f} mm)"
     return f"{_plain(mm / FOOT_MM, 2)} ft ({mm:.0f} mm)"
+
+
+def said_feet(mm: float) -> str:
+    """A real length in a sentence: for who reads mm as `in_feet` has it, else in feet and inches alone."""
+    return said_real(mm, in_feet(mm))
+
+
+def units_of(*texts: str | None) -> Units:
+    """The units in which whoever wrote these lengths reads: inches where one of them is in inches or feet."""
+    written = {match[2].lower() for text in texts if text for match in _PART.finditer(text)}
+    return INCHES if written & {"in", "ft"} else MILLIMETRES
 
 
 def _plain(value: float, digits: int) -> str:

@@ -16,7 +16,7 @@ from layercut.errors import LayercutError
 from layercut.png import png_bytes
 from layercut.setup.blend import Overlap, square_up
 from layercut.setup.homography import CORNER_NAMES, Floats
-from layercut.setup.measures import in_feet, parse_real
+from layercut.setup.measures import parse_real, said_feet
 from layercut.setup.photo import (
     MAX_PIXELS,
     Box,
@@ -26,6 +26,7 @@ from layercut.setup.photo import (
     read_photo,
     slip_effects,
 )
+from layercut.units import MILLIMETRES, Units, said_mm, said_size
 
 MM_PER_INCH = 25.4
 
@@ -188,18 +189,16 @@ def parse_check(text: str, height_mm: float, option: str = "--check") -> Check:
     return Check((float(point[1]), float(point[2])), (left, height_mm - up))
 
 
-def report_lines(made: Rectified) -> tuple[str, ...]:
+def report_lines(made: Rectified, units: Units = MILLIMETRES) -> tuple[str, ...]:
     """What is to be said of a squared-up picture, a line each."""
     wide, high = made.drawn_mm
-    lines = [
-        f"{wide:.1f} x {high:.1f} mm on the panel (1:{made.ratio:.4g}), {made.pixels[0]} x {made.pixels[1]} pixels"
-    ]
+    lines = [f"{said_size(wide, high)} on the panel (1:{made.ratio:.4g}), {made.pixels[0]} x {made.pixels[1]} pixels"]
     for photo, slips in zip(made.photos, made.slips, strict=True):
         parts = ", ".join(f"{corner} {_both(slip, made)}" for corner, slip in zip(CORNER_NAMES, slips, strict=True))
         lines.append(f"{photo}: one pixel's slip of a corner moves the picture by at most: {parts}")
     for check in made.checks:
-        sideways = f"{abs(check.right_mm):.0f} mm too far {'right' if check.right_mm > 0 else 'left'}"
-        upright = f"{abs(check.down_mm):.0f} mm too {'low' if check.down_mm > 0 else 'high'}"
+        sideways = f"{said_mm(abs(check.right_mm), '.0f')} too far {'right' if check.right_mm > 0 else 'left'}"
+        upright = f"{said_mm(abs(check.down_mm), '.0f')} too {'low' if check.down_mm > 0 else 'high'}"
         place = f"{check.seen[0]:g},{check.seen[1]:g}"
         length = _both(float(np.hypot(check.right_mm, check.down_mm)), made)
         lines.append(f"{check.photo}: the spot {place} comes out {sideways} and {upright}: {length}")
@@ -208,7 +207,7 @@ def report_lines(made: Rectified) -> tuple[str, ...]:
         lines.append(f"no photo shows {made.unseen:.1%} of the wall; it is left clear")
     if made.hidden > 0.0005:
         lines.append(f"{made.hidden:.1%} of the wall is hidden in every view of it, so what stands before it shows")
-    return tuple(lines)
+    return tuple(map(units.told, lines))
 
 
 def report_document(made: Rectified) -> dict[str, Any]:
@@ -260,7 +259,7 @@ def _overlap_lines(overlap: Overlap) -> list[str]:
         f"and clearly in {overlap.differing:.1%}"
     ]
     if overlap.worst > NOTICED:
-        across, up = (in_feet(value) for value in overlap.worst_at)
+        across, up = (said_feet(value) for value in overlap.worst_at)
         lines.append(f"they differ most {across} from the wall's left and {up} up, by {overlap.worst:.0f} of 255")
     if overlap.differing > DOUBTFUL:
         lines.append("where they differ, a corner is off or something hides the wall: say where with --hidden")
@@ -269,7 +268,7 @@ def _overlap_lines(overlap: Overlap) -> list[str]:
 
 def _both(real_mm: float, made: Rectified) -> str:
     """A length on the wall and on the panel."""
-    return f"{real_mm:.1f} mm ({real_mm / made.ratio:.2f} mm on the panel)"
+    return f"{said_mm(real_mm, '.1f')} ({said_mm(real_mm / made.ratio, '.2f')} on the panel)"
 
 
 def _picture_size(drawn_mm: tuple[float, float], dpi: int) -> tuple[int, int]:
@@ -278,6 +277,6 @@ def _picture_size(drawn_mm: tuple[float, float], dpi: int) -> tuple[int, int]:
         message = f"the picture would have {wide} x {high} pixels."
         raise LayercutError("photo-size", message, "Lower --dpi, or check --size and --scale.", file="--dpi")
     if min(drawn_mm) < 1.0:
-        message = f"the wall would be {drawn_mm[0]:.2g} x {drawn_mm[1]:.2g} mm on the panel."
+        message = f"the wall would be {said_size(*drawn_mm, '.2g')} on the panel."
         raise LayercutError("photo-size", message, "Check --size and --scale.", file="--size")
     return wide, high

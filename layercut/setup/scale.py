@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from layercut.errors import JobError
 from layercut.geometry.precision import GRID_MM
 from layercut.setup.measures import Measure, parse_real
+from layercut.units import said_fine, said_size
 
 ISO_5455 = (
     1 / 50, 1 / 20, 1 / 10, 1 / 5, 1 / 2, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0,
@@ -25,13 +26,13 @@ MODEL_SCALES = {
     48.0: "1/4 in to the foot",
     64.0: "3/16 in to the foot",
     72.0: "1/6 in to the foot",
-    304.8 / 3.5: "3.5 mm to the foot",
+    304.8 / 3.5: f"{said_fine(3.5)} to the foot",
     96.0: "1/8 in to the foot",
     160.0: "a model scale",
     192.0: "1/16 in to the foot",
 }
 """Common model scales, real over drawn: what they are by arithmetic on the foot. 1:87.1 is 3.5 mm to the foot exactly
-(NMRA S-1.2); 1:72 and 1:160 are common practice."""
+(NMRA S-1.2); 1:72 and 1:160 are common practice. Words hold their lengths as `units.py` leaves them."""
 
 SHOWN = 5
 """So many usual scales that fit are proposed, and one that is too large, for comparison."""
@@ -126,9 +127,10 @@ def propose_scales(width: Measure, height: Measure, room_mm: tuple[float, float]
     first = next((place for place, fit in enumerate(fits) if fit.fits), None)
     if first is None:
         smallest = fits[-1]
+        size = said_size(smallest.width_mm, smallest.height_mm, ".3g")
         message = (
-            f"even at {smallest.scale.name} it would be {smallest.width_mm:.3g} x {smallest.height_mm:.3g} mm, and "
-            f"the panel has room for {room_mm[0]:.3g} x {room_mm[1]:.3g} mm."
+            f"even at {smallest.scale.name} it would be {size}, and "
+            f"the panel has room for {said_size(*room_mm, '.3g')}."
         )
         raise JobError("scale", message, "Take a larger panel or a narrower frame, and check the sizes.")
     return tuple(fits[max(first - 1, 0) : first + SHOWN])
@@ -143,8 +145,8 @@ def choose_scale(width: Measure, height: Measure, room_mm: tuple[float, float], 
     fit = fit_scale(wanted, width, height, room_mm)
     if not fit.fits:
         message = (
-            f"at {wanted.name} it would be {fit.width_mm:.1f} x {fit.height_mm:.1f} mm, and the panel has room for "
-            f"{room_mm[0]:.1f} x {room_mm[1]:.1f} mm."
+            f"at {wanted.name} it would be {said_size(fit.width_mm, fit.height_mm)}, and the panel has room for "
+            f"{said_size(*room_mm)}."
         )
         hint = f"The largest usual scale that fits is {best.scale.name}."
         raise JobError("scale", message, hint, file="--scale")

@@ -7,11 +7,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layercut.errors import JobError
+from layercut.errors import JobError, told_in
 from layercut.geometry.precision import MAX_PANEL_MM
 from layercut.job import Job
 from layercut.setup.measures import Measure
 from layercut.setup.scale import Fit, Scale, choose_scale, filling_scale, propose_scales
+from layercut.units import MILLIMETRES, Units, said_apart, said_mm, said_size
 
 LAYERS = ("sky", "house", "front", "foreground")
 """The layers of a new drawing, from back to front."""
@@ -59,7 +60,8 @@ class House:
 class StartPlan:
     """All that the drawing and the job file say; lengths on the panel in mm, from its top left corner.
 
-    `left_mm` and `ground_mm` are where the house's left edge and the ground line lie.
+    `left_mm` and `ground_mm` are where the house's left edge and the ground line lie. `units` are those in which its
+    maker reads.
     """
 
     name: str
@@ -72,6 +74,7 @@ class StartPlan:
     layers: tuple[str, ...]
     left_mm: float
     ground_mm: float
+    units: Units = MILLIMETRES
 
     def drawn_mm(self, real_mm: float) -> float:
         """How long a real length is on the panel, mm."""
@@ -113,16 +116,19 @@ def plan_start(
     margin_mm: float = 0.0,
     scale: Scale | None = None,
     layers: Sequence[str] = LAYERS,
+    units: Units = MILLIMETRES,
 ) -> StartPlan:
     """Choose the scale (the largest usual one that fits inside frame and margin, unless `scale` says) and the place.
 
-    Without `frame_mm`, the job file's default. Raises JobError `panel-frame`, `scale`, `start-layers`.
+    Without `frame_mm`, the job file's default. `units` are those of what a person reads of it.
+    Raises JobError `panel-frame`, `scale`, `start-layers`, told in these units.
     """
     job = Job.model_validate({})
     frame = job.panel.frame if frame_mm is None else frame_mm
-    room = _room(panel_mm, frame, margin_mm, job.limits.neck)
     width, height = house.width, house.height
-    fit = choose_scale(width, height, room, scale)
+    with told_in(units):
+        room = _room(panel_mm, frame, margin_mm, job.limits.neck)
+        fit = choose_scale(width, height, room, scale)
     ground = frame + margin_mm + room[1] - max(fit.free_height_mm, 0.0) * GROUND_SHARE
     return StartPlan(
         name,
@@ -135,6 +141,7 @@ def plan_start(
         _check_layers(layers),
         (panel_mm[0] - fit.width_mm) / 2,
         ground,
+        units,
     )
 
 
@@ -145,16 +152,17 @@ def _total(first: Measure, second: Measure, times: int) -> Measure:
 
 def _room(panel_mm: tuple[float, float], frame: float, margin: float, neck: float) -> tuple[float, float]:
     if max(panel_mm) > MAX_PANEL_MM:
-        message = f"a panel of {panel_mm[0]:g} x {panel_mm[1]:g} mm is too large; the most is {MAX_PANEL_MM:g} mm."
+        message = f"a panel of {said_size(*panel_mm, 'g')} is too large; the most is {said_mm(MAX_PANEL_MM, 'g')}."
         raise JobError("size", message, "Check the numbers.", file="--panel")
     width, height = (side - 2 * (frame + margin) for side in panel_mm)
     if frame < neck:
-        message = f"a frame of {frame:g} mm is narrower than the neck limit of {neck:g} mm, so it can't hold a sheet."
+        wide, least = said_apart(frame, "g", neck)
+        message = f"a frame of {wide} is narrower than the neck limit of {least}, so it can't hold a sheet."
         raise JobError("panel-frame", message, "Make it wider.", file="--frame")
     if not (min(width, height) > 0 and math.isfinite(width * height)):
         message = (
-            f"a frame of {frame:g} mm and a margin of {margin:g} mm leave nothing of a panel of "
-            f"{panel_mm[0]:g} x {panel_mm[1]:g} mm."
+            f"a frame of {said_mm(frame, 'g')} and a margin of {said_mm(margin, 'g')} leave nothing of a panel of "
+            f"{said_size(*panel_mm, 'g')}."
         )
         raise JobError("panel-frame", message, "Make the panel larger.", file="--panel")
     return width, height

@@ -9,6 +9,7 @@ from layercut.setup.measures import Measure
 from layercut.setup.scale import Fit
 from layercut.setup.start import StartPlan
 from layercut.setup.starter_job import size_story
+from layercut.units import Units, in_mm, said_mm, said_size
 
 
 def plan_lines(plan: StartPlan) -> tuple[str, ...]:
@@ -17,7 +18,7 @@ def plan_lines(plan: StartPlan) -> tuple[str, ...]:
     return (
         *size_story(plan),
         "what fits inside the frame:",
-        *(f"  {'>' if fit == plan.fit else ' '} {_fit_line(fit)}" for fit in fits),
+        *(f"  {'>' if fit == plan.fit else ' '} {_fit_line(fit, plan.units)}" for fit in fits),
     )
 
 
@@ -48,25 +49,24 @@ def plan_document(plan: StartPlan) -> dict[str, Any]:
     }
 
 
-def _fit_line(fit: Fit) -> str:
-    size = f"{fit.width_mm:.1f} x {fit.height_mm:.1f} mm"
+def _fit_line(fit: Fit, units: Units) -> str:
+    size = units.told(said_size(fit.width_mm, fit.height_mm))
     if fit.fits:
-        rest = (
-            f"{fit.unused:.0%} unused, {fit.free_width_mm:.1f} mm free in width, {fit.free_height_mm:.1f} in height"
-        )
+        wide, high = said_mm(fit.free_width_mm, ".1f"), said_mm(fit.free_height_mm, ".1f", "")
+        rest = f"{fit.unused:.0%} unused, {wide} free in width, {high} in height"
     elif min(fit.free_width_mm, fit.free_height_mm) < 0:
         over = -min(fit.free_width_mm, fit.free_height_mm)
-        rest = f"too large by {over:.1f} mm in {'width' if fit.free_width_mm == -over else 'height'}"
+        rest = f"too large by {said_mm(over, '.1f')} in {'width' if fit.free_width_mm == -over else 'height'}"
     else:
         rest = "too large, if the measures are off the wrong way"
-    return f"{fit.scale.name:>7}  {size:<18} {rest} ({fit.scale.kind})"
+    return f"{fit.scale.name:>7}  {size:<{24 if units.imperial else 18}} {units.told(f'{rest} ({fit.scale.kind})')}"
 
 
 def _fit(fit: Fit) -> dict[str, Any]:
     return {
         "name": fit.scale.name,
         "ratio": round(fit.scale.ratio, 6),
-        "kind": fit.scale.kind,
+        "kind": in_mm(fit.scale.kind),
         "width_mm": round(fit.width_mm, 3),
         "plus_minus_mm": round(fit.plus_minus_mm, 3),
         "height_mm": round(fit.height_mm, 3),

@@ -17,6 +17,7 @@ from layercut.geometry.precision import AREA_MM2, CUT_APART_MM, FLATTEN_MM, GRID
 from layercut.geometry.regions import Region, as_region, bar_length, bar_width, box_size, point_on, polygons_of
 from layercut.geometry.thinning import thinned_apart
 from layercut.job import CurvesJob
+from layercut.units import said_apart, said_mm2
 
 TAIL_KERFS = 6.0
 """A dead end of an opening that closes is told when it is longer than this many kerfs; a shorter one only rounds off
@@ -68,15 +69,16 @@ def kerf_findings(name: str, lines: CutLines, kerf_mm: float) -> list[Finding]:
     if small:
         total = sum(region.area for region in small)
         what = "1 opening" if len(small) == 1 else f"{len(small)} openings"
-        message = f"{what} too small to see, {total:.4f} mm² in all, left closed."
+        message = f"{what} too small to see, {said_mm2(total, '.4f')} in all, left closed."
         findings.append(Finding("detail-lost", "info", message, name, at_mm=point_on(small[0])))
     return findings
 
 
 def _closing_finding(name: str, closing: Closing, kerf_mm: float) -> Finding:
     what = "an opening" if closing.whole else "part of an opening"
+    wide, kerf = said_apart(closing.width_mm, ".2f", kerf_mm)
     message = (
-        f"{what} {closing.width_mm:.2f} mm wide is narrower than the kerf of {kerf_mm:g} mm, so it stays "
+        f"{what} {wide} wide is narrower than the kerf of {kerf}, so it stays "
         "closed. Draw it wider, or as a thin line if a mark will do."
     )
     code = "opening-closes" if closing.whole else "opening-pinches"

@@ -29,6 +29,7 @@ from layercut.geometry.regions import (
 )
 from layercut.job import MarksJob
 from layercut.model import Layer, PaintedRegion, Shape, StackLayer
+from layercut.units import said_mm
 
 Indices = NDArray[np.int64]
 
@@ -136,7 +137,8 @@ def mark_findings(name: str, marks: Marks) -> list[Finding]:
         one = len(marks.lost) == 1
         what = "1 mark" if one else f"{len(marks.lost)} marks"
         x, y = marks.lost[0].coords[0]
-        message = f"{what} shorter than {MARK_MIN_MM:g} mm left out: {'it' if one else 'each'} would only burn a dot."
+        least = said_mm(MARK_MIN_MM, "g")
+        message = f"{what} shorter than {least} left out: {'it' if one else 'each'} would only burn a dot."
         findings.append(Finding("mark-lost", "info", message, name, at_mm=(round(x, 2), round(y, 2))))
     if marks.slivers:
         count = len(marks.slivers)

@@ -16,6 +16,7 @@ from layercut.geometry.noding import cells_on_grid, inner_points, outlines
 from layercut.geometry.precision import AREA_MM2, GRID_MM, TILING_MM2_PER_MM
 from layercut.geometry.regions import EMPTY, Region, as_region, prepared
 from layercut.model import Panel
+from layercut.units import said_mm2
 
 
 @dataclass(frozen=True)
@@ -73,6 +74,7 @@ def _check_tiling(cells: NDArray[np.object_], panel: Panel) -> None:
     if abs(total - panel.outline.area) > allowed:
         raise InternalError(
             "tiling",
-            f"the cells cover {total:.3f} mm2 of a panel of {panel.outline.area:.3f} mm2.",
+            f"the cells cover {said_mm2(total, '.3f', 'mm2')} of a panel of "
+            f"{said_mm2(panel.outline.area, '.3f', 'mm2')}.",
             "Please report it with the drawing.",
         )

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from layercut.findings import Finding, Severity
 from layercut.geometry.regions import box_size, point_on
 from layercut.model import Choice, LoosePiece, Price, StackLayer
+from layercut.units import said_apart, said_mm, said_mm2, said_number, said_size
 
 DONE = {
     "tie": "tied",
@@ -32,8 +33,8 @@ def choice_findings(parts: Sequence[StackLayer], mm2: float, bound_mm2: float) -
             yield _chosen(layer, choice, parts[choice.layer], names)
     if chosen and bound_mm2 < mm2 * (1 - AS_GOOD):
         message = (
-            f"all choices together make {mm2:.1f} mm² of the picture wrong. Not every combination was tried, and no "
-            f"other one can do with less than {bound_mm2:.1f} mm²."
+            f"all choices together make {said_mm2(mm2)} of the picture wrong. Not every combination was tried, "
+            f"and no other one can do with less than {said_mm2(bound_mm2)}."
         )
         yield Finding("chosen", "info", message, chosen[0][0])
 
@@ -41,7 +42,7 @@ def choice_findings(parts: Sequence[StackLayer], mm2: float, bound_mm2: float) -
 def _chosen(layer: str, choice: Choice, part: StackLayer, names: Sequence[str]) -> Finding:
     width, height = box_size(choice.region)
     message = (
-        f"{choice.id}, {width:.1f} x {height:.1f} mm of wood that would fall out, is {_done(choice, part, names)}: "
+        f"{choice.id}, {said_size(width, height)} of wood that would fall out, is {_done(choice, part, names)}: "
         f"{_mm2(choice.price_mm2)} of what a viewer sees. {_otherwise(choice)}"
     )
     severity: Severity = "warning" if choice.chosen == "out" else "info"
@@ -56,7 +57,9 @@ def _done(choice: Choice, part: StackLayer, names: Sequence[str]) -> str:
         lengths = sorted(tie.length_mm for tie in part.ties if tie.holds == choice.id)
         if lengths:
             strips = "a strip" if len(lengths) == 1 else f"{len(lengths)} strips"
-            return f"tied by {strips} {' and '.join(f'{length:.1f}' for length in lengths)} mm long"
+            *others, last = lengths
+            long = " and ".join([*(said_number(length, ".1f") for length in others), said_mm(last, ".1f")])
+            return f"tied by {strips} {long} long"
     return DONE[choice.chosen or "out"]
 
 
@@ -74,7 +77,7 @@ def _way(price: Price) -> str:
 
 
 def _mm2(value: float | None) -> str:
-    return f"{value or 0.0:.1f} mm²"
+    return said_mm2(value or 0.0)
 
 
 def small_findings(
@@ -84,8 +87,9 @@ def small_findings(
     for piece in pieces:
         if piece.width_mm < least_mm and (piece.riser or _is_own(piece, choices)):
             what = "kept to carry a piece in front, is" if piece.riser else "is"
+            wide, least = said_apart(piece.width_mm, ".1f", least_mm)
             message = (
-                f"{piece.id} {what} {piece.width_mm:.1f} mm across; limits.piece is {least_mm:g} mm. It may "
+                f"{piece.id} {what} {wide} across; limits.piece is {least}. It may "
                 "fall through the bed: lay a plate under it, tie it, or paint it behind."
             )
             yield Finding("piece-small", "warning", message, layer, at_mm=piece.at_mm, size_mm=box_size(piece.region))

@@ -26,6 +26,7 @@ from layercut.stack.supports import full_contact_mm2
 from layercut.stack.ties import PlacedStrip
 from layercut.stack.visible_paint import VisiblePaint
 from layercut.stack.ways_out import PieceKey, UnheldPiece, WaysOut
+from layercut.units import said_mm
 
 MOST_ROUNDS = 20
 """So often the stack is resolved at most; by then whatever still doesn't hold is left out."""
@@ -169,7 +170,7 @@ def _unsupported(
     ]
     if not mine:
         return
-    limits = job.limits
+    limits, least = job.limits, f"limits.piece, {said_mm(job.limits.piece, 'g')}"
     # It was wide enough as drawn; the gap is taken from it where it hangs, and that and a hair more are let go.
     least_mm = limits.piece - cut_gap_mm(job.material.kerf) - CUT_APART_MM
     plans = [one.support_plan for one in sheets[:sheet]]
@@ -178,11 +179,14 @@ def _unsupported(
     falling = [piece.region for plan in plans for piece in plan.unsupported]
     for island in mine:
         if widest_mm(island.region) < least_mm:
-            yield (sheet, island.id), f"cut free, it is narrower than limits.piece, {limits.piece:g} mm"
+            yield (sheet, island.id), f"cut free, it is narrower than {least}"
         elif contact.get(island.id, 0.0) < full_contact_mm2(island.region, limits.setback):
             yield (sheet, island.id), "it doesn't rest fully on wood behind"
         elif _meets(island.region, [*risers, *falling]):
-            yield (sheet, island.id), f"what would carry it is smaller than limits.piece, {limits.piece:g} mm"
+            yield (
+                (sheet, island.id),
+                f"what would carry it is smaller than {least}",
+            )
 
 
 def _meets(region: Region, others: Sequence[Region]) -> bool:

@@ -31,6 +31,7 @@ from layercut.stack.faces import Face
 from layercut.stack.moved_paint import move_coats, move_faces
 from layercut.stack.resolve_islands import ResolvedSheet
 from layercut.stack.wood import bare_ground
+from layercut.units import said_mm2
 
 MOST_REGIONS = 10_000
 """Painted regions of a sheet: more than anyone paints, and than any view can show."""
@@ -126,7 +127,7 @@ def _findings_of(layer: str, done: _Done) -> tuple[Finding, ...]:
         findings.append(Finding("paints-many", "warning", message, layer))
     if done.deep_mm2 >= AREA_MM2:
         message = (
-            f"on {done.deep_mm2:.1f} mm² more than {MOST_COATS} blends lie over each other, so their mean colour "
+            f"on {said_mm2(done.deep_mm2)} more than {MOST_COATS} blends lie over each other, so their mean colour "
             "stands for them. Unite such shapes, or draw fewer."
         )
         findings.append(Finding("paints-many", "warning", message, layer))

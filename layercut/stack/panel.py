@@ -12,6 +12,7 @@ from layercut.errors import JobError
 from layercut.geometry.offsets import quarter_segments, rounded_box
 from layercut.job import Job, PanelJob
 from layercut.model import Panel
+from layercut.units import said_apart, said_mm, said_number, said_size, said_unit
 
 PIN_BEARINGS_DEG = (35.0, 145.0, 265.0)
 """Where the pins lie, seen from the panel's middle. The gaps, 110, 120 and 130 degrees, all differ and go round
@@ -43,40 +44,48 @@ def _check_sizes(width_mm: float, height_mm: float, job: Job) -> None:
     if 2 * frame >= shorter:
         raise JobError(
             "panel-frame",
-            f"a frame of {frame:g} mm leaves nothing of a panel of {width_mm:g} x {height_mm:g} mm.",
+            f"a frame of {said_mm(frame, 'g')} leaves nothing of a panel of {said_size(width_mm, height_mm, 'g')}.",
             "Make 'panel.frame' narrower.",
         )
     if frame < max(neck, 0.1):
+        wide, least = said_apart(frame, "g", neck)
         raise JobError(
             "panel-frame",
-            f"a frame of {frame:g} mm is narrower than the neck limit of {neck:g} mm, so it can't hold a sheet.",
+            f"a frame of {wide} is narrower than the neck limit of {least}, so it can't hold a sheet.",
             "Make 'panel.frame' wider.",
         )
     if corner > shorter / 2 + 1e-6:
         raise JobError(
             "panel-corner",
-            f"a corner radius of {corner:g} mm is more than half of the panel's shorter side, {shorter:g} mm.",
-            f"Set 'panel.corner' to {shorter / 2:g} mm or less.",
+            f"a corner radius of {said_mm(corner, 'g')} is more than half of the panel's shorter side, "
+            f"{said_mm(shorter, 'g')}.",
+            f"Set 'panel.corner' to {said_mm(shorter / 2, 'g')} or less.",
         )
     # Beside a pin the frame must be as wide as any wood that carries something.
     wall = max(PIN_WALL_MM, neck)
     if job.panel.pins and job.panel.pin_diameter + 2 * wall > frame:
         raise JobError(
             "panel-pins",
-            f"pins of {job.panel.pin_diameter:g} mm leave less than {wall:g} mm beside them in a {frame:g} mm frame.",
+            f"pins of {said_mm(job.panel.pin_diameter, 'g')} leave less than {said_mm(wall, 'g')} beside them in a "
+            f"{said_mm(frame, 'g')} frame.",
             "Make the frame wider or the pins thinner.",
         )
     bed = (job.machine.bed_width or math.inf, job.machine.bed_height or math.inf)
     if max(width_mm, height_mm) > max(bed) or shorter > min(bed):
         raise JobError(
             "panel-bed",
-            f"a panel of {width_mm:g} x {height_mm:g} mm doesn't fit a bed of {_side(bed[0])} x {_side(bed[1])} mm.",
+            f"a panel of {said_size(width_mm, height_mm, 'g')} doesn't fit a bed of {_said_bed(*bed)}.",
             "Make the panel smaller with 'panel.width' and 'panel.height'.",
         )
 
 
-def _side(length_mm: float) -> str:
-    return f"{length_mm:g}" if math.isfinite(length_mm) else "any"
+def _said_bed(wide_mm: float, high_mm: float) -> str:
+    """A bed's size, of which one side may not be given: `300 x any mm`."""
+    if math.isfinite(wide_mm) and math.isfinite(high_mm):
+        return said_size(wide_mm, high_mm, "g")
+    if math.isfinite(wide_mm):
+        return f"{said_number(wide_mm, 'g')} x any {said_unit()}"
+    return f"any x {said_mm(high_mm, 'g')}"
 
 
 def _pin_holes(width_mm: float, height_mm: float, panel: PanelJob) -> tuple[Polygon, ...]:

@@ -21,6 +21,7 @@ from layercut.stack.misregistration import Misregistration
 from layercut.stack.policies import policy_of
 from layercut.stack.resolve_islands import ResolvedSheet
 from layercut.stack.supports import SupportPlan
+from layercut.units import said_apart, said_mm, said_mm2, said_size
 
 _REFUSED = {
     "tie": "can't be tied: no strip that is short enough for its width (limits.slender) joins it to the frame. Cut "
@@ -57,7 +58,7 @@ def reach_findings(layer: Layer, face: Face, panel: Panel) -> Iterable[Finding]:
         yield Finding(
             "off-panel",
             "info",
-            f"{beyond.area:.1f} mm² of the layer reach beyond the panel and are cut off.",
+            f"{said_mm2(beyond.area)} of the layer reach beyond the panel and are cut off.",
             layer.name,
             at_mm=point_on(max(polygons_of(beyond), key=lambda part: float(part.area))),
             size_mm=box_size(beyond),
@@ -88,7 +89,7 @@ def unsupported_findings(layer: Layer, behind: SupportPlan) -> Iterable[Finding]
         yield Finding(
             "unsupported-piece",
             "error",
-            f"{piece.id}, {width:.1f} x {height:.1f} mm, {what}, but nothing behind it can carry it: that is "
+            f"{piece.id}, {said_size(width, height)}, {what}, but nothing behind it can carry it: that is "
             "open, or too narrow to hide wood that could. Tie it, draw it larger, or draw something behind it.",
             layer.name,
             at_mm=point_on(piece.region),
@@ -103,8 +104,9 @@ def misregistration_findings(layer: Layer, allowed: Misregistration, setback_mm:
     yield Finding(
         "slip",
         "info",
-        f"when this sheet slips by more than {allowed.distance_mm:.2f} mm, bare wood shows at this place. Let the "
-        f"deeper of the two shapes that meet here reach {setback_mm:g} mm further under the one in front.",
+        f"when this sheet slips by more than {said_mm(allowed.distance_mm, '.2f')}, bare wood shows at this place. "
+        f"Let the deeper of the two shapes that meet here reach {said_mm(setback_mm, 'g')} further under the one in "
+        "front.",
         layer.name,
         at_mm=allowed.at_mm,
         size_mm=(round(allowed.distance_mm, 3),),
@@ -128,7 +130,7 @@ def speck_findings(layer: Layer, specks: Sequence[Polygon]) -> Iterable[Finding]
     yield Finding(
         "detail-lost",
         "info",
-        f"{what} too small to see, {total:.3f} mm² in all, left out.",
+        f"{what} too small to see, {said_mm2(total, '.3f')} in all, left out.",
         layer.name,
         at_mm=point_on(specks[0]),
         size_mm=box_size(specks[0]),
@@ -141,7 +143,7 @@ def _hairline_findings(layer: Layer, hairlines: Sequence[Polygon], kerf_mm: floa
         yield Finding(
             "opening-pinches",
             "warning",
-            f"a gap narrower than the kerf of {kerf_mm:g} mm can't be cut, so the wood beside it stays "
+            f"a gap narrower than the kerf of {said_mm(kerf_mm, 'g')} can't be cut, so the wood beside it stays "
             "joined there. Draw it wider.",
             layer.name,
             at_mm=point_on(gap),
@@ -154,21 +156,23 @@ def connectivity_findings(layer: Layer, resolved: ResolvedSheet, job: Job) -> It
     yield from (_island_finding(layer, island, job.islands, limits) for island in resolved.refused)
     yield from _hairline_findings(layer, resolved.sheet.hairlines, job.material.kerf)
     for neck in resolved.connectivity.necks:
+        wide, least = said_apart(neck.width_mm, ".2f", limits.neck)
         yield Finding(
             "narrow",
             "warning",
-            f"wood {neck.width_mm:.2f} mm wide, narrower than the limit of {limits.neck:g} mm; "
+            f"wood {wide} wide, narrower than the limit of {least}; "
             "nothing hangs by it alone. Draw it wider if it matters.",
             layer.name,
             at_mm=neck.at_mm,
             size_mm=(round(neck.width_mm, 3),),
         )
     for prong in resolved.connectivity.prongs:
+        wide, least = said_apart(prong.width_mm, ".2f", limits.neck)
         yield Finding(
             "narrow",
             "warning",
-            f"a prong about {prong.width_mm:.2f} mm wide reaches {prong.reach_mm:.1f} mm; the limit is "
-            f"{limits.neck:g} mm. It may break; draw it wider or lean it on something.",
+            f"a prong about {wide} wide reaches {said_mm(prong.reach_mm, '.1f')}; the limit is {least}. "
+            "It may break; draw it wider or lean it on something.",
             layer.name,
             at_mm=point_on(prong.region),
             size_mm=box_size(prong.region),
@@ -178,7 +182,7 @@ def connectivity_findings(layer: Layer, resolved: ResolvedSheet, job: Job) -> It
 def _island_finding(layer: Layer, island: Island, islands: IslandsJob, limits: LimitsJob) -> Finding:
     """An island, and the ways out in words that can be pasted."""
     width, height = box_size(island.region)
-    what = f"{island.id}, {width:.1f} x {height:.1f} mm of wood,"
+    what = f"{island.id}, {said_size(width, height)} of wood,"
     refused = _REFUSED.get(policy_of(islands, layer, island))
     if refused is not None:
         message = f"{what} {refused}"
@@ -187,8 +191,9 @@ def _island_finding(layer: Layer, island: Island, islands: IslandsJob, limits: L
         message = f"{what} is joined to nothing and would fall out. {_ways_out(island)}"
         return Finding("island", "error", message, layer.name, island.element, island.at_mm, (width, height))
     hangs = "hangs by a neck" if len(island.across) == 1 else f"hangs by {len(island.across)} necks, the widest"
+    wide, least = said_apart(island.neck_mm, ".2f", limits.neck)
     message = (
-        f"{what} {hangs} {island.neck_mm:.2f} mm wide; the limit is {limits.neck:g} mm. "
+        f"{what} {hangs} {wide} wide; the limit is {least}. "
         f"Draw the neck wider, or lower limits.neck if your wood bears it. {_ways_out(island)}"
     )
     middle = max(island.across, key=lambda line: float(line.length)).interpolate(0.5, normalized=True)

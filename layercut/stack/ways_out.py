@@ -32,6 +32,7 @@ from layercut.stack.supports import UNSUPPORTED_SHARE
 from layercut.stack.tie_islands import tie_widths, wood_to_tie
 from layercut.stack.ties import TieSearch, search_ties
 from layercut.stack.visible_paint import VisiblePaint
+from layercut.units import said_apart, said_mm
 
 PieceKey = tuple[int, str]
 """A piece: its sheet's place from the back, and its name there."""
@@ -141,7 +142,8 @@ class WaysOut:
         least = self._job.limits.piece
         width = widest_mm(island.region)
         if width < least:
-            return f"it is {width:.1f} mm across, and limits.piece is {least:g} mm"
+            across, limit = said_apart(width, ".1f", least)
+            return f"it is {across} across, and limits.piece is {limit}"
         chain = self._carriers(sheet, island.region)
         if isinstance(chain, str):
             return chain
@@ -161,7 +163,7 @@ class WaysOut:
             if not _mostly(rest, ground):
                 break
             if widest_mm(ground) < self._job.limits.piece:
-                return f"what would carry it is narrower than limits.piece, {self._job.limits.piece:g} mm"
+                return f"what would carry it is narrower than limits.piece, {said_mm(self._job.limits.piece, 'g')}"
         return "it doesn't rest fully on wood behind"
 
     def _islands_under(self, sheet: int, region: Region) -> list[Island]:

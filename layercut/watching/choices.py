@@ -13,13 +13,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from layercut.errors import JobError, OutputError
+from layercut.errors import JobError, OutputError, told_in
 from layercut.job import Job, load_job
 from layercut.job_edit import rename_key, set_key
 from layercut.job_text import JOB_FILE_LIMIT, read_tables, unseen
 from layercut.output.files import write_file
 from layercut.reading import read_plain
 from layercut.stack.panel import make_panel
+from layercut.units import MILLIMETRES, Units
 
 LENGTHS = {"panel.frame": "Frame", "limits.setback": "Setback", "material.kerf": "Kerf"}
 """The lengths that can be set on the page, and what it calls them."""
@@ -89,15 +90,22 @@ class LengthView:
 def view_lengths(file: JobFile) -> tuple[LengthView, ...]:
     """The lengths as the job file has them, with their units; those that it doesn't set, as they are without it."""
     tables = _tables(file.path)
-    usual = Job()
+    usual, units = Job(), _units(file)
     fixed = {setting.partition("=")[0].strip().replace("-", "_") for setting in file.settings}
     lengths = []
     for key, name in LENGTHS.items():
         table, _, field = key.partition(".")
         written = tables.get(table, {}).get(field) if isinstance(tables.get(table), dict) else None
-        value = f"{getattr(getattr(usual, table), field):g}mm" if written is None else str(written)
+        value = units.typed(getattr(getattr(usual, table), field), 4) if written is None else str(written)
         lengths.append(LengthView(key, name, value, key in fixed))
     return tuple(lengths)
+
+
+def _units(file: JobFile) -> Units:
+    """The units of the job; mm where it can't be read, which the compiler tells."""
+    with suppress(JobError):
+        return load_job(file.path if file.path.exists() else None, file.settings).units
+    return MILLIMETRES
 
 
 def _tables(path: Path) -> dict[str, Any]:
@@ -139,7 +147,8 @@ def _check(new: Path, file: JobFile) -> None:
     try:
         job = load_job(new, file.settings)
         if file.size_mm is not None:
-            make_panel(*file.size_mm, job)
+            with told_in(job.units):
+                make_panel(*file.size_mm, job)
     except JobError as error:
         error.file = file.path.name  # not that of the file beside it, which nobody has seen
         raise

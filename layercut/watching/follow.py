@@ -144,7 +144,8 @@ class Follower:
     def _with_quick(self, run: int, news: QuickPicture) -> State:
         """The first picture. Where the drawing looks the same, what is shown of it already says more."""
         self.job_file = replace(self.job_file, size_mm=news.panel)
-        state = replace(self.state, panel=news.panel, trouble=None, lengths=view_lengths(self.job_file))
+        state = replace(self.state, panel=news.panel, units=news.units, trouble=None)
+        state = replace(state, lengths=view_lengths(self.job_file))
         if news.picture.svg != self._quick or state.picture is None:
             picture = self._picture(run, "quick", news.picture)
         else:

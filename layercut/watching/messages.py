@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
+from layercut.units import UnitName
 from layercut.watching.view_model import FindingsView, IslandView, PictureView, SheetView
 
 
@@ -29,10 +30,11 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class QuickPicture:
-    """The drawing could be read: its paints as drawn, and the panel's width and height, mm."""
+    """The drawing could be read: its paints as drawn, the panel's width and height, mm, and the units of words."""
 
     picture: PictureView
     panel: tuple[float, float]
+    units: UnitName = "mm"
 
 
 @dataclass(frozen=True, slots=True)

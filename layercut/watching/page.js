@@ -250,7 +250,7 @@ function newFields(id, title, ways) {
 function showIslands() {
   const list = byId("islands");
   const empty = state.known_run ? "There is none: all wood hangs together." : "Nothing is known yet.";
-  text(byId("no-islands"), state.islands.length ? "Each way has its price, in mm² of what a viewer sees wrong; by price takes the least. Leave a piece, and nothing can be cut." : empty);
+  text(byId("no-islands"), state.islands.length ? `Each way has its price, in ${state.units}² of what a viewer sees wrong; by price takes the least. Leave a piece, and nothing can be cut.` : empty);
   text(byId("changes"), state.changes.join(" "));
   const every = byId("every-island");
   every.hidden = !state.islands.length;
@@ -319,8 +319,7 @@ function finding(one) {
   const kind = make("p", { class: "kind" }, make("b", {}, SEVERITY[one.severity]), ` · ${one.code}${one.layer ? ` · ${one.layer}` : ""}${one.ring ? ` · ring ${one.ring}` : ""}`);
   const item = make("li", { class: one.severity }, kind, make("p", { class: "words" }, one.message));
   if (one.at) {
-    const at = `${one.at[0].toFixed(1)}, ${one.at[1].toFixed(1)} mm`;
-    const button = make("button", { type: "button", class: "where", "aria-pressed": "false" }, `Show at ${at}`);
+    const button = make("button", { type: "button", class: "where", "aria-pressed": "false" }, `Show at ${one.place}`);
     button.addEventListener("click", () => {
       const off = button.getAttribute("aria-pressed") === "true";
       for (const other of document.querySelectorAll("button.where")) other.setAttribute("aria-pressed", "false");

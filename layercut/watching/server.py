@@ -75,7 +75,7 @@ def make_app(follower: Follower, hosts: tuple[str, ...], token: str) -> ASGIApp:
             choice = await _read_choice(request)
             _choose(follower, choice)
         except LayercutError as error:
-            return JSONResponse({"sentence": f"{error.message} {error.hint}".strip()}, status_code=422)
+            return JSONResponse({"sentence": error.words()}, status_code=422)
         follower.compile_now()  # at once, not only when the save is seen
         return JSONResponse({"sentence": f"Written to {follower.watched.job.name}."})
 

@@ -11,6 +11,7 @@ from collections.abc import AsyncIterator
 from dataclasses import asdict, dataclass
 from typing import Literal
 
+from layercut.units import UnitName
 from layercut.views.picture.scene import Box
 from layercut.watching.choices import LengthView
 from layercut.watching.view_model import FindingView, IslandView, SheetView
@@ -58,6 +59,7 @@ class State:
     trouble: Trouble | None = None
     picture: ShownPicture | None = None
     panel: tuple[float, float] | None = None
+    units: UnitName = "mm"
     known_run: int = 0
     findings: tuple[FindingView, ...] = ()
     more_findings: int = 0

@@ -1,7 +1,7 @@
 """A build in the page's words: values of plain numbers and texts, with the pictures as SVG.
 
 Enters: a build. Leaves: the parts of the page's state, frozen; their fields are the keys that page.js reads. Holds:
-numbers are mm on the panel; nothing is decided here that isn't in the build.
+numbers are mm on the panel, words are in the job's units; nothing is decided here that isn't in the build.
 """
 
 from collections.abc import Iterator, Sequence
@@ -11,6 +11,7 @@ from layercut.colour.bare import PLYWOOD
 from layercut.geometry.regions import Region, as_region, box_size, point_on
 from layercut.geometry.thinning import thinned
 from layercut.model import Choice, Cut, Made, Planned, Price, Proof, Sheet, Stack
+from layercut.units import MILLIMETRES, Units, said_mm, said_size
 from layercut.views.durations import in_words, sheet_seconds
 from layercut.views.picture.scene import BURNT, EDGE, MARK_MM, Box, numbered_errors, stack_box, stack_pieces
 from layercut.views.picture.stack_svg import compose_svg
@@ -36,7 +37,7 @@ class PictureView:
 
 @dataclass(frozen=True, slots=True)
 class FindingView:
-    """A finding; `at` is its place, `ring` its number in the picture, 0 for none."""
+    """A finding; `at` is its place, mm, `place` the same in words, `ring` its number in the picture, 0 for none."""
 
     code: str
     severity: str
@@ -44,6 +45,7 @@ class FindingView:
     layer: str
     at: tuple[float, float] | None
     ring: int
+    place: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,9 +109,16 @@ def view_picture(build: Planned) -> PictureView:
 def view_findings(build: Planned) -> FindingsView:
     """The findings in their order, with their rings in the picture."""
     rings = {id(finding): ring for ring, finding in numbered_errors(build)}
+    units = build.job.units
     listed = tuple(
         FindingView(
-            finding.code, finding.severity, finding.message, finding.layer, finding.at_mm, rings.get(id(finding), 0)
+            finding.code,
+            finding.severity,
+            units.told(finding.text),
+            finding.layer,
+            finding.at_mm,
+            rings.get(id(finding), 0),
+            units.place(*finding.at_mm) if finding.at_mm else "",
         )
         for finding in build.findings[:SHOWN_FINDINGS]
     )
@@ -142,24 +151,25 @@ def _pieces(stack: Stack) -> Iterator[tuple[str, Choice]]:
 
 def _island(layer: str, choice: Choice, ways: Sequence[Price], build: Planned) -> IslandView:
     width, height = box_size(choice.region)
+    units = build.job.units
     return IslandView(
         id=choice.id,
         names=choice.names,
         layer=layer,
         element=choice.name,
-        size=f"{width:.1f} × {height:.1f} mm",  # noqa: RUF001
-        neck=f"{choice.neck_mm:.2f} mm" if choice.neck_mm is not None else "",
+        size=units.told(said_size(width, height, sign="×")),  # noqa: RUF001
+        neck=units.told(said_mm(choice.neck_mm, ".2f")) if choice.neck_mm is not None else "",
         at=point_on(choice.region),
         path=region_path(_thin(choice.region, build)),
         policy=build.job.islands.policy_for(layer, choice.names),
         own=build.job.islands.choice_for(choice.names) is not None,
         chosen=choice.chosen or "",
-        ways=tuple(WayView(way.policy, _mm2(way.mm2), way.why) for way in ways),
+        ways=tuple(WayView(way.policy, _price(way.mm2, units), units.told(way.why)) for way in ways),
     )
 
 
-def _mm2(value: float | None) -> str:
-    return "" if value is None else f"{value:.1f} mm²"
+def _price(mm2: float | None, units: Units) -> str:
+    return "" if mm2 is None else units.small_area(mm2, 1)
 
 
 def what_changed(before: Sequence[IslandView], now: Sequence[IslandView]) -> tuple[str, ...]:
@@ -188,23 +198,25 @@ def outcome_words(build: Planned) -> str:
     return f"It can be made: {sheets} {'sheet' if sheets == 1 else 'sheets'}."
 
 
-def proof_words(proof: Proof) -> str:
+def proof_words(proof: Proof, units: Units = MILLIMETRES) -> str:
     """What the proof found: as the traveller says it, for a proof that fails makes nothing."""
+    wrong = units.small_area(proof.stack_mismatch_mm2, 2)
     return (
         f"Proof: the sheets, read back and cut in thought, make the drawing; {proof.pieces_found} of "
-        f"{proof.pieces_planned} planned pieces come off the bed, and {proof.stack_mismatch_mm2:.2f} mm² of the "
+        f"{proof.pieces_planned} planned pieces come off the bed, and {wrong} of the "
         "picture differ from the plan."
     )
 
 
 def _sheet(place: int, sheet: Sheet, build: Cut) -> SheetView:
+    units = build.job.units
     return SheetView(
         name=sheet.name,
         kind=sheet.kind,
         place=place,
         copies=sheet.copies,
         openings=len(sheet.openings),
-        facts=f"{sheet.cut_mm / 1000:.2f} m to cut, {sheet.mark_mm / 1000:.2f} m to mark, "
+        facts=f"{units.run(sheet.cut_mm)} to cut, {units.run(sheet.mark_mm)} to mark, "
         f"about {in_words(sheet_seconds(sheet.times))}",
         ties=len(sheet.ties),
         loose=sum(not piece.riser for piece in sheet.loose),

@@ -85,10 +85,10 @@ def _compile(request: CompileRequest, tell: Tell, cache: CurveCache | None) -> N
     for reached in run(request.drawing, job, progress, cache):
         match reached:
             case Drawing():
-                tell(QuickPicture(quick_look(reached, job), (reached.width_mm, reached.height_mm)))
+                tell(QuickPicture(quick_look(reached, job), (reached.width_mm, reached.height_mm), job.units.name))
                 continue
             case Made():
-                tell(Concluded(view_findings(reached), outcome_words(reached), proof_words(reached.proof)))
+                tell(Concluded(view_findings(reached), outcome_words(reached), proof_words(reached.proof, job.units)))
             case Cut():
                 progress("drawing the sheets")
                 tell(SheetsKnown(view_picture(reached), view_findings(reached), view_sheets(reached)))

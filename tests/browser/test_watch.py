@@ -208,6 +208,31 @@ def test_a_place_can_be_shown_and_the_islands_pointed_at(still: Page) -> None:
     expect(still.locator("#picture .island.on")).to_have_count(1)
 
 
+@pytest.fixture
+def inch_address(tmp_path: Path) -> Iterator[str]:
+    """The page of a watch whose maker reads inches."""
+    drawing = made_in(tmp_path)
+    drawing.with_suffix(".toml").write_text(JOB.replace("0.15mm", "0.006in") + '\n[page]\nunits = "in"\n')
+    yield from watched(drawing)
+
+
+def test_who_reads_inches_finds_no_millimetre(page: Page, inch_address: str) -> None:
+    """From the findings to the sheets."""
+    page.goto(inch_address)
+    settled(page, 1)
+    expect(page.get_by_role("button", name="Show at 1.97, 0.99 in")).to_be_visible()
+    expect(page.get_by_label("Frame", exact=True)).to_have_value("1/4in")
+    expect(page.locator("#no-islands")).to_contain_text("in in² of what a viewer sees wrong")
+    page.get_by_role("group", name=re.compile("buoy")).get_by_label("cut loose").check()
+    settled(page, 2)
+    expect(page.locator("#outcome")).to_contain_text("It can be made")
+    expect(page.locator("#sheet-list")).to_contain_text("ft to cut")
+    expect(page.locator("#proof")).to_contain_text("0.00 in² of the picture")
+    titles = [one.get_attribute("title") or "" for one in page.locator("[title]").all()]
+    read = " ".join([page.locator("body").inner_text(), *titles])
+    assert re.findall(r"\bmm\b|mm²|\d m\b", read) == []
+
+
 def test_every_control_is_reached_with_the_keyboard_alone(still: Page) -> None:
     still.keyboard.press("Tab")
     expect(still.get_by_role("link", name="To the choices")).to_be_focused()

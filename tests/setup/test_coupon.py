@@ -168,6 +168,42 @@ def test_a_reading_gives_the_kerf(folder: Path, capsys: pytest.CaptureFixture[st
     assert list(folder.iterdir()) == []
 
 
+@pytest.mark.parametrize(
+    ("words", "job", "told"),
+    [
+        (["--measured", "1.94in"], "", ("0.0057in", "= (1.9685 - 1.94) / 5 = 0.0057 in, +- 0.0004 in")),
+        (["--measured", "49.1mm"], '[page]\nunits = "in"\n', ("0.0071in", "= 0.0071 in")),
+        (["--measured", "1.94in"], '[panel]\nwidth = "280mm"\n', ("0.145mm", "= 0.145 mm")),
+        (["--measured", "49.1mm", "--units", "in"], "", ("0.0071in", "= 0.0071 in")),
+    ],
+)
+def test_the_kerf_is_told_in_the_units_of_the_job_or_of_the_reading(
+    folder: Path, capsys: pytest.CaptureFixture[str], words: list[str], job: str, told: tuple[str, str]
+) -> None:
+    kerf, said = told
+    if job:
+        (folder / "house.toml").write_text(job)
+        words = [*words, "--write", "house.toml"]
+    assert main(["coupon", *words]) == 0
+    done = capsys.readouterr()
+    assert done.out == f"{kerf}\n"
+    assert said in done.err
+    if job:
+        assert f'kerf = "{kerf}"' in (folder / "house.toml").read_text()
+    assert main(["coupon", *words, "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    unit = 25.4 if kerf.endswith("in") else 1.0
+    assert document["kerf_mm"] == pytest.approx(float(kerf[:-2]) * unit, abs=0.002)
+    assert "(50 - 49" in document["formula"]
+
+
+def test_a_reading_in_inches_that_can_not_be_is_told_in_inches(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["coupon", "--measured", "1.2in"]) == 2
+    told = capsys.readouterr().err
+    assert "1.2 in would mean a kerf of 0.1537 in for 5 blocks drawn 1.9685 in long" in told
+    assert "0.0008 to 0.0236 is likely" in told
+
+
 def test_the_job_file_gets_the_kerf_and_keeps_its_comments(folder: Path) -> None:
     text = '# mine\n[material]\nkerf = "0.15mm"  # old guess\n\n[panel]\nframe = "7mm"\n'
     (folder / "house.toml").write_text(text)

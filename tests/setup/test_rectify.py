@@ -319,10 +319,22 @@ def test_a_guide_layer_that_a_style_sheet_moves(folder: Path, capsys: pytest.Cap
     assert on_page == pytest.approx((50, 150), abs=1e-4)
 
 
-def test_the_walls_of_a_started_drawing_need_no_size(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["start", "house", "--width", "36ft", "--panel", "12in x 9in"]) == 0
+@pytest.mark.parametrize(
+    ("units", "walls"),
+    [
+        ("mm", "36 ft (10973 mm) wide and 19.5 ft (5944 mm) high to the eaves"),
+        ("in", "36 ft wide and 19 ft 6 in high to the eaves"),
+    ],
+)
+def test_the_walls_of_a_started_drawing_need_no_size(
+    folder: Path, capsys: pytest.CaptureFixture[str], units: str, walls: str
+) -> None:
+    """What is told of the photo is in the units of the job that `start` wrote."""
+    assert main(["start", "house", "--width", "36ft", "--panel", "12in x 9in", "--units", units]) == 0
     assert main(["rectify", "left.png", "--corners", LEFT, "--drawing", "house.svg"]) == 0
-    assert "36 ft (10973 mm) wide and 19.5 ft (5944 mm) high to the eaves" in capsys.readouterr().err
+    told = capsys.readouterr().err
+    assert walls in told
+    assert ("mm" in told) == (units == "mm")
     image = only(etree.parse("house.svg"), "//*[local-name()='image']")
     place = [float(value(image, key)) for key in ("x", "y", "width", "height")]
     assert place == pytest.approx(list(map(float, value(parent(image), "data-layercut-walls").split())), abs=0.002)
@@ -347,7 +359,7 @@ def test_where_the_jobs_panel_scales_the_drawing_the_scale_is_the_panels(
     """Twice as large a panel makes a guide of 1:48 one of 1:24; the picture still covers the guide's walls."""
     assert main(["start", "house", "--width", "36ft", "--panel", "12in x 9in"]) == 0
     job = folder / "house.toml"
-    job.write_text(job.read_text().replace('"304.8mm"', '"24in"').replace('"228.6mm"', '"18in"'))
+    job.write_text(job.read_text().replace('"12in"', '"24in"').replace('"9in"', '"18in"'))
     assert main(["rectify", "left.png", *WORDS, "--drawing", "house.svg", "--json"]) == 0
     done = capsys.readouterr()
     assert json.loads(done.out.partition("\n")[2])["picture"] == {

@@ -1,6 +1,7 @@
 """`layercut start`: a drawing and a job file from measurements, which compile takes as they are."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -12,7 +13,7 @@ from layercut.cli import main
 from layercut.job import Job, load_job
 from layercut.pipeline import compile_drawing
 from layercut.setup.guide_layer import drawing_text
-from layercut.setup.measures import Measure
+from layercut.setup.measures import Measure, parse_pair
 from layercut.setup.start import StartPlan, describe_house, plan_start
 from layercut.setup.starter_job import job_text
 
@@ -143,7 +144,8 @@ def test_start_writes_what_compile_answers_honestly(folder: Path, capsys: pytest
 
 
 def test_what_is_proposed_goes_to_people_with_the_cautions(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["start", "house", "--scale-bar", "20ft=84px", "--width", "151px", "--panel", "12in x 9in"]) == 0
+    words = ["start", "house", "--scale-bar", "20ft=84px", "--width", "151px", "--panel", "12in x 9in"]
+    assert main([*words, "--units", "mm"]) == 0
     told = capsys.readouterr().err
     assert "35.95 ft (10958 mm) +- 5.9 in (149 mm)" in told
     assert ">    1:48" in told
@@ -151,6 +153,48 @@ def test_what_is_proposed_goes_to_people_with_the_cautions(folder: Path, capsys:
     assert "Never leave a running laser alone" in told
     assert "PVC" in told
     assert (folder / "house.toml").exists()
+
+
+MIXED = [
+    # panel, other words, whether all is in inches
+    ("12in x 9in", [], True),
+    ("1ft x 9in", [], True),
+    ("280mm x 9in", [], True),
+    ("280mm x 21cm", [], False),
+    ("12in x 9in", ["--units", "mm"], False),
+    ("280mm x 210mm", ["--units", "in"], True),
+]
+
+
+@pytest.mark.parametrize(("panel", "more", "imperial"), MIXED)
+def test_the_panels_unit_is_that_of_all_that_is_read(
+    folder: Path, capsys: pytest.CaptureFixture[str], panel: str, more: list[str], imperial: bool
+) -> None:
+    """Whatever unit the house was measured in. The job file's panel is the same to a millionth of an inch."""
+    assert main(["start", "house", "--width", "11m", "--panel", panel, *more]) == 0
+    text, guide = (folder / "house.toml").read_text(), (folder / "house.svg").read_text()
+    labels = " ".join(re.findall(r"<text[^>]*>([^<]*)<", guide))
+    for read in (capsys.readouterr().err, text, labels):
+        assert bool(re.search(r"\bmm\b|\dmm\b", read.replace('"3mm", "0.25in"', ""))) == (not imperial)
+    job, (width, height) = load_job(folder / "house.toml"), parse_pair(panel, "--panel")
+    assert job.units.imperial == imperial
+    assert (job.panel.width, job.panel.height) == pytest.approx((width, height), abs=2e-5)
+    assert main(["check", "house.svg"]) == 0
+
+
+def test_a_panel_in_inches_is_written_as_it_was_typed(folder: Path) -> None:
+    assert main(["start", "house", "--width", "36ft", "--panel", "11in x 8 1/2in", "--frame", "0.3in"]) == 0
+    text = (folder / "house.toml").read_text()
+    assert 'width = "11in"\nheight = "8 1/2in"\nframe = "0.3in"' in text
+    panel = load_job(folder / "house.toml").panel
+    assert (panel.width, panel.height, panel.frame) == pytest.approx((279.4, 215.9, 7.62), abs=1e-9)
+
+
+def test_what_does_not_fit_is_told_in_the_panels_unit(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for panel, room in (("12in x 9in", "room for 11 1/2 × 8 1/2 in"), ("300mm x 200mm", "room for 287.3 x 187.3 mm")):  # noqa: RUF001
+        assert main(["start", "house", "--width", "36ft", "--panel", panel, "--scale", "1:10"]) == 2
+        assert room in capsys.readouterr().err
+    assert list(folder.iterdir()) == []
 
 
 def test_json(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,6 +20,7 @@ from layercut.proof.check import check_sheets
 from layercut.proof.failures import ProofFailure
 from layercut.proof.plan import Plan, plan_from_stack
 from layercut.proof.verify import verify_folder
+from layercut.units import INCHES
 
 MANIFEST = "manifest.json"
 
@@ -74,7 +76,13 @@ def assert_told(slip: Slip, honest: Honest, folder: Path) -> None:
 
 def told(problems: tuple[ProofFailure, ...], slip: Slip) -> bool:
     """Whether a problem says what and where."""
+    assert all(is_in_inches(INCHES.told(one.text)) for one in problems), problems
     return any((one.code, one.file) == (slip.code, slip.file) and slip.says in one.message for one in problems)
+
+
+def is_in_inches(told: str) -> bool:
+    """Whether whoever reads inches finds no metric unit, but where it is said what the file must be written in."""
+    return not re.search(r"\bmm2?\b|mm²|\d g\b", told.replace("its size in mm", ""))
 
 
 def verified(folder: Path, texts: Mapping[str, str]) -> tuple[ProofFailure, ...]:

@@ -74,6 +74,16 @@ def test_a_bad_value_is_told_and_the_file_stays(
     assert [path.name for path in job.path.parent.iterdir()] == ["harbour.toml"]
 
 
+def test_who_reads_inches_is_told_in_inches(tmp_path: Path) -> None:
+    job = JobFile(tmp_path / "harbour.toml", size_mm=(101.6, 76.2))
+    job.path.write_text('[page]\nunits = "in"\n')
+    with pytest.raises(JobError) as told:
+        choose_length(job, "panel.frame", "2in")
+    assert "a frame of 2 in leaves nothing of a panel of 4 × 3 in. Make" in told.value.sentence()  # noqa: RUF001
+    assert [view.value for view in view_lengths(job)] == ["1/4in", "0.0394in", "0.0059in"]
+    assert [view.value for view in view_lengths(JobFile(job.path, ("page.units=mm",)))] == ["6.35mm", "1mm", "0.15mm"]
+
+
 def test_only_known_policies(job: JobFile, job_text: str) -> None:
     with pytest.raises(JobError):
         choose_island(job, "quay#2", "glue")

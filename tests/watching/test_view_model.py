@@ -8,7 +8,9 @@ from scenes import Scenes
 from shapely import Point, box
 
 from layercut.findings import Finding
+from layercut.job import PageJob
 from layercut.model import Made, Planned, Proof
+from layercut.units import INCHES, said_mm
 from layercut.watching.view_model import (
     SHOWN_FINDINGS,
     IslandView,
@@ -49,6 +51,19 @@ def test_a_piece_is_shown_once_with_what_is_done_about_it(made: Made) -> None:
     assert Point(moon.at).within(made.sheets[1].loose[0].region)
 
 
+def test_all_words_are_in_the_jobs_units(made: Made) -> None:
+    inches = replace(made, job=made.job.model_copy(update={"page": PageJob(units="in")}))
+    back, front = view_sheets(inches)
+    for view, sheet in ((back, made.sheets[0]), (front, made.sheets[1])):
+        assert f"{sheet.cut_mm / 304.8:.1f} ft to cut, {sheet.mark_mm / 304.8:.1f} ft to mark" in view.facts
+        assert view.svg == next(one.svg for one in view_sheets(made) if one.place == view.place)
+    (moon,) = view_islands(inches, inches.stack)
+    assert moon.size == "15/32 × 15/32 in"  # noqa: RUF001 - the sign of a size
+    island = Finding("island", "error", f"hangs by {said_mm(1.27, '.2f')}.", "l1", at_mm=(50.8, 25.4))
+    (listed,) = view_findings(refused(inches, island)).listed
+    assert (listed.message, listed.place, listed.at) == ("hangs by 0.05 in.", "2.00, 1.00 in", (50.8, 25.4))
+
+
 def test_errors_have_rings_and_what_is_too_much_is_counted(made: Made) -> None:
     island = Finding("island", "error", "falls out.", "l1", at_mm=(50.0, 35.0))
     infos = [Finding("picture", "info", f"ignored {n}.") for n in range(SHOWN_FINDINGS)]
@@ -65,6 +80,7 @@ def test_what_came_of_it_in_a_sentence(made: Made) -> None:
     assert outcome_words(refused(made)) == ""  # its sheets aren't cut yet
     assert "3 of 4 planned pieces" in proof_words(Proof(0.5, 4, 3))
     assert "0.50 mm²" in proof_words(Proof(0.5, 4, 3))
+    assert "1.00 in²" in proof_words(Proof(645.16, 4, 3), INCHES)
 
 
 def test_what_is_done_otherwise_than_before_is_said_with_its_price() -> None:

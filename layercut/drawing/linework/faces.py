@@ -20,6 +20,7 @@ from layercut.geometry.lines import lines_of
 from layercut.geometry.precision import GRID_MM, MARK_CLEARANCE_MM, SIGHT_MM
 from layercut.geometry.regions import EMPTY, Region, as_region
 from layercut.model import Shape
+from layercut.units import said_mm
 
 OVERSHOOT = 3.0
 """An end that is less than so many gaps away along the lines themselves shoots over a crossing: it is no gap."""
@@ -164,7 +165,7 @@ def _bridged(bridge: LineString, drawn: Sequence[Shape], layer: str) -> Finding:
     middle = bridge.interpolate(0.5, normalized=True)
     element = _nearest(Point(bridge.coords[0]), drawn)
     message = (
-        f"a gap of {bridge.length:.2f} mm in {element} was bridged, so that the lines close. "
+        f"a gap of {said_mm(bridge.length, '.2f')} in {element} was bridged, so that the lines close. "
         "Join the ends in your editor if it should be closed another way."
     )
     return Finding(
@@ -187,7 +188,8 @@ def _open_lines(
         element = _nearest(place, drawn)
         others = [point for point in ends if point is not place]
         width = min((place.distance(point) for point in others), default=0.0)
-        apart = f"; the next end is {width:.2f} mm away, and the job bridges {gap_mm:g} mm" if width else ""
+        next_end = f"; the next end is {said_mm(width, '.2f')} away, and the job bridges {said_mm(gap_mm, 'g')}"
+        apart = next_end if width else ""
         message = (
             f"{element} has an open end, so part of it encloses nothing and is no wood{apart}. "
             "Join it in your editor, or allow a wider gap in the job."

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from layercut.model import Choice, Planned
+from layercut.units import Units, said_mm, said_number2
 
 MOST_ROWS = 60
 """So many pieces are listed; the rest are in manifest.json."""
@@ -52,31 +53,34 @@ def _row(choice: Choice, sheet: str, build: Planned) -> ChoiceRow:
     homes = [one.home for one in layers[choice.layer].given if one.id == choice.id and one.home is not None]
     if homes:
         done = f"painted on {' and '.join(layers[home].name for home in homes)}"
-    after = choice.runner_up
+    after, units = choice.runner_up, build.job.units
     return ChoiceRow(
         name=choice.id,
         sheet=sheet,
         done=f"{done}, as the job says" if choice.own else done,
-        price=_mm2(choice.price_mm2),
-        after=f"{DONE[after.policy]}, {_mm2(after.mm2)}" if after else "",
+        price=_price(choice.price_mm2, units),
+        after=f"{DONE[after.policy]}, {_price(after.mm2, units)}" if after else "",
         line=f'{json.dumps(choice.id, ensure_ascii=False)} = "{after.policy}"' if after else "",
     )
 
 
-def _mm2(value: float | None) -> str:
-    return "" if value is None else f"{value:.1f} mm²"
+def _price(mm2: float | None, units: Units) -> str:
+    return "" if mm2 is None else units.small_area(mm2, 1)
 
 
 def price_words(build: Planned) -> str:
     """The weights of the prices, in one sentence; empty where nothing was weighed."""
     if not any(choice.ways for layer in build.stack.layers for choice in layer.choices):
         return ""
-    prices = build.job.prices
+    prices, units = build.job.prices, build.job.units
+    area, gluing = f"{units.name}²", units.told(said_number2(prices.gluing, "g"))
+    # Of an inch of outline times a length in inches, as of a mm times a length in mm, comes an area.
+    astray = units.told(said_mm(prices.astray, "g"))
     return (
-        f"A price is in mm² of what a viewer sees wrong. A mm² of tie counts {prices.sky:g} over open ground and "
-        f"{prices.blending:g} in the colour of what it crosses, {prices.along:g} of that along a line, "
+        f"A price is in {area} of what a viewer sees wrong. A {area} of tie counts {prices.sky:g} over open ground "
+        f"and {prices.blending:g} in the colour of what it crosses, {prices.along:g} of that along a line, "
         f"{prices.strange:g} times that in a colour of neither end, {prices.frame:g} times that at the frame, and "
-        f"more by its length beyond three widths; a mm² painted behind {prices.flat:g} for each sheet of depth; a "
-        f"mm² left out {prices.missing:g}; a glued piece {prices.gluing:g}, and its outline times {prices.astray:g} "
-        "mm. [prices] in the job file sets them."
+        f"more by its length beyond three widths; a {area} painted behind {prices.flat:g} for each sheet of depth; a "
+        f"{area} left out {prices.missing:g}; a glued piece {gluing}, and its outline times {astray}. [prices] in "
+        "the job file sets them."
     )

@@ -10,6 +10,7 @@ from itertools import groupby
 
 from layercut.findings import CODES, Finding, Severity
 from layercut.model import Planned
+from layercut.units import Units, said_mm, said_number
 from layercut.views.picture.stack_svg import RING, numbered_errors, ring_svg
 from layercut.views.svg_text import number
 
@@ -74,7 +75,7 @@ def notes_map(build: Planned) -> str:
     size = max(panel.width_mm, panel.height_mm)
     scale = size / (200 if len(numbered) <= 12 else 250)
     rings = "".join(
-        ring_svg(place, finding, scale, RING if finding.severity == "error" else QUIET_RING)
+        ring_svg(place, finding, scale, build.job.units, RING if finding.severity == "error" else QUIET_RING)
         for place, finding in numbered
     )
     margin = size / 25
@@ -106,19 +107,23 @@ def _by_code(build: Planned, severity: Severity) -> Iterator[tuple[str, list[Fin
 
 
 def _groups(build: Planned, severity: Severity, rings: dict[int, int]) -> Iterator[NoteGroup]:
+    units = build.job.units
     for code, findings in _by_code(build, severity):
         # Every error has its number in the picture, so none is left out; the rest must not bury the sheets.
         shown = findings if severity == "error" else findings[:NOTES_PER_CODE]
-        notes = tuple(Note(rings.get(id(f), 0), f.message, _where(f)) for f in shown)
+        notes = tuple(Note(rings.get(id(f), 0), units.told(f.text), _where(f, units)) for f in shown)
         yield NoteGroup(code, CODES[code][1], notes, len(findings) - len(shown))
 
 
-def _where(finding: Finding) -> str:
+def _where(finding: Finding, units: Units) -> str:
     """Layer, element, place and size, as far as known and not said already."""
     element = "" if finding.element in finding.message else finding.element
     parts = [f"layer {finding.layer}" if finding.layer else "", element]
     if finding.at_mm is not None:
-        parts.append(f"{finding.at_mm[0]:.1f} mm from the left, {finding.at_mm[1]:.1f} mm from the top")
+        left, top = (units.told(said_mm(side, ".1f")) for side in finding.at_mm)
+        parts.append(f"{left} from the left, {top} from the top")
     if finding.size_mm:
-        parts.append(" × ".join(f"{size:.2f}" for size in finding.size_mm) + " mm")  # noqa: RUF001
+        *width, last = finding.size_mm
+        size = [*(said_number(side, ".2f") for side in width), said_mm(last, ".2f")]
+        parts.append(units.told(" × ".join(size)))  # noqa: RUF001
     return " · ".join(part for part in parts if part)

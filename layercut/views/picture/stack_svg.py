@@ -21,6 +21,7 @@ import shapely
 from layercut.colour.bare import PLYWOOD
 from layercut.findings import Finding
 from layercut.model import Planned
+from layercut.units import Units
 from layercut.views.paint_svg import Definitions, is_stack, laid
 from layercut.views.picture.scene import (
     APART_COPIES,
@@ -338,11 +339,11 @@ def _faults(build: Planned) -> Iterator[str]:
     errors = numbered_errors(build)
     scale = unit if len(errors) <= MANY_RINGS else 0.8 * unit
     for place, finding in errors:
-        yield ring_svg(place, finding, scale)
+        yield ring_svg(place, finding, scale, build.job.units)
 
 
-def ring_svg(place: int, finding: Finding, scale_mm: float, colour: str = RING) -> str:
-    """A ring around the place, and its number on a disc at the ring's upper right."""
+def ring_svg(place: int, finding: Finding, scale_mm: float, units: Units, colour: str = RING) -> str:
+    """A ring around the place, and its number on a disc at the ring's upper right; its title is in `units`."""
     x, y = finding.at_mm or (0.0, 0.0)
     radius = 5 * scale_mm
     if finding.size_mm and len(finding.size_mm) == 2:
@@ -351,7 +352,7 @@ def ring_svg(place: int, finding: Finding, scale_mm: float, colour: str = RING) 
     circle = f'<circle r="{number(radius)}" fill="none" stroke='
     return (
         f'<g data-part="fault" data-finding="{place}" transform="translate({number(x)} {number(y)})">'
-        f"<title>{plain(f'{place}: {finding.layer}: {finding.message}')}</title>"
+        f"<title>{plain(f'{place}: {finding.layer}: {units.told(finding.text)}')}</title>"
         f'{circle}"#fff" stroke-width="{number(2.2 * scale_mm)}"/>'
         f'{circle}"{colour}" stroke-width="{number(scale_mm)}"/>'
         f'<g transform="translate({number(edge)} {number(-edge)})">'
