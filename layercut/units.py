@@ -198,6 +198,11 @@ def said_real(mm: float, words: str) -> str:
     return _said("real", words, mm)
 
 
+def said_length(mm: float, words: str) -> str:
+    """A length in a sentence, in these words for who reads mm: `a thousandth of a millimetre`."""
+    return _said("length", words, mm)
+
+
 def said_run(mm: float, words: str) -> str:
     """A long way in a sentence, in these words for who reads mm: `100 m`."""
     return _said("run", words, mm)

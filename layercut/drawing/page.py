@@ -14,7 +14,7 @@ from layercut.errors import DrawingError
 from layercut.geometry.curves import Affine
 from layercut.geometry.precision import MAX_COORDINATE_MM, MAX_PANEL_MM, OUTPUT_DECIMALS, PAGE_RATIO
 from layercut.job import Job
-from layercut.units import said_mm, said_run, said_size
+from layercut.units import said_length, said_mm, said_run, said_size
 
 ViewBox = tuple[float, float, float, float]
 
@@ -47,7 +47,8 @@ def read_page(root: etree._Element, job: Job, file: str) -> Page:
         message = f"the page is larger than {said_run(MAX_COORDINATE_MM, '100 m')}."
         raise DrawingError("size", message, "Correct its width and height.", file=file)
     if min(width_mm, height_mm) < 10**-OUTPUT_DECIMALS:
-        message = "the page is smaller than a thousandth of a millimetre."
+        least = said_length(10**-OUTPUT_DECIMALS, "a thousandth of a millimetre")
+        message = f"the page is smaller than {least}."
         raise DrawingError("size", message, "Correct its width and height.", file=file)
     # To the last digit that is written to a sheet: a page of 500 px is 132.292 mm, there as here.
     panel_width, panel_height = (round(side, OUTPUT_DECIMALS) for side in _panel(width_mm, height_mm, job, file))

@@ -14,7 +14,7 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 
 from layercut.drawing import CurveCache, read_drawing
-from layercut.errors import LayercutError
+from layercut.errors import LayercutError, told_in
 from layercut.job import IslandsJob, Job, load_job
 from layercut.model import Cut, Drawing, Made, Planned, Stack
 from layercut.pipeline import plan_stack, run
@@ -77,6 +77,12 @@ def carry_out(request: CompileRequest, send: Callable[[Event], None], cache: Cur
 
 def _compile(request: CompileRequest, tell: Tell, cache: CurveCache | None) -> None:
     job = load_job(request.job, request.settings)
+    with told_in(job.units):
+        _follow(request, job, tell, cache)
+
+
+def _follow(request: CompileRequest, job: Job, tell: Tell, cache: CurveCache | None) -> None:
+    """Tell of each stage as soon as it is reached."""
 
     def progress(stage: str) -> None:
         tell(Stage(stage))

@@ -62,6 +62,17 @@ def test_of_every_known_bad_drawing(drawing: Path) -> None:
     assert said_by_the_page(drawing) == said_by_compile(drawing)
 
 
+@pytest.mark.parametrize("units", ["in", "mm"])
+@pytest.mark.parametrize("setting", ["panel.frame=90mm", "machine.bed_width=10mm", "hanging.screw=200mm"])
+def test_of_a_job_that_does_not_go_with_the_drawing(setting: str, units: str) -> None:
+    """In the units of the job, wherever it comes to light."""
+    settings = (setting, f"page.units={units}")
+    made, sentence = said_by_the_page(TESTS / "bad_drawings" / "slip.svg", settings)
+    assert (made, sentence) == said_by_compile(TESTS / "bad_drawings" / "slip.svg", settings)
+    assert f" {units}" in str(sentence)
+    assert (" mm" in str(sentence)) == (units == "mm")
+
+
 @pytest.mark.parametrize("size", SIZES)
 def test_of_every_problem_of_a_proof(size: float | None, drawing: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A drawing that can be made, as if its proof had found each problem, small and large. All that comes before the
