@@ -1,9 +1,9 @@
 """Writes the pages of docs/ that say what the program itself can say: `python docs/generate.py`.
 
 Enters: the pydantic models of layercut/job.py and layercut/cli/documents.py, the limits that modules declare, and a
-run of the reader over tests/support/constructs.py. Leaves: docs/job-file.md, the table of docs/limits.md, a
-docs/NAME.schema.json for what a command prints, and the table of docs/drawing-support.md. Tests fail while one is out
-of date.
+run of the reader over tests/support/constructs.py. Leaves: docs/job-file.md, the tables of docs/limits.md and
+docs/paint.md, a docs/NAME.schema.json for what a command prints, and the table of docs/drawing-support.md. Tests fail
+while one is out of date.
 """
 
 import importlib
@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from layercut.cli.documents import document_schemas
+from layercut.colour.oklab import oklab_of, within_srgb
 from layercut.drawing import document, layers, render, tiling, walk
 from layercut.drawing.css import limits
 from layercut.drawing.lettering import text
@@ -21,6 +22,7 @@ from layercut.job import Job
 from layercut.job_text import JOB_FILE_LIMIT
 from layercut.job_values import MM_PER_UNIT
 from layercut.planning import own_paints
+from layercut.planning.shades import STEP, lstar_of, shades_of
 from layercut.setup import photo
 from layercut.stack import faces, resolve_islands
 
@@ -209,14 +211,68 @@ def limits_markdown() -> str:
         f"| {what} | {most:,.10g}{' ' * bool(unit)}{unit} | `{code}` | {way} |"
         for what, most, unit, code, way in LIMITS
     ]
-    return _LIMITS_PREFACE + "\n".join(rows) + "\n" + _written_figures()
+    return _LIMITS_PREFACE + "\n".join(rows) + "\n" + _below(DOCS / "limits.md", "\n## Measured")
 
 
-def _written_figures() -> str:
-    """What docs/limits.md says below its table, which is written by hand."""
-    path = DOCS / "limits.md"
-    _, mark, rest = (path.read_text(encoding="utf-8") if path.exists() else "").partition("\n## Measured")
+def _below(path: Path, heading: str) -> str:
+    """What a page says below its table, from a heading on, which is written by hand."""
+    _, mark, rest = (path.read_text(encoding="utf-8") if path.exists() else "").partition(heading)
     return mark + rest
+
+
+TWELVE = {
+    "white": "#f7f4ec",
+    "cream": "#f2e6c9",
+    "yellow": "#f2c53d",
+    "orange": "#e07b2a",
+    "barn red": "#8c2f24",
+    "brown": "#5d402d",
+    "near-black": "#1b1b1d",
+    "black": "#000000",
+    "mid-grey": "#808080",
+    "leaf green": "#4f7d3a",
+    "deep blue": "#1f3a6b",
+    "sky blue": "#8fc1de",
+}
+"""Colours whose shades docs/paint.md shows."""
+
+_PAINT_PREFACE = f"""# Paint
+
+<!-- The table is written by docs/generate.py from layercut/planning/shades.py; change it there. -->
+
+What the paint table of the traveller is worked out from. A colour on a screen is no paint: try each on a scrap.
+
+## Shades
+
+Each paint comes in three shades: base for shadows, middle as drawn, light for what faces the lamp. Base and light lie
+{STEP:g} steps of CIELAB's L* below and above the middle, which looks equally far for every colour; near black and
+white it is at most half the way there. Hue and chroma stay as they are in OKLab, as far as sRGB has them. White has no
+shades: it is several coats of one paint. In brackets stands L*. "Before" is what layercut did until it reckoned so:
+0.8 of OKLab's lightness, and 0.35 of the way to white, which turned near-black into mid-grey and gave cream a grey
+base.
+
+| colour | drawn | base before | base | light before | light |
+| --- | --- | --- | --- | --- | --- |
+"""
+
+
+def paint_markdown() -> str:
+    """The text of docs/paint.md: its table of shades, then what is written by hand."""
+    rows = []
+    for name, colour in TWELVE.items():
+        shades, former = shades_of(colour), _former_shades(colour)
+        told = (colour, former[0], shades.base, former[1], shades.light)
+        cells = (f"`{one}` ({lstar_of(one):.1f})" for one in told)
+        rows.append(f"| {name} | {' | '.join(cells)} |")
+    return _PAINT_PREFACE + "\n".join(rows) + "\n" + _below(DOCS / "paint.md", "\n## Coats")
+
+
+def _former_shades(colour: str) -> tuple[str, str]:
+    """Base and light as they were: 0.8 of OKLab's lightness, and 0.35 of the way to white; white kept to itself."""
+    if shades_of(colour).base == shades_of(colour).light:
+        return colour, colour
+    lightness, a, b = oklab_of(colour)
+    return within_srgb((0.8 * lightness, a, b)), within_srgb((lightness + 0.35 * (1 - lightness), a, b))
 
 
 def schema_files() -> dict[str, str]:
@@ -234,6 +290,7 @@ def main() -> None:
         (DOCS / name).write_text(schema, encoding="utf-8")
     (DOCS / "job-file.md").write_text(job_file_markdown(), encoding="utf-8")
     (DOCS / "limits.md").write_text(limits_markdown(), encoding="utf-8")
+    (DOCS / "paint.md").write_text(paint_markdown(), encoding="utf-8")
     sys.path.insert(0, str(DOCS.parent / "tests" / "support"))
     importlib.import_module("support_page").write_table()
 

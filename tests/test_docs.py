@@ -117,6 +117,11 @@ def test_the_page_of_limits_is_up_to_date() -> None:
     assert codes <= set(explained_codes(MESSAGES))
 
 
+def test_the_page_about_paint_is_up_to_date() -> None:
+    written = (ROOT / "docs" / "paint.md").read_text(encoding="utf-8")
+    assert written == GENERATOR.paint_markdown(), "run: python docs/generate.py"
+
+
 def test_the_job_files_page_tells_every_key() -> None:
     text = GENERATOR.job_file_markdown()
     for key in known_keys():

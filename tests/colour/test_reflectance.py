@@ -43,7 +43,7 @@ def test_none_of_the_same_colour_is_smoother(colour: str, seed: int) -> None:
         return float((np.diff(np.arctanh(2 * reflectance - 1)) ** 2).sum())
 
     found = reflectances(linear_of([colour]))[0]
-    step = np.random.default_rng(seed).normal(size=SEEN.shape[1])
+    step = np.asarray(np.random.default_rng(seed).normal(size=SEEN.shape[1]))
     step -= np.linalg.pinv(SEEN) @ (SEEN @ step)  # what no eye sees
     other = found + 0.2 * min(found.min(), 1 - found.max()) * step / np.abs(step).max()
     assert SEEN @ other == pytest.approx(SEEN @ found, abs=1e-9)

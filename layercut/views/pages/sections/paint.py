@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from layercut.model import Made
 from layercut.views.pages.map_notes import INK, glue_notes, reach_notes, seen_notes
+from layercut.views.pages.pot_words import merged_words, mix_words
 from layercut.views.pages.sections.filling import Picture, cm2, filled
 from layercut.views.pages.way_notes import made_of, part_words, stop_words
 from layercut.views.paint_svg import Definitions
@@ -76,9 +77,11 @@ def _row(colour: Colour, build: Made, plan: PaintPlan) -> _Row:
 
 
 def _blend_words(colour: Colour, plan: PaintPlan) -> str:
-    """What a paint is besides a colour: a blend with its stops, blends over each other, a glaze."""
+    """What a paint is besides a colour: a blend with its stops, blends over each other, a glaze, and for which drawn
+    colours it stands too."""
     stops = ", ".join(f"{stop_words(stop)} at {100 * stop.offset:.0f} %" for stop in colour.blend)
-    return "; ".join(filter(None, (stops and f"a blend of {stops}", made_of(colour, plan))))
+    told = (stops and f"a blend of {stops}", made_of(colour, plan), merged_words(colour))
+    return "; ".join(filter(None, told))
 
 
 def _way_words(colour: Colour, build: Made, plan: PaintPlan) -> Iterator[str]:
@@ -99,7 +102,8 @@ def _own_words(colour: Colour, plan: PaintPlan) -> Iterator[str]:
 
 def _match_words(match: OwnMatch, plan: PaintPlan) -> str:
     far = ", far" if _is_far(match, plan) else ""
-    return f"{match.name} {match.colour} (differs by {match.difference:.1f}{far})"
+    nearest = f"{match.name} {match.colour} (differs by {match.difference:.1f}{far})"
+    return "; ".join(filter(None, (nearest, mix_words(match))))
 
 
 def _is_far(match: OwnMatch, plan: PaintPlan) -> bool:
