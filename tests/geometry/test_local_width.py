@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -33,12 +33,14 @@ def distances_by_definition(labels: Labels) -> NDArray[np.float64]:
     return found
 
 
+@settings(max_examples=25)
 @given(maps())
 def test_distances_are_those_of_the_definition(labels: Labels) -> None:
     found = edge_distance(labels, REACH) / PARTS
     assert np.abs(found - distances_by_definition(labels)).max() <= 0.5 / PARTS + 1e-9
 
 
+@settings(max_examples=25)
 @given(maps())
 def test_a_radius_is_that_of_the_greatest_disc_over_a_pixel(labels: Labels) -> None:
     distance = edge_distance(labels, REACH)
