@@ -70,7 +70,7 @@ def border(mask: NDArray[np.bool_], window: Window) -> NDArray[np.float64]:
     padded = np.pad(mask, 1)
     inner = padded[:-2, 1:-1] & padded[2:, 1:-1] & padded[1:-1, :-2] & padded[1:-1, 2:]
     rows, columns = np.nonzero(mask & ~inner)
-    return window.to_mm(np.column_stack((columns, rows)) + 0.5)
+    return window.to_mm(np.column_stack((columns, rows)).astype(float) + 0.5)
 
 
 @pytest.mark.parametrize("name", SHAPES)
@@ -125,7 +125,7 @@ def test_light_leans_to_the_lamp(small: Panel) -> None:
     for region in (box(20, 20, 50, 50), Point(35, 35).buffer(15)):
         steps = laid(small, region)
         rows, columns = np.nonzero(steps.light >= 128)
-        x, y = steps.window.to_mm(np.column_stack((columns, rows)) + 0.5).T
+        x, y = steps.window.to_mm(np.column_stack((columns, rows)).astype(float) + 0.5).T
         assert x.mean() < 34
         assert y.mean() < 34
         assert 0 < len(rows) < 0.5 * (steps.middle >= 128).sum()

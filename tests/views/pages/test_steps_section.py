@@ -44,9 +44,10 @@ def build(scenes: Scenes) -> Made:
 
 def painting(page: str) -> html.HtmlElement:
     """The section of a page."""
-    (section,) = html.fromstring(f"<div>{page}</div>").xpath("//*[@id='painting']")
-    assert isinstance(section, html.HtmlElement)
-    return section
+    found = html.fromstring(f"<div>{page}</div>").xpath("//*[@id='painting']")
+    assert isinstance(found, list)
+    assert isinstance(found[0], html.HtmlElement)
+    return found[0]
 
 
 @pytest.fixture(scope="module")
