@@ -431,7 +431,7 @@ class CoatSteps:
     window: Window
     regions: tuple[Handed, ...]
     sheets: tuple[int, ...]
-    labels: NDArray[np.int16]
+    labels: NDArray[np.int32]
     middle: NDArray[np.uint8]
     light: NDArray[np.uint8]
 

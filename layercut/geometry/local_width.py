@@ -13,7 +13,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-Labels: TypeAlias = NDArray[np.int16]
+Labels: TypeAlias = NDArray[np.int32]
 """The number of the region that each pixel belongs to."""
 
 Steps: TypeAlias = NDArray[np.uint8]

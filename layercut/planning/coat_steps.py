@@ -58,7 +58,7 @@ def lay_coats(sheets: Sequence[Sequence[Handed]], panel: Panel, edge_mm: float, 
     labels = region_map([one.region for one in regions], window)
     edge_px = edge_mm * window.scale
     solid = middle = set_back(labels, edge_px)
-    covered = np.where(solid >= 0.5, labels, NO_REGION).astype(np.int16)
+    covered = np.where(solid >= 0.5, labels, NO_REGION).astype(np.int32)
     light = leant(set_back(covered, edge_px), covered, _leans(regions, edge_px))
     blended = _numbered(regions, lambda one: one.hand == "blend")
     if blended.any():
@@ -76,7 +76,7 @@ def lay_coats(sheets: Sequence[Sequence[Handed]], panel: Panel, edge_mm: float, 
 def region_map(regions: Sequence[Region], window: Window) -> Labels:
     """The number of the region that covers most of each pixel, from 1; `NO_REGION` where what no region covers is
     more. They must not overlap."""
-    labels = np.zeros((window.height, window.width), dtype=np.int16)
+    labels = np.zeros((window.height, window.width), dtype=np.int32)
     most = np.zeros(labels.shape, dtype=np.float32)
     rest = np.ones(labels.shape, dtype=np.float32)
     for number, region in enumerate(regions, start=1):

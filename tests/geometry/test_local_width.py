@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -16,7 +16,7 @@ REACH = 5.0
 def maps() -> st.SearchStrategy[Labels]:
     """Small maps of three regions, in blocks."""
     blocks = st.lists(st.lists(st.integers(0, 2), min_size=4, max_size=4), min_size=4, max_size=4)
-    return blocks.map(lambda rows: np.kron(np.array(rows), np.ones((4, 5))).astype(np.int16))
+    return blocks.map(lambda rows: np.kron(np.array(rows), np.ones((4, 5))).astype(np.int32))
 
 
 def distances_by_definition(labels: Labels) -> NDArray[np.float64]:
@@ -33,12 +33,14 @@ def distances_by_definition(labels: Labels) -> NDArray[np.float64]:
     return found
 
 
+@settings(max_examples=25)
 @given(maps())
 def test_distances_are_those_of_the_definition(labels: Labels) -> None:
     found = edge_distance(labels, REACH) / PARTS
     assert np.abs(found - distances_by_definition(labels)).max() <= 0.5 / PARTS + 1e-9
 
 
+@settings(max_examples=25)
 @given(maps())
 def test_a_radius_is_that_of_the_greatest_disc_over_a_pixel(labels: Labels) -> None:
     distance = edge_distance(labels, REACH)
@@ -61,7 +63,7 @@ def test_a_turned_map_gives_what_is_turned(labels: Labels) -> None:
 
 @pytest.mark.parametrize("width", [1, 2, 3, 8, 9])
 def test_a_strip_is_as_wide_as_it_is(width: int) -> None:
-    labels = np.zeros((30, 40), dtype=np.int16)
+    labels = np.zeros((30, 40), dtype=np.int32)
     labels[10 : 10 + width] = 1
     radius = disc_radius(edge_distance(labels, 9.0))[10 : 10 + width, 20] / PARTS
     # The middle of an even strip lies between two pixels: half a pixel is missing there.
@@ -69,5 +71,5 @@ def test_a_strip_is_as_wide_as_it_is(width: int) -> None:
 
 
 def test_one_looks_no_further_than_bytes_hold() -> None:
-    one = np.zeros((200, 200), dtype=np.int16)
+    one = np.zeros((200, 200), dtype=np.int32)
     assert edge_distance(one, 1000.0).max() == round(MOST_PX * PARTS)

@@ -1,5 +1,7 @@
 """Where base, middle and light lie: the law of the dark edge, the lean of the light, dabs and blends."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -15,6 +17,8 @@ from layercut.planning.coat_steps import lay_coats, region_map, set_back
 from layercut.workplan import CoatSteps, Handed
 
 EDGE = 0.8
+LOOKED_AT = 80
+"""Points of a border at which the law is tried."""
 WEDGE = Polygon([(10, 10), (60, 14), (10, 18)])
 SHAPES = {
     "wide": box(10, 10, 60, 50),
@@ -34,6 +38,12 @@ def panel(scenes: Scenes) -> Panel:
     return scenes.make(scenes.drawing([scenes.shape(scenes.ground())])).stack.panel
 
 
+@pytest.fixture(scope="module")
+def small(panel: Panel) -> Panel:
+    """The same corner of a smaller panel, which takes less time."""
+    return replace(panel, width_mm=65.0, height_mm=55.0)
+
+
 def laid(
     panel: Panel, region: Region, hand: PaintHand = "flat", edge: float = EDGE, upwards: bool = False
 ) -> CoatSteps:
@@ -43,14 +53,14 @@ def laid(
 def widths(region: Region, points: NDArray[np.float64], within: float) -> NDArray[np.float64]:
     """The local width at points of a region, by its definition: the diameter of the greatest disc in it that covers
     the point, of discs around a fine grid of middles near it; none wider than twice `within` is looked for."""
-    x0, y0, x1, y1 = region.bounds
-    step = 0.1
-    grid = np.stack(np.meshgrid(np.arange(x0, x1, step), np.arange(y0, y1, step)), axis=-1).reshape(-1, 2)
-    grid = grid[shapely.contains_xy(region, grid)]
-    radius = np.minimum(shapely.distance(shapely.points(grid), region.boundary), within)
+    steps = np.arange(-within, within, 0.07)
+    around = np.stack(np.meshgrid(steps, steps), axis=-1).reshape(-1, 2)
     found = np.zeros(len(points))
     for place, point in enumerate(points):
-        covers = np.hypot(*(grid - point).T) <= radius
+        middles = point + around
+        middles = middles[shapely.contains_xy(region, middles)]
+        radius = np.minimum(shapely.distance(shapely.points(middles), region.boundary), within)
+        covers = np.hypot(*(middles - point).T) <= radius
         found[place] = 2 * radius[covers].max(initial=0.0)
     return found
 
@@ -60,17 +70,18 @@ def border(mask: NDArray[np.bool_], window: Window) -> NDArray[np.float64]:
     padded = np.pad(mask, 1)
     inner = padded[:-2, 1:-1] & padded[2:, 1:-1] & padded[1:-1, :-2] & padded[1:-1, 2:]
     rows, columns = np.nonzero(mask & ~inner)
-    return window.to_mm(np.column_stack((columns, rows)) + 0.5)
+    return window.to_mm(np.column_stack((columns, rows)).astype(float) + 0.5)
 
 
 @pytest.mark.parametrize("name", SHAPES)
-def test_the_middle_stays_back_by_the_edge_or_a_quarter_of_the_width(panel: Panel, name: str) -> None:
+def test_the_middle_stays_back_by_the_edge_or_a_quarter_of_the_width(small: Panel, name: str) -> None:
     """Along all of the middle's border: no further back than the least of both, and no nearer."""
     region = SHAPES[name]
-    steps = laid(panel, region)
+    steps = laid(small, region)
     pixel = 1 / steps.window.scale
     points = border(steps.middle >= 128, steps.window)
-    assert len(points)
+    assert len(points) > LOOKED_AT
+    points = points[:: len(points) // LOOKED_AT]
     back = shapely.distance(shapely.points(points), region.boundary)
     wide = widths(region, points, 2 * EDGE + pixel)
     assert (back <= np.minimum(EDGE, wide / 4) + 1.5 * pixel).all()
@@ -78,40 +89,43 @@ def test_the_middle_stays_back_by_the_edge_or_a_quarter_of_the_width(panel: Pane
 
 
 @pytest.mark.parametrize("width_mm", [0.3, 0.5, 0.8, 1.6, 3.2, 8.0])
-def test_a_bar_keeps_half_its_width_or_all_but_two_edges(panel: Panel, width_mm: float) -> None:
-    steps = laid(panel, box(10, 10, 60, 10 + width_mm))
+def test_a_bar_keeps_half_its_width_or_all_but_two_edges(small: Panel, width_mm: float) -> None:
+    steps = laid(small, box(10, 10, 60, 10 + width_mm))
     across = (steps.middle[:, 280] >= 128).sum() / steps.window.scale
-    assert across == pytest.approx(max(width_mm / 2, width_mm - 2 * EDGE), abs=1.1 / steps.window.scale)
+    # Each of its two edges is exact to less than a pixel.
+    assert across == pytest.approx(max(width_mm / 2, width_mm - 2 * EDGE), abs=1.9 / steps.window.scale)
 
 
 @pytest.mark.parametrize("name", SHAPES)
 @pytest.mark.parametrize("hand", ["flat", "stipple", "blend"])
-def test_light_lies_in_the_middle_and_the_middle_in_the_base(panel: Panel, name: str, hand: PaintHand) -> None:
-    steps = laid(panel, SHAPES[name], hand)
+def test_light_lies_in_the_middle_and_the_middle_in_the_base(small: Panel, name: str, hand: PaintHand) -> None:
+    steps = laid(small, SHAPES[name], hand)
     solid = set_back(steps.labels, EDGE * steps.window.scale) * 255 + 1
     assert (steps.middle <= solid).all()
     assert (steps.light <= solid).all()
     assert not steps.middle[steps.labels == 0].any()
     assert (steps.middle > 0).any()
-    assert steps.window.to_mm(np.argwhere(steps.light > 0)[:, ::-1] + 0.5) is not None
     if hand == "flat":
         assert (steps.light <= steps.middle).all()
 
 
 def test_no_region_is_without_a_middle_down_to_two_pixels(panel: Panel) -> None:
     """In whatever direction it lies, and wherever it begins within a pixel."""
-    for turned in range(0, 180, 15):
-        for shift in (0.0, 0.03, 0.06, 0.09):
-            bar = affinity.rotate(box(30 + shift, 30 + shift, 50 + shift, 30.25 + shift), turned)
-            assert (laid(panel, bar).middle >= 128).any()
+    bars = [
+        affinity.rotate(box(x, y, x + 6, y + 0.25), 15 * place)
+        for place in range(12)
+        for x, y in [(8 + 7 * place + 0.03 * row, 10 + 8 * row + 0.03 * row) for row in range(4)]
+    ]
+    steps = lay_coats([[Handed(1, "flat", bar) for bar in bars]], panel, EDGE, frozenset())
+    assert set(steps.labels[steps.middle >= 128].tolist()) == set(range(1, len(bars) + 1))
 
 
-def test_light_leans_to_the_lamp(panel: Panel) -> None:
+def test_light_leans_to_the_lamp(small: Panel) -> None:
     """At the top left of a square and a disc, further from the edge than the middle is, and on less than half."""
     for region in (box(20, 20, 50, 50), Point(35, 35).buffer(15)):
-        steps = laid(panel, region)
+        steps = laid(small, region)
         rows, columns = np.nonzero(steps.light >= 128)
-        x, y = steps.window.to_mm(np.column_stack((columns, rows)) + 0.5).T
+        x, y = steps.window.to_mm(np.column_stack((columns, rows)).astype(float) + 0.5).T
         assert x.mean() < 34
         assert y.mean() < 34
         assert 0 < len(rows) < 0.5 * (steps.middle >= 128).sum()
