@@ -86,7 +86,8 @@ _NOTES = {
     "hanging": (
         "Hang it into something that holds: a stud, solid wall or a proper anchor. The figures that come of these "
         "keys are arithmetic, not a licence: local codes count more. With `spacers` the page says how long the "
-        "screws may be; with `screw`, how many spacers they need; with both, a screw that would come through is an error."
+        "screws may be; with `screw`, how many spacers they need; with both, a screw that would come through is an "
+        "error."
     ),
     "label": (
         "`LABEL.svg` in the folder, to print and to glue on the back. One key is enough; the wood is `material.name`."

@@ -376,7 +376,7 @@ LabelWords = Annotated[
 
 
 class LabelJob(_Table):
-    """What the label for the back of the picture says, beside the wood; without this table there is none."""
+    """What the label for the back of the picture says, beside the wood; without any of these there is none."""
 
     title: LabelWords | None = Field(None, description="what the picture is called")
     maker: LabelWords | None = Field(None, description="who made it")
@@ -386,13 +386,6 @@ class LabelJob(_Table):
     def wanted(self) -> bool:
         """Whether there is to be a label."""
         return any((self.title, self.maker, self.date))
-
-
-def _some_words(table: object) -> object:
-    """A label without a word is none."""
-    if isinstance(table, dict) and not table:
-        raise ValueError("needs title, maker or date")
-    return table
 
 
 class RolesJob(_Table):
@@ -456,7 +449,7 @@ class Job(_Table):
     layers: dict[str, LayerJob] = Field(default_factory=dict, description="What one layer is, by its name")
     machine: MachineJob = MachineJob()  # type: ignore[call-arg]
     hanging: HangingJob = HangingJob()  # type: ignore[call-arg]
-    label: Annotated[LabelJob, BeforeValidator(_some_words)] = LabelJob()  # type: ignore[call-arg]
+    label: LabelJob = LabelJob()  # type: ignore[call-arg]
     roles: RolesJob = RolesJob()  # type: ignore[call-arg]
     curves: CurvesJob = CurvesJob()  # type: ignore[call-arg]
     page: PageJob = PageJob()  # type: ignore[call-arg]

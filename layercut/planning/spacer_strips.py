@@ -26,6 +26,8 @@ from layercut.model import Panel, Strip
 from layercut.units import said_size
 
 Board = tuple[Strip, ...]
+Box = tuple[float, float]
+Steps = dict[tuple[Box, Box], float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,9 @@ class SpacerRing:
 
 ARCS = range(4, 9)
 """Into how many arcs a round ring may be cut; the number that takes the fewest boards is taken."""
+
+COARSE_MM = 0.02
+"""How exactly the outlines are followed that are pushed together, mm; beside the gap between them."""
 
 HALVINGS = 24
 """Steps of the search for how close two rows lie: to a thousandth of a mm on any panel."""
@@ -97,7 +102,7 @@ def lay_strips(strips: Sequence[Strip], panel: Panel, apart_mm: float) -> tuple[
     apart = max(apart_mm, 0.0) + 2 * CUT_APART_MM
     size = (panel.width_mm, panel.height_mm)
     along = _boards([_lying(strip) for strip in strips], size, apart)
-    across = _boards([_lying(strip) for strip in strips], size[::-1], apart)
+    across = _boards([_lying(strip) for strip in strips], size[::-1], apart) if size[0] != size[1] else ()
     across = tuple(tuple(_quarter_turned(strip, size[0]) for strip in board) for board in across)
     return min((boards for boards in (along, across) if boards), key=len, default=())
 
@@ -105,8 +110,9 @@ def lay_strips(strips: Sequence[Strip], panel: Panel, apart_mm: float) -> tuple[
 def _cut_all(ring: SpacerRing, spacers: int, arcs: int, job: Job) -> list[Strip]:
     """The strips of all rings, numbered, each turned as it is to lie."""
     strips: list[Strip] = []
+    laid = [cut_ring(ring, which, arcs, job) for which in (2, 1)]  # every other ring is cut alike
     for which in range(1, spacers + 1):
-        for part in cut_ring(ring, which, arcs, job):
+        for part in laid[which % 2]:
             x0, y0, x1, y1 = part.bounds
             # Arcs lie with their backs up.
             turn = -90.0 - _bearing(part, ring.panel) if arcs else 90.0 if y1 - y0 > x1 - x0 else 0.0
@@ -196,29 +202,63 @@ def _boards(strips: Sequence[Strip], size: tuple[float, float], apart: float) ->
             rows.append([strip])
         else:
             row.append(_moved(strip, math.ceil(1000 * (_end(row) + apart)) / 1000, 0.0))
-    boards: list[list[Strip]] = []
+    boards: list[list[list[Strip]]] = []
+    steps: Steps = {}
     for row in rows:
         for board in boards:
-            down = _shift(board, row, apart)
-            if down + max(strip.laid.bounds[3] for strip in row) <= high:
-                board += [_moved(strip, 0.0, down) for strip in row]
+            down = _fit_below(board[-2:], row, high, apart, steps)
+            if down is not None:
+                board.append([_moved(strip, 0.0, down) for strip in row])
                 break
         else:
-            boards.append(list(row))
-    return tuple(tuple(board) for board in boards)
+            boards.append([row])
+    return tuple(tuple(strip for row in board for strip in row) for board in boards)
 
 
-def _shift(board: Sequence[Strip], row: Sequence[Strip], apart: float) -> float:
-    """How far down a row lies so that its wood is so far apart from what lies above it."""
-    above, below = (MultiPolygon([one.laid for one in some]) for some in (board, row))
-    low, enough = 0.0, float(above.bounds[3]) + apart
+def _fit_below(
+    rows: Sequence[Sequence[Strip]], row: Sequence[Strip], high: float, apart: float, steps: Steps
+) -> float | None:
+    """How far down a row lies so that its wood is so far apart from the last two rows of a board; None where it
+    leaves the board. Rows lie in each other like spoons: what keeps off the last two keeps off all before.
+
+    `steps` are those from row to row that were found before, by the boxes of both: most rows are alike.
+    """
+    last, tall = rows[-1], max(strip.laid.bounds[3] for strip in row)
+    top = min(float(strip.laid.bounds[1]) for strip in last)
+    alike = (_box_of(last), _box_of(row))
+    step = steps.get(alike)
+    if top + (step or 0.0) + tall > high:
+        return None
+    above, below = _coarse([one for some in rows for one in some]), _coarse(row)
+    apart += 2 * COARSE_MM
+    if step is None or shapely.distance(above, translate(below, 0, top + step)) < apart:
+        step = _least_step(above, below, top, apart)
+        steps.setdefault(alike, step)
+    down = math.ceil(1000 * (top + step)) / 1000
+    return down if down + tall <= high else None
+
+
+def _least_step(above: MultiPolygon, below: MultiPolygon, top: float, apart: float) -> float:
+    """How far below `top` a row may begin that keeps so far apart from what lies above it."""
+    low, enough = top, float(above.bounds[3]) + apart
     for _ in range(HALVINGS):
         middle = (low + enough) / 2
         if shapely.distance(above, translate(below, 0, middle)) >= apart:
             enough = middle
         else:
             low = middle
-    return math.ceil(1000 * enough) / 1000
+    return enough - top
+
+
+def _box_of(row: Sequence[Strip]) -> tuple[float, float]:
+    """Width and height of a row's strips, to a hundredth of a mm."""
+    boxes = [strip.laid.bounds for strip in row]
+    return round(max(box[2] for box in boxes), 2), round(max(box[3] - box[1] for box in boxes), 2)
+
+
+def _coarse(strips: Sequence[Strip]) -> MultiPolygon:
+    """Strips with few corners, no further from themselves than `COARSE_MM`, without holes."""
+    return MultiPolygon([shapely.simplify(Polygon(one.laid.exterior), COARSE_MM) for one in strips])
 
 
 def _wide(strip: Strip) -> float:

@@ -120,6 +120,7 @@ def test_numbers_and_keys() -> None:
         "choices": [],
         "loose": [],
         "slip_mm": None,
+        "strips": [],
     }
     assert document["proof"] == {"stack_mismatch": 0.0, "pieces_planned": 2, "pieces_found": 2}
 

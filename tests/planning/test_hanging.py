@@ -16,6 +16,7 @@ from layercut.job import MOST_SPACERS, Job, load_job
 from layercut.model import OrderedSheet, Sheet
 from layercut.planning.hanging import (
     count_spacers,
+    longest_screw_mm,
     plan_hanging,
     sheets_behind,
     spacer_width_mm,
@@ -46,6 +47,11 @@ def spacers_of(*settings: str, layers: int = 4) -> int:
         (("hanging.screw=1mm",), 0),
         (("hanging.screw=12mm", "hanging.guard=0mm"), 3),
         (("hanging.screw=12mm", "material.thickness=4mm"), 3),
+        # as many as the job says, with a screw or without
+        (("hanging.spacers=2",), 2),
+        (("hanging.spacers=0",), 0),
+        (("hanging.spacers=5", "hanging.screw=12mm"), 5),
+        (("hanging.spacers=4", "hanging.screw=12mm"), 4),
         # on a wide frame the screw goes into all four sheets
         (("hanging.screw=12mm", "panel.frame=20mm"), 1),
         (("hanging.screw=10mm", "panel.frame=20mm"), 0),
@@ -74,6 +80,26 @@ def test_a_screw_that_needs_a_stack_of_frames_is_refused() -> None:
     with pytest.raises(JobError, match="needs 34 spacer frames") as caught:
         spacers_of("hanging.screw=100mm", "hanging.guard=4mm")
     assert caught.value.code == "hanging-screw"
+
+
+def test_a_screw_that_comes_through_the_spacers_given_is_refused() -> None:
+    """3 frames and the back sheet are 12 mm deep: 2 of them kept, 10 mm may go in."""
+    with pytest.raises(JobError) as caught:
+        spacers_of("hanging.spacers=3", "hanging.screw=10.1mm")
+    assert caught.value.code == "hanging-screw"
+    assert "up to 10 mm" in caught.value.message
+    assert "set 'hanging.spacers' to 4 or more" in caught.value.hint
+    assert spacers_of("hanging.spacers=3", "hanging.screw=10mm") == 3
+
+
+@given(st.integers(0, MOST_SPACERS - 1), st.floats(0, 5), st.floats(2, 6))
+def test_the_longest_screw_needs_the_spacers_there_are(spacers: int, guard: float, t: float) -> None:
+    settings = [f"hanging.guard={guard!r}mm", f"material.thickness={t!r}mm"]
+    job = load_job(None, settings)
+    longest = longest_screw_mm(make_panel(200, 150, job), 4, spacers, job.hanging, t)
+    if longest > 1e-3:
+        assert spacers_of(*settings, f"hanging.screw={longest - 1e-4!r}mm") == spacers
+        assert spacers_of(*settings, f"hanging.screw={longest + 1e-4!r}mm") == spacers + 1
 
 
 def test_a_spacer_is_hollow_and_wide_enough_for_the_plate() -> None:

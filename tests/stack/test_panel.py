@@ -132,3 +132,18 @@ def test_a_pin_hole_is_as_wide_as_its_pin() -> None:
     panel = _panel((100, 100), "panel.pins=true", "panel.pin_diameter=3mm")
     centre = Point(panel.pins[0].centroid)
     assert shapely.hausdorff_distance(panel.pins[0].exterior, centre.buffer(1.5, quad_segs=64).exterior) < 0.004
+
+
+def test_blind_pins_leave_the_face_whole_and_lie_where_others_do() -> None:
+    through, blind = _panel((200, 150), "panel.pins=true"), _panel((200, 150), "panel.pins=blind")
+    assert blind.pins == through.pins
+    assert blind.frame.equals(through.frame)
+    assert len(blind.face.interiors) == 1
+    assert through.face is through.frame
+    assert blind.face.area == pytest.approx(blind.frame.area + sum(pin.area for pin in blind.pins))
+
+
+def test_pins_are_true_false_or_blind() -> None:
+    with pytest.raises(JobError, match="needs true, false or") as caught:
+        load_job(None, ["panel.pins=hidden"])
+    assert "'panel.pins'" in caught.value.message
