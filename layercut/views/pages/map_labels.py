@@ -146,8 +146,8 @@ def place_labels(
 ) -> tuple[Label, ...]:
     """The numbers of a sheet's parts on its ground, their figures from the second to the first height.
 
-    `taken` are boxes that stand there already. A part that has no room is numbered by a neighbour of its colour; where
-    the map is so full that a colour has no place at all, it has no number.
+    `taken` are boxes that stand there already. A part that has no room is numbered by a neighbour of its colour;
+    where the map is so full that a colour has no place at all, it has no number.
     """
     spots = _spots(sheet)
     inside = [_inside(spot, heights_mm) for spot in spots]
@@ -221,7 +221,7 @@ class _Board:
         return next(filter(None, (self.best(spot, *self._offered([spot], [ring])) for ring in rings)), None)
 
     def _offered(self, spots: Sequence[_Spot], middles: Sequence[FloatArray]) -> list[FloatArray]:
-        """Of some places for each spot those that hide nothing, by what they cost: all asked of the ground at once."""
+        """Of some places for each spot those that hide nothing, by what they cost: all are asked at once."""
         owner = np.repeat(np.arange(len(spots)), [len(one) for one in middles])
         places, half = np.concatenate(middles), np.array([self._half(spot) for spot in spots])[owner]
         boxes = np.concatenate((places - half, places + half), axis=1)
@@ -265,7 +265,8 @@ class _Board:
 def _clear(middles: FloatArray, half: FloatArray, boxes: FloatArray) -> BoolArray:
     """Which boxes around middles, (n, 2), overlap none of some boxes, (m, 4): (n,)."""
     low, high = (middles - half)[:, None], (middles + half)[:, None]
-    return np.asarray(~((boxes[None, :, :2] < high) & (boxes[None, :, 2:] > low)).all(axis=2).any(axis=1))
+    meet = np.asarray((boxes[None, :, :2] < high) & (boxes[None, :, 2:] > low))
+    return np.asarray(~np.any(np.all(meet, axis=2), axis=1))
 
 
 def _cross_boxes(lines: FloatArray, boxes: FloatArray) -> BoolArray:

@@ -50,6 +50,9 @@ CHECK_MM, CHECK_INCH_MM = (50.0, 20.0), (50.8, 25.4)
 """Length of the line in the legend that tells whether the map was printed at full size: of a wide map and of a
 narrow one, for readers of mm and of inches."""
 
+LEAST_MM2 = 10.0
+"""A tenth of a cm², the last digit that is told of areas, mm2."""
+
 NARROW_MM = 95.0
 """A map narrower than this is narrow."""
 
@@ -64,6 +67,11 @@ MOST_ROWS = 120
 
 LETTER_SHARE = 0.56
 """Mean width of a letter, as a part of its size: to cut words off where the column ends."""
+
+
+def area_words(area_mm2: float, units: Units) -> str:
+    """An area of paint; of hardly any, that it is less than the last digit that is told."""
+    return units.area(area_mm2) if area_mm2 >= LEAST_MM2 / 2 else f"under {units.area(LEAST_MM2)}"
 
 
 def reach_notes(plan: PaintPlan, sheet: SheetPaint, blends: Definitions, exact_mm: float = NOTE_MM) -> str:
@@ -188,10 +196,8 @@ class Legend:
             if part is None:
                 yield _Entry(self._wrapped(self._words(colour, "in others only"), 24), colour)
                 continue
-            least = 10.0  # a tenth of a cm², the last digit that is told
-            area = self._units.area(part.painted_mm2)
-            area = area if part.painted_mm2 >= least / 2 else f"under {self._units.area(least)}"
-            yield _Entry(self._wrapped(self._words(colour, area), 24), colour)
+            words = self._words(colour, area_words(part.painted_mm2, self._units))
+            yield _Entry(self._wrapped(words, 24), colour)
             for words in part_words(part, self._plan, self._panel, self._units):
                 yield _Entry(self._wrapped(words, 10))
 
@@ -271,13 +277,18 @@ class Legend:
         return f'<path fill="none" stroke="{INK}" stroke-width=".2" d="{bar}"/>', words, length + 4
 
 
-def seen_notes(
-    plan: PaintPlan, sheet: SheetPaint, panel: Panel, blends: Definitions, exact_mm: float, scale: float
-) -> str:
-    """Every part that is seen, as it is painted, outlined and numbered: for a map that nobody reads back.
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """How a map is shown that isn't at full size: how exact its outlines are, mm, and how many times larger its
+    figures and pens are, so that they come out on the page as on paper."""
 
-    `scale` is how much larger than at full size its figures are.
-    """
+    exact_mm: float
+    scale: float
+
+
+def seen_notes(plan: PaintPlan, sheet: SheetPaint, panel: Panel, blends: Definitions, shown: Shown) -> str:
+    """Every part that is seen, as it is painted, outlined and numbered: for a map that nobody reads back."""
+    exact_mm = shown.exact_mm
     paths: list[str] = []
     for part in sheet.parts:
         outline = short_path([part.visible], exact_mm)
@@ -287,7 +298,7 @@ def seen_notes(
         else:
             paths.append(f'<path fill="{plan.colour(part.number).colour}" d="{outline}"/>')
     look = f'stroke="{INK}" stroke-width="{OUTLINE_MM}" fill-rule="evenodd"'
-    return _group(look, [*paths, *_numbers(sheet, panel, scale)])
+    return _group(look, [*paths, *_numbers(sheet, panel, shown.scale)])
 
 
 def _run(run: Run, blends: Definitions, path: str) -> str:

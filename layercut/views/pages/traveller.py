@@ -292,7 +292,8 @@ def _slip(build: Planned) -> str:
     least, name = min(slips)
     if least < SLIP_EXACT_MM:
         return f"edges of {name} and of the sheets in front meet exactly, so any slip shows a thread of bare wood"
-    return f"a sheet may slip by {build.job.units.length(least, 1)} before a wrong edge shows; {name} is the first to show one"
+    slip = build.job.units.length(least, 1)
+    return f"a sheet may slip by {slip} before a wrong edge shows; {name} is the first to show one"
 
 
 def _total(build: Planned) -> str:
@@ -355,4 +356,3 @@ def _contents(build: Planned, *, found: bool, holding: bool) -> Iterator[tuple[s
         yield from SECTIONS
         yield "steps", "Order of work"
     yield "care", "Take care"
-

@@ -7,7 +7,7 @@ and hide no small part.
 
 import itertools
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -218,7 +218,7 @@ def arrows(sheet: SheetPaint, panel: Panel, ink: str, ground: Ground, scale: flo
     drawn: list[Arrow] = []
     taken: list[Box] = []
     for way in arrow_runs(sheet):
-        arrow = _arrow(way, panel, ink, _Pen(ground, scale, tuple(taken)))
+        arrow = _arrow(way, ink, _Pen(panel, ground, scale, tuple(taken)))
         if arrow:
             drawn.append(arrow)
             taken += arrow.figures
@@ -229,13 +229,14 @@ def arrows(sheet: SheetPaint, panel: Panel, ink: str, ground: Ground, scale: flo
 class _Pen:
     """What an arrow is drawn upon, how large its pens are, and the figures that stand there already."""
 
+    panel: Panel
     ground: Ground
     scale: float
     taken: tuple[Box, ...]
 
 
-def _arrow(way: BlendDirection, panel: Panel, ink: str, pen: _Pen) -> Arrow | None:
-    shares = way.within(panel.width_mm, panel.height_mm)
+def _arrow(way: BlendDirection, ink: str, pen: _Pen) -> Arrow | None:
+    shares = way.within(pen.panel.width_mm, pen.panel.height_mm)
     if shares is None:
         return None
     low, high = shares
@@ -259,7 +260,7 @@ def _arrow(way: BlendDirection, panel: Panel, ink: str, pen: _Pen) -> Arrow | No
     )
     figures: list[tuple[str, Box]] = []
     for percent, place in ticks:
-        figures += _figure(percent, place, (ux, uy), panel, pen, [box for _, box in figures])
+        figures += _figure(percent, place, (ux, uy), pen, [box for _, box in figures])
     shown = f'<g stroke="{ink}">{"".join(text for text, _ in figures)}</g>'
     return Arrow((*lines, shown), tuple(box for _, box in figures))
 
@@ -268,17 +269,15 @@ def _tick(x: float, y: float, across: float, down: float) -> str:
     return f"M{number(x - across)} {number(y + down)}L{number(x + across)} {number(y - down)}"
 
 
-def _figure(
-    percent: int, place: Place, along: Place, panel: Panel, pen: _Pen, others: list[Box]
-) -> list[tuple[str, Box]]:
+def _figure(percent: int, place: Place, along: Place, pen: _Pen, others: list[Box]) -> list[tuple[str, Box]]:
     """The figure of a tick beside it, on white, and on the panel, with its box; none where it would hide a part."""
     letter, tick = LETTER_MM * pen.scale, TICK_MM * pen.scale
     wide, high = letter * (0.93 * len(str(percent)) + 0.5), 1.5 * letter
     for right, down in ((1, -1), (-1, -1), (1, 1), (-1, 1)):
         x = place[0] + right * (tick + wide / 2 + 0.2) * abs(along[1])
         y = place[1] + down * (tick + high / 2) * abs(along[0])
-        x = min(max(x, wide / 2), panel.width_mm - wide / 2)
-        y = min(max(y, high / 2), panel.height_mm - high / 2)
+        x = min(max(x, wide / 2), pen.panel.width_mm - wide / 2)
+        y = min(max(y, high / 2), pen.panel.height_mm - high / 2)
         box = (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
         if not pen.ground.hides(np.array([box]))[0] and not any(_meet(box, one) for one in (*pen.taken, *others)):
             return [(figure_svg(percent, (x, y), (wide, high), letter), box)]

@@ -1,8 +1,7 @@
 """The work card: the one page to take to the machine.
 
 Enters: a finished build. Leaves: a section of HTML, the first of the traveller. Holds: it fits on one page of A4 and
-of US letter, however many sheets and pieces there are: what there is no room for is counted. It is the only place that
-lists what falls out of each sheet.
+of US letter, however many sheets and pieces there are: what there is no room for is counted.
 """
 
 from collections.abc import Iterator
@@ -69,6 +68,7 @@ def work_card(build: Made) -> str:
         # A default is nobody's measure: the card must not look as if it were.
         kerf_given="kerf" in material.model_fields_set,
         boards=_boards(build),
+        counted=build.work.material.stock is not None,
         time=in_words(sum(total_parts((sheet.times, sheet.copies) for sheet in build.sheets))),
         rows=rows[:MOST_SHEETS],
         more_rows=max(len(rows) - MOST_SHEETS, 0),
@@ -152,10 +152,7 @@ def _boards(build: Made) -> str:
     kerf, panel = build.job.material.kerf, build.stack.panel
     size = units.size(panel.width_mm + kerf, panel.height_mm + kerf)
     if material.stock is None:
-        return (
-            f"wood for {count} of {size}, kerf included; give material.stock_width and material.stock_height, and "
-            "boards are counted here"
-        )
+        return f"wood for {count} of {size}, kerf included"
     board = units.size(material.stock.width_mm, material.stock.height_mm)
     if not material.stock.each:
         return f"not one sheet of {size} fits on a board of {board}"

@@ -10,8 +10,18 @@ from dataclasses import dataclass
 from layercut.colour.names import plain_name
 from layercut.model import Made, Panel
 from layercut.units import Units
-from layercut.views.pages.map_notes import CHECK_INCH_MM, CHECK_MM, INK, NARROW_MM, Legend
-from layercut.views.pages.map_notes import glue_notes, reach_notes, seen_notes
+from layercut.views.pages.map_notes import (
+    CHECK_INCH_MM,
+    CHECK_MM,
+    INK,
+    NARROW_MM,
+    Legend,
+    Shown,
+    area_words,
+    glue_notes,
+    reach_notes,
+    seen_notes,
+)
 from layercut.views.pages.sections.filling import Picture, filled
 from layercut.views.pages.way_notes import made_of, needed_numbers, part_words, stop_words
 from layercut.views.paint_svg import Definitions
@@ -80,18 +90,19 @@ def _full_size_words(build: Made, plan: PaintPlan) -> str:
     """How the files in `paint/` are printed, and how one sees that they came out right."""
     units, panel = build.job.units, build.stack.panel
     check = (CHECK_INCH_MM if units.imperial else CHECK_MM)[panel.width_mm < NARROW_MM]
-    high = panel.height_mm + max(
-        (Legend(plan, sheet, panel, units).height_mm for sheet in plan.sheets), default=0.0
-    )
+    high = panel.height_mm + max((Legend(plan, sheet, panel, units).height_mm for sheet in plan.sheets), default=0.0)
     words = (
-        f"The files in paint/ are the same maps at full size. Print them at 100 %, no scaling: the panel's lower edge "
-        f"must measure {units.length(panel.width_mm)}, and the line in the legend {units.length(check)}."
+        "The files in paint/ are the same maps at full size. Print them at 100 %, no scaling: the panel must then "
+        f"measure {units.length(panel.width_mm)} across, and the line in the legend {units.length(check)}."
     )
     short, long = sorted((panel.width_mm, high))
     if any(short <= paper[0] and long <= paper[1] for paper in PAPERS_MM):
         return words
     size = units.size(panel.width_mm, high, 0)
-    return f"{words} With the legend they are up to {size}: larger than A4 and letter, so on larger paper or in tiles."
+    return (
+        f"{words} With the legend they are up to {size}: larger than A4 and letter, so they take larger paper, or "
+        "tiles."
+    )
 
 
 def _sheets(build: Made, plan: PaintPlan, page: str) -> Iterator[_Sheet]:
@@ -111,18 +122,18 @@ def _sheets(build: Made, plan: PaintPlan, page: str) -> Iterator[_Sheet]:
 
 def _row(colour: Colour, part: PaintedPart | None, build: Made, told: int) -> _Row:
     plan, units, shades = build.work.paint, build.job.units, colour.shades
-    three = (("base", shades.base), ("middle", shades.middle), ("light", shades.light))
-    plain = colour.finish == "stain" or len({shade for _, shade in three}) == 1
+    three = (shades.base, shades.middle, shades.light)
+    plain = colour.finish == "stain" or len(set(three)) == 1
     coats = "1 coat" if colour.coats == 1 else f"{colour.coats} coats"
     ways = part_words(part, plan, build.stack.panel, units) if part else ()
     return _Row(
         number=colour.number,
-        swatches=_swatches((shades.middle,) if plain else (shades.base, shades.middle, shades.light)),
+        swatches=_swatches((shades.middle,) if plain else three),
         name=_name(colour, plan),
-        codes=shades.middle if plain else ", ".join(f"{name} {shade}" for name, shade in three),
+        codes=" ".join((shades.middle,) if plain else three),
         finish=f"{colour.finish}, {coats}",
-        seen=units.area(part.visible.area) if part else "",
-        painted=units.area(part.painted_mm2) if part else "",
+        seen=area_words(part.visible.area, units) if part else "",
+        painted=area_words(part.painted_mm2, units) if part else "",
         details=(*(() if told else _details(colour, build)), *ways),
         told=told,
     )
@@ -183,9 +194,7 @@ def _maps(build: Made, plan: PaintPlan, page: str) -> list[Picture]:
     drawn = [_map(sheet, plan, panel, blends) for sheet in plan.sheets]
     missing = "".join(blends.missing_from(page))
     maps = []
-    for place, (layer, sheet, inside) in enumerate(
-        zip(build.stack.layers, plan.sheets, drawn, strict=True), start=1
-    ):
+    for place, (layer, sheet, inside) in enumerate(zip(build.stack.layers, plan.sheets, drawn, strict=True), start=1):
         defined = f"<defs>{missing}</defs>" if missing and place == len(drawn) else ""
         svg = (
             f'<svg viewBox="0 0 {number(panel.width_mm)} {number(panel.height_mm)}" role="img" '
@@ -203,7 +212,7 @@ def _map(sheet: SheetPaint, plan: PaintPlan, panel: Panel, blends: Definitions) 
         reach_notes(plan, sheet, blends, exact),
         glue_notes(sheet, exact, scale),
         f'<path fill="none" stroke="{INK}" stroke-width=".2" d="{region_path(panel.frame)}"/>',
-        seen_notes(plan, sheet, panel, blends, exact, scale),
+        seen_notes(plan, sheet, panel, blends, Shown(exact, scale)),
     )
     return "".join(parts)
 
@@ -212,7 +221,5 @@ def _map_words(place: int, name: str, sheet: SheetPaint, units: Units) -> str:
     words = f"Sheet {place}, {name}: {len(sheet.parts)} {'colour' if len(sheet.parts) == 1 else 'colours'}."
     if not sheet.glue_mm2:
         return words
-    return (
-        f"{words} The next sheet touches {units.area(sheet.contact_mm2)}; leave the {units.area(sheet.glue_mm2)} that "
-        "are hatched bare for glue."
-    )
+    contact, glue = units.area(sheet.contact_mm2), units.area(sheet.glue_mm2)
+    return f"{words} The next sheet touches {contact}; leave the {glue} that are hatched bare for glue."

@@ -75,8 +75,7 @@ def _spare_map(build: Made, work: Workplan) -> tuple[Picture, ...]:
             f'fill-rule="evenodd"><g fill="#eadfc8">{wood_svg(place, build.sheets[place - 1])}</g>{shapes}</g></svg>'
         )
         listed = "; ".join(
-            f"{one.part} at {units.place(*one.at_mm)}"
-            + (f", turned {one.turned_deg}°" * bool(one.turned_deg))
+            f"{one.part} at {units.place(*one.at_mm)}" + (f", turned {one.turned_deg}°" * bool(one.turned_deg))
             for one in spares
         )
         maps.append(Picture(svg, f"In the waste of {name}: {listed}."))
