@@ -250,7 +250,7 @@ class _Board:
             label = Label(spot.number, (x, y), self.height_mm, spot.at)
             if self._is_free(label, boxes, lines):
                 self.boxes = np.concatenate((self.boxes, [label.box]))
-                self.lines = np.concatenate((self.lines, [label.line]))
+                self.lines = np.concatenate((self.lines, np.array([label.line], dtype=float)))
                 return label
         return None
 

@@ -16,6 +16,7 @@ from PIL import Image
 from scenes import Scenes
 from shapely import Point, box
 
+from layercut.colour.names import plain_name
 from layercut.geometry.regions import polygons_of
 from layercut.model import Made, PaintedRegion
 from layercut.planning.own_paints import OwnPaints
@@ -124,7 +125,8 @@ def test_the_legend_lies_below_the_panel_and_names_every_colour(build: Made) -> 
     assert height == pytest.approx(100 + float(value(root, "data-legend-mm")))
     legend = groups(text)[-1]
     words = [element.text or "" for element in legend.iter("{*}text")]
-    assert [line.partition(",")[0] for line in words[:2]] == ["#4c6c3b", "#7a8f4e"]
+    colours = ("#4c6c3b", "#7a8f4e")
+    assert [line.partition(",")[0] for line in words[:2]] == [f"{plain_name(one)} {one}" for one in colours]
     assert any("Leave bare" in line for line in words)
     assert any("1 mm, under the sheet in front" in line for line in words)
     assert all(100 < float(value(element, "y")) < height for element in legend.iter("{*}text"))
@@ -174,8 +176,9 @@ def test_the_legend_names_the_racks_paint_and_says_when_it_is_far(build: Made) -
     own = OwnPaints("own.csv", (("fern", "#4c6c3b"), ("brick", "#b0483a")))
     text = paint_map(build_made(build.drawing, build.stack, build.sheets, build.job, own=own), 1)
     words = [element.text or "" for element in groups(text)[-1].iter("{*}text")]
-    assert words[0].startswith("#4c6c3b = fern, paint, 2 coats")
-    assert words[1].startswith("#7a8f4e (nearest, far: fern)")
+    told = " ".join(words)
+    assert "#4c6c3b = fern, paint, 2 coats" in told
+    assert "#7a8f4e (nearest, far: fern)" in told
 
 
 @pytest.mark.parametrize("hole", [box(59.95, 84.95, 60.06, 85.06), box(50, 80.5, 51.5, 80.53), box(44, 82, 52, 90)])
