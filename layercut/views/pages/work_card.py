@@ -29,14 +29,17 @@ DUST = 1.3
 MOST_SHEETS, MOST_PIECES = 20, 60
 """So many sheets and loose pieces are listed; the others are counted."""
 
-MOST_LETTERS = 60
+MOST_LETTERS = 44
 """A name of more letters is cut short."""
 
 MOST_TICKS = 8
 """So many boxes to tick are drawn for the copies of one sheet."""
 
-ROOMY_LINES = 11
-"""More lines than this, pieces in three columns, are set smaller."""
+ROOMY_LINES, DENSE_ROWS = 11, 13
+"""More lines than this, pieces in three columns, are set smaller; and more sheets than this one line each."""
+
+WOOD_LETTERS = 20
+"""So many letters of the wood's name stand in each row; the whole name stands above."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +65,9 @@ def work_card(build: Made) -> str:
     return _template().render(
         stem=PurePath(build.drawing.file).stem,
         picture=_picture(build),
-        dense=lines > ROOMY_LINES,
+        density="packed" if len(rows) > DENSE_ROWS else "dense" if lines > ROOMY_LINES else "",
         wood=f"{material.name}, {units.length(material.thickness)}",
+        wood_of_each=f"{_short(material.name, WOOD_LETTERS)}, {units.length(material.thickness)}",
         kerf=units.length(material.kerf),
         # A default is nobody's measure: the card must not look as if it were.
         kerf_given="kerf" in material.model_fields_set,
@@ -106,7 +110,7 @@ def _falls(sheet: Sheet, build: Made) -> str:
     large = len(waste) - crumbs
     words = []
     if large:
-        words.append(f"{large} of waste")
+        words.append(f"{large} {'piece' if large == 1 else 'pieces'} of waste")
     if crumbs:
         words.append(f"{crumbs} {'crumb' if crumbs == 1 else 'crumbs'}")
     first = 1
@@ -173,5 +177,5 @@ def _picture(build: Made) -> str:
     )
 
 
-def _short(name: str) -> str:
-    return name if len(name) <= MOST_LETTERS else f"{name[: MOST_LETTERS - 1]}…"
+def _short(name: str, most: int = MOST_LETTERS) -> str:
+    return name if len(name) <= most else f"{name[: most - 1]}…"

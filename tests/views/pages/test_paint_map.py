@@ -155,7 +155,22 @@ def test_glue_zones_are_hatched_where_the_plan_has_them(build: Made) -> None:
     inside = shapely.contains_xy(build.work.paint.sheets[0].glue.buffer(-0.5), x.ravel(), y.ravel())
     share = dark.ravel()[inside].mean()
     assert 0.1 < share < 0.6
-    assert 'id="glue"' not in paint_map(build, 2)
+    # Chromium prints a pattern as a picture, in a flat grey that looks like a paint: so lines must be lines.
+    assert not any("<pattern" in paint_map(build, index) for index in range(3))
+
+
+def test_the_legend_has_a_line_to_measure_on_the_print(build: Made) -> None:
+    """At 100 % it is as long as it says; readers of inches have one of whole inches."""
+    inches = build.job.model_copy(update={"page": build.job.page.model_copy(update={"units": "in"})})
+    for job, words, length in ((build.job, "50 mm", "50"), (inches, "2 in", "50.8")):
+        text = paint_map(build_made(build.drawing, build.stack, build.sheets, job), 1)
+        legend = groups(text)[-1]
+        (line,) = [path for path in legend.iter("{*}path") if f"h{length}m" in (path.get("d") or "")]
+        assert line.get("fill") == "none"
+        assert f"{words}: print at 100 %." in [element.text for element in legend.iter("{*}text")]
+        root = etree.fromstring(text)
+        assert value(root, "width") == "100mm"
+        assert value(root, "viewBox").startswith("0 0 100 ")
 
 
 def test_a_map_reads_in_black_and_white(build: Made) -> None:
