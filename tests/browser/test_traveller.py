@@ -1,22 +1,27 @@
 """The traveller in a real browser: on a phone, on a screen, on paper, moved and still."""
 
+import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
 
 from layercut.job import load_job
+from layercut.model import Made
 from layercut.pipeline import compile_drawing
 from layercut.views.pages.sections.times import TIME_HEADS
 from layercut.views.pages.traveller import traveller_html
 from layercut.views.picture.stack_svg import compose_svg
+from samples import sample_build
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 PAGES = {"refused": ["islands.policy=refuse"], "tied": ["islands.policy=tie"], "loose": ["islands.policy=loose"]}
 PAPERS = {"A4": (210, 297), "Letter": (215.9, 279.4)}
 PX_PER_MM = 96 / 25.4
 PAGE_MARGIN_MM = 13
+VISIBLE = "all => all.map(one => one.checkVisibility())"
 
 
 @pytest.fixture(scope="session")
@@ -115,6 +120,120 @@ def test_the_contents_list_every_section(any_page: Page) -> None:
         "main section:has(> h2)", "all => all.map(one => `#${one.getAttribute('id')}`)"
     )
     assert listed == sections
+
+
+def crowded(build: Made, sheets: int, pieces: int) -> Made:
+    """A build with so many sheets of long names, and so many loose pieces."""
+    last, loose = build.sheets[-1], build.sheets[-1].loose
+    many = tuple(replace(loose[k % len(loose)], id=f"a leaf of the old hedge {k}") for k in range(pieces))
+    more = [replace(last, name=f"a hedge and a half {k}", loose=()) for k in range(sheets - len(build.sheets))]
+    return replace(build, sheets=(*build.sheets[:-1], replace(last, loose=many), *more))
+
+
+@pytest.fixture(scope="session")
+def cards(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """The pages of all samples, and of jobs with many sheets and loose pieces."""
+    folder = tmp_path_factory.mktemp("cards")
+    builds = {drawing.stem: sample_build(drawing) for drawing in sorted(SAMPLES.glob("*/*.svg"))}
+    loose = sample_build(SAMPLES / "garden" / "garden.svg", *PAGES["loose"])
+    builds["loose"] = loose
+    pages = {name: traveller_html(build, compose_svg(build)) for name, build in builds.items()}
+    for name, sheets, pieces in (("twelve", 12, 40), ("forty", 40, 200)):
+        pages[name] = traveller_html(crowded(loose, sheets, pieces), compose_svg(loose))
+    for name, text in pages.items():
+        (folder / f"{name}.html").write_text(text, encoding="utf-8")
+    return {name: folder / f"{name}.html" for name in pages}
+
+
+def pages_of(pdf: bytes) -> int:
+    """How many pages a PDF has: its page objects (ISO 32000-1, 7.7.3.3), which Chromium writes uncompressed."""
+    return len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf))
+
+
+@pytest.mark.parametrize("paper", list(PAPERS))
+def test_the_card_is_one_page(cards: dict[str, Path], page: Page, paper: str) -> None:
+    width_mm, height_mm = PAPERS[paper]
+    page.set_viewport_size({"width": int((width_mm - 2 * PAGE_MARGIN_MM) * PX_PER_MM), "height": 1000})
+    for name, path in cards.items():
+        page.goto(path.as_uri())
+        page.evaluate("window.print = () => { window.printed = document.body.className }")
+        page.get_by_role("button", name="Print the card").click()
+        assert "card-only" in page.evaluate("window.printed"), name
+        assert pages_of(page.pdf(format=paper)) == 1, name
+        # In the whole page too it is no taller than its paper, so that the page after it begins with something else.
+        page.wait_for_function("!document.body.classList.contains('card-only')")
+        page.emulate_media(media="print")
+        assert page.locator("#card").bounding_box()["height"] <= (height_mm - 28) * PX_PER_MM, name  # type: ignore[index]
+        page.emulate_media(media="null")
+    assert pages_of(page.pdf(format=paper)) > 3
+
+
+def test_the_card_lists_every_sheet_with_a_box(cards: dict[str, Path], page: Page) -> None:
+    page.goto(cards["twelve"].as_uri())
+    assert page.locator("#card tbody tr").count() == 12
+    assert page.locator("#card tbody .box").count() == 12
+    assert page.locator("#card ol li").count() >= 40
+
+
+def test_without_a_script_the_card_is_first_and_everything_prints(unscripted: Page) -> None:
+    assert not unscripted.get_by_role("button", name="Print the card").is_visible()
+    assert unscripted.locator("main > :first-child").get_attribute("id") == "card"
+    unscripted.emulate_media(media="print")
+    shown = unscripted.eval_on_selector_all("#paint :is(td, th[scope=row])", VISIBLE)
+    assert all(shown)
+    assert len(shown) > 100
+    assert pages_of(unscripted.pdf(format="A4")) > 3
+
+
+@pytest.mark.parametrize("scripted", [True, False])
+def test_colours_fold_on_a_phone_and_nowhere_else(made: Page, unscripted: Page, scripted: bool) -> None:
+    page = made if scripted else unscripted
+    page.set_viewport_size({"width": 390, "height": 844})
+    assert not any(page.eval_on_selector_all("details.fold td", VISIBLE))
+    page.locator("details.fold summary").first.click()
+    assert page.locator("details.fold table").first.is_visible()
+    assert not page.locator("details.fold table").nth(1).is_visible()
+    page.set_viewport_size({"width": 1280, "height": 844})
+    assert all(page.eval_on_selector_all("details.fold td", VISIBLE))
+    assert page.locator("details.fold summary:visible").count() == 0
+
+
+@pytest.mark.parametrize("paper", list(PAPERS))
+def test_figures_on_printed_maps_are_two_millimetres_high(made: Page, paper: str) -> None:
+    """Each digit's strokes, as they lie on the paper: with the pen that draws them they are 2 mm and more."""
+    width_mm, height_mm = PAPERS[paper]
+    made.emulate_media(media="print")
+    width, height = (width_mm - 2 * PAGE_MARGIN_MM) * PX_PER_MM, height_mm * PX_PER_MM
+    made.set_viewport_size({"width": int(width), "height": int(height)})
+    heights = made.eval_on_selector_all(
+        ".paint-map g[transform^=translate] g[transform^=scale] path",
+        "all => all.map(one => one.getBoundingClientRect().height)",
+    )
+    assert len(heights) > 50
+    assert min(heights) / PX_PER_MM >= 1.95
+    assert made.locator(".paint-map pattern").count() == 0
+
+
+def test_each_map_begins_a_page(made: Page) -> None:
+    made.emulate_media(media="print")
+    starts = made.eval_on_selector_all(".painted-sheet", "all => all.map(one => getComputedStyle(one).breakBefore)")
+    assert starts == ["page"] * len(starts)
+    assert len(starts) == made.locator(".paint-map").count() == 3
+
+
+def test_the_stack_is_not_clipped_on_paper(any_page: Page) -> None:
+    any_page.emulate_media(media="print")
+    any_page.set_viewport_size({"width": int((210 - 2 * PAGE_MARGIN_MM) * PX_PER_MM), "height": 1000})
+    rack = any_page.locator(".rack").bounding_box()
+    assert rack is not None
+    boxes = any_page.eval_on_selector_all(
+        ".leaf",
+        "all => all.map(one => one.getBoundingClientRect()).map(one => [one.left, one.top, one.right, one.bottom])",
+    )
+    assert min(box[0] for box in boxes) >= rack["x"]
+    assert min(box[1] for box in boxes) >= rack["y"]
+    assert max(box[2] for box in boxes) <= rack["x"] + rack["width"]
+    assert max(box[3] for box in boxes) <= rack["y"] + rack["height"]
 
 
 @pytest.mark.parametrize("paper", list(PAPERS))

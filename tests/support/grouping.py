@@ -14,6 +14,7 @@ TOGETHER = {
         "tests/outside/test_raster_check.py::test_sample_stack",
         "tests/views/picture/test_one_light.py::test_at_most",
         "tests/test_verify.py::test_the_samples",
+        "tests/views/pages/test_map_labels.py::test_the_samples",
     ),
 }
 """Beginnings of tests by what they share; every other test goes wherever there is room."""

@@ -46,6 +46,13 @@ class Traveller:
         first, *rows = found[0].rows
         return [dict(zip(first, row, strict=True)) for row in rows]
 
+    def tables_of(self, *heads: str) -> list[list[dict[str, str]]]:
+        """The rows of each table whose first row has these words, in the page's order."""
+        found = [table for table in self.tables if all(head in table.rows[0] for head in heads)]
+        assert found, heads
+        self.read.extend(table.place for table in found)
+        return [[dict(zip(table.rows[0], row, strict=True)) for row in table.rows[1:]] for table in found]
+
     def row(self, head: str) -> tuple[str, ...]:
         """The one row of any table that begins with a word."""
         found = [(table, row) for table in self.tables for row in table.rows if row[0] == head]

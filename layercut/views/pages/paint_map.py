@@ -66,7 +66,7 @@ def paint_map(build: Made, index: int) -> str:
     paths.append(_path(frame, stack.panel.face if front else stack.panel.frame))
     paths.append(_marks(build.sheets[index]))
     paths += _guest_paths(build, sheet)
-    legend = Legend(plan, sheet, stack.panel)
+    legend = Legend(plan, sheet, stack.panel, build.job.units)
     # Reach and glue lie where a sheet in front covers, so that they hide nothing of what is seen.
     paths += [reach_notes(plan, sheet, blends), glue_notes(sheet), number_notes(sheet, stack.panel)]
     paths.append(legend.notes(stack.panel.height_mm))

@@ -1,5 +1,6 @@
-// The traveller's kinds of controls: the stack that comes apart, each sheet's cutting order, the steps of painting.
-// Without this script everything is on the page all the same; the controls are hidden then.
+// The traveller's controls: the stack that comes apart, each sheet's cutting order, the steps of painting, the card
+// printed by itself, and lists that fold. Without this script everything is on the page all the same; the controls are
+// hidden then.
 "use strict";
 
 const still = matchMedia("(prefers-reduced-motion: reduce)");
@@ -93,3 +94,23 @@ function coats(root) {
 document.querySelectorAll("[data-stack]").forEach(stack);
 document.querySelectorAll("[data-order]").forEach(order);
 document.querySelectorAll("[data-coats]").forEach(coats);
+
+// The card alone: what isn't the card takes no room on paper for as long as the class is there.
+document.querySelectorAll("[data-print]").forEach((button) => {
+  button.hidden = false;
+  button.addEventListener("click", () => {
+    document.body.classList.add("card-only");
+    print();
+  });
+});
+addEventListener("afterprint", () => document.body.classList.remove("card-only"));
+
+// On a phone the lists are folded; on a wide screen and on paper all of them are open, for browsers too whose style
+// sheets can't open them.
+const narrow = matchMedia("(max-width: 42rem)");
+const folds = [...document.querySelectorAll("details.fold")];
+const unfold = () => folds.forEach((fold) => { fold.open = !narrow.matches; });
+addEventListener("beforeprint", () => folds.forEach((fold) => { fold.open = true; }));
+addEventListener("afterprint", unfold);
+narrow.addEventListener("change", unfold);
+unfold();

@@ -19,11 +19,14 @@ from layercut.colour.bare import PLYWOOD
 from layercut.findings import CODES
 from layercut.geometry.regions import box_size
 from layercut.model import LoosePiece, Made, Panel, Planned, Sheet, sheets_of
+from layercut.units import MM_PER_FOOT
 from layercut.views.durations import clock, in_words, sheet_seconds, total_parts
+from layercut.views.pages.piece_names import piece_words
 from layercut.views.pages.sections.assembly import FRAME_LAST
 from layercut.views.pages.traveller_choices import choice_rows, more_choices, price_words
 from layercut.views.pages.traveller_notes import HEADINGS, faded_stack, note_groups, notes_map
 from layercut.views.pages.traveller_order import order_svg, order_words, wood_svg
+from layercut.views.pages.work_card import work_card
 from layercut.views.pages.work_pages import SECTIONS, work_pages_html
 from layercut.views.picture.scene import RIM_MM
 from layercut.views.picture.stack_svg import EDGE
@@ -106,6 +109,7 @@ def traveller_html(build: Planned, picture_svg: str, steps: StepPictures | None 
     A drawing that can't be made gives a page that says so, why and where, instead of sheets and steps.
     """
     makeable = isinstance(build, Made)
+    units = build.job.units
     slip = _slip(build)
     pieces = tuple(_pieces(build))
     ties = sum(len(sheet.ties) for sheet in sheets_of(build))
@@ -114,6 +118,7 @@ def traveller_html(build: Planned, picture_svg: str, steps: StepPictures | None 
     return _template().render(
         stem=PurePath(build.drawing.file).stem,
         file=build.drawing.file,
+        card=work_card(build) if isinstance(build, Made) else "",
         job=_job_sentence(build),
         makeable=makeable,
         reasons=_reasons(build),
@@ -150,7 +155,8 @@ def traveller_html(build: Planned, picture_svg: str, steps: StepPictures | None 
         stack_text=f"The sheets one behind the other, from the back: {names}",
         work_pages=work_pages_html(build, picture_svg, steps) if isinstance(build, Made) else "",
         frame_last=FRAME_LAST,
-        kerf=_mm(build.job.material.kerf),
+        kerf=units.length(build.job.material.kerf),
+        mismatch=units.small_area(build.proof.stack_mismatch_mm2, 2) if isinstance(build, Made) else "",
         colours=COLOURS,
         css=_text("traveller.css"),
         script=_text("traveller.js"),
@@ -169,13 +175,13 @@ def _text(name: str) -> str:
 
 
 def _job_sentence(build: Planned) -> str:
-    panel, material = build.stack.panel, build.job.material
+    panel, material, units = build.stack.panel, build.job.material, build.job.units
     count = len(sheets_of(build)) or len(build.stack.layers)
     sheets = sum(sheet.copies for sheet in sheets_of(build)) or count
     return (
-        f"A panel of {_mm(panel.width_mm)} × {_mm(panel.height_mm)} mm from {sheets} "  # noqa: RUF001
-        f"{'sheet' if sheets == 1 else 'sheets'} of {material.name}, {_mm(material.thickness)} mm thick, "
-        f"with a frame of {_mm(panel.frame_mm)} mm; made for a kerf of {_mm(material.kerf)} mm."
+        f"A panel of {units.size(panel.width_mm, panel.height_mm)} from {sheets} "
+        f"{'sheet' if sheets == 1 else 'sheets'} of {material.name}, {units.length(material.thickness)} thick, "
+        f"with a frame of {units.length(panel.frame_mm)}; made for a kerf of {units.length(material.kerf)}."
     )
 
 
@@ -198,16 +204,17 @@ def _picture_text(build: Planned) -> str:
 
 
 def _row(place: int, sheet: Sheet, build: Planned) -> _Row:
+    units = build.job.units
     return _Row(
         place=place,
         name=sheet.name,
         kind=sheet.kind,
         file=sheet.file,
         copies=sheet.copies,
-        cut=_metres(sheet.cut_mm),
-        mark=_metres(sheet.mark_mm),
+        cut=units.run(sheet.cut_mm),
+        mark=units.run(sheet.mark_mm),
         time=clock(sheet_seconds(sheet.times)),
-        wood=f"{sheet.wood.area / 100:.1f} cm²",
+        wood=units.area(sheet.wood.area),
         thumbnail=_thumbnail(place, sheet, build.stack.panel),
         words=order_words(sheet),
         order=order_svg(place, sheet, build.stack.panel),
@@ -220,15 +227,15 @@ def _loose(build: Planned) -> list[tuple[Sheet, LoosePiece]]:
 
 
 def _pieces(build: Planned) -> Iterator[_Piece]:
+    units, words = build.job.units, piece_words(build)
     for place, (sheet, piece) in enumerate(_loose(build), start=1):
-        width, height = box_size(piece.region)
         yield _Piece(
             number=place,
-            name=piece.id,
+            name=words[piece.id],
             sheet=sheet.name,
-            size=f"{width:.1f} × {height:.1f} mm",  # noqa: RUF001
-            rests_on=piece.rests_on,
-            glue=f"{piece.contact_mm2:.0f} mm²",
+            size=units.size(*box_size(piece.region), 1),
+            rests_on=words.get(piece.rests_on, piece.rests_on),
+            glue=units.small_area(piece.contact_mm2),
             riser=piece.riser,
         )
 
@@ -287,7 +294,8 @@ def _slip(build: Planned) -> str:
     least, name = min(slips)
     if least < SLIP_EXACT_MM:
         return f"edges of {name} and of the sheets in front meet exactly, so any slip shows a thread of bare wood"
-    return f"a sheet may slip by {least:.1f} mm before a wrong edge shows; {name} is the first to show one"
+    slip = build.job.units.length(least, 1)
+    return f"a sheet may slip by {slip} before a wrong edge shows; {name} is the first to show one"
 
 
 def _pins(panel: Panel) -> str:
@@ -297,8 +305,9 @@ def _pins(panel: Panel) -> str:
 
 def _total(build: Planned) -> str:
     # Of the rounded lengths that the table shows, so that they add up.
-    cut = sum(round(sheet.cut_mm, -1) * sheet.copies for sheet in sheets_of(build))
-    return f"{_metres(cut)} of cut and about {_machine_time(build)} at the machine (an estimate)"
+    unit, digits = (MM_PER_FOOT, 1) if build.job.units.imperial else (1000.0, 2)
+    cut = sum(unit * round(sheet.cut_mm / unit, digits) * sheet.copies for sheet in sheets_of(build))
+    return f"{build.job.units.run(cut)} of cut and about {_machine_time(build)} at the machine (an estimate)"
 
 
 def _machine_time(build: Planned) -> str:
@@ -326,13 +335,13 @@ def _leaves(build: Planned) -> Iterator[str]:
 
 def _facts(build: Planned) -> Iterator[tuple[str, str]]:
     """What one wants to know first, by name."""
-    panel, material = build.stack.panel, build.job.material
-    yield "Panel", f"{_mm(panel.width_mm)} × {_mm(panel.height_mm)} mm"  # noqa: RUF001
-    yield "Wood", f"{material.name}, {_mm(material.thickness)} mm"
+    panel, material, units = build.stack.panel, build.job.material, build.job.units
+    yield "Panel", units.size(panel.width_mm, panel.height_mm)
+    yield "Wood", f"{material.name}, {units.length(material.thickness)}"
     yield "Sheets", str(sum(sheet.copies for sheet in sheets_of(build)) or len(build.stack.layers))
     if isinstance(build, Made):
         yield "Machine, estimated", _machine_time(build)
-        yield "Weight, reckoned", _grams(build.work.hanging.mass_g + build.work.hanging.extra_g)
+        yield "Weight, reckoned", units.mass(build.work.hanging.mass_g + build.work.hanging.extra_g)
     pieces = sum(len(sheet.loose) for sheet in sheets_of(build))
     if pieces:
         yield "Loose pieces", str(pieces)
@@ -341,6 +350,8 @@ def _facts(build: Planned) -> Iterator[tuple[str, str]]:
 def _contents(build: Planned, *, found: bool, holding: bool) -> Iterator[tuple[str, str]]:
     """The page's sections: anchor and name."""
     makeable = isinstance(build, Made)
+    if makeable:
+        yield "card", "Work card"
     if found:
         yield "found", "What was found"
     yield "stack", "The stack"
@@ -352,15 +363,3 @@ def _contents(build: Planned, *, found: bool, holding: bool) -> Iterator[tuple[s
         yield from SECTIONS
         yield "steps", "Order of work"
     yield "care", "Take care"
-
-
-def _mm(value: float) -> str:
-    return number(round(value, 2))
-
-
-def _metres(length_mm: float) -> str:
-    return f"{length_mm / 1000:.2f} m"
-
-
-def _grams(mass_g: float) -> str:
-    return f"{mass_g:.0f} g" if mass_g < 1000 else f"{mass_g / 1000:.2f} kg"

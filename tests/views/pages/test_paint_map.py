@@ -16,6 +16,7 @@ from PIL import Image
 from scenes import Scenes
 from shapely import Point, box
 
+from layercut.colour.names import plain_name
 from layercut.geometry.regions import polygons_of
 from layercut.model import Made, PaintedRegion
 from layercut.planning.own_paints import OwnPaints
@@ -124,7 +125,8 @@ def test_the_legend_lies_below_the_panel_and_names_every_colour(build: Made) -> 
     assert height == pytest.approx(100 + float(value(root, "data-legend-mm")))
     legend = groups(text)[-1]
     words = [element.text or "" for element in legend.iter("{*}text")]
-    assert [line.partition(",")[0] for line in words[:2]] == ["#4c6c3b", "#7a8f4e"]
+    colours = ("#4c6c3b", "#7a8f4e")
+    assert [line.partition(",")[0] for line in words[:2]] == [f"{plain_name(one)} {one}" for one in colours]
     assert any("Leave bare" in line for line in words)
     assert any("1 mm, under the sheet in front" in line for line in words)
     assert all(100 < float(value(element, "y")) < height for element in legend.iter("{*}text"))
@@ -153,7 +155,22 @@ def test_glue_zones_are_hatched_where_the_plan_has_them(build: Made) -> None:
     inside = shapely.contains_xy(build.work.paint.sheets[0].glue.buffer(-0.5), x.ravel(), y.ravel())
     share = dark.ravel()[inside].mean()
     assert 0.1 < share < 0.6
-    assert 'id="glue"' not in paint_map(build, 2)
+    # Chromium prints a pattern as a picture, in a flat grey that looks like a paint: so lines must be lines.
+    assert not any("<pattern" in paint_map(build, index) for index in range(3))
+
+
+def test_the_legend_has_a_line_to_measure_on_the_print(build: Made) -> None:
+    """At 100 % it is as long as it says; readers of inches have one of whole inches."""
+    inches = build.job.model_copy(update={"page": build.job.page.model_copy(update={"units": "in"})})
+    for job, words, length in ((build.job, "50 mm", "50"), (inches, "2 in", "50.8")):
+        text = paint_map(build_made(build.drawing, build.stack, build.sheets, job), 1)
+        legend = groups(text)[-1]
+        (line,) = [path for path in legend.iter("{*}path") if f"h{length}m" in (path.get("d") or "")]
+        assert line.get("fill") == "none"
+        assert f"{words}: print at 100 %." in [element.text for element in legend.iter("{*}text")]
+        root = etree.fromstring(text)
+        assert value(root, "width") == "100mm"
+        assert value(root, "viewBox").startswith("0 0 100 ")
 
 
 def test_a_map_reads_in_black_and_white(build: Made) -> None:
@@ -174,8 +191,9 @@ def test_the_legend_names_the_racks_paint_and_says_when_it_is_far(build: Made) -
     own = OwnPaints("own.csv", (("fern", "#4c6c3b"), ("brick", "#b0483a")))
     text = paint_map(build_made(build.drawing, build.stack, build.sheets, build.job, own=own), 1)
     words = [element.text or "" for element in groups(text)[-1].iter("{*}text")]
-    assert words[0].startswith("#4c6c3b = fern, paint, 2 coats")
-    assert words[1].startswith("#7a8f4e (nearest, far: fern)")
+    told = " ".join(words)
+    assert "#4c6c3b = fern, paint, 2 coats" in told
+    assert "#7a8f4e (nearest, far: fern)" in told
 
 
 @pytest.mark.parametrize("hole", [box(59.95, 84.95, 60.06, 85.06), box(50, 80.5, 51.5, 80.53), box(44, 82, 52, 90)])

@@ -8,12 +8,14 @@ import pytest
 from blends import blended, downwards, round_one, straight
 from builds import build_made
 from scenes import Scenes
-from shapely import Point, box
+from shapely import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from layercut.colour.bare import PLYWOOD
 from layercut.colour.washes import FlatWash, GroupWash
 from layercut.model import Made, Paint
+from layercut.units import INCHES, MILLIMETRES
+from layercut.views.pages.map_ground import Ground, ground_of
 from layercut.views.pages.map_notes import INK, Legend
 from layercut.views.pages.paint_map import paint_map
 from layercut.views.pages.way_notes import arrows, made_of, part_words, stop_at
@@ -46,7 +48,9 @@ def build_of(scenes: Scenes) -> BuildOf:
 
 def told(build: Made) -> list[str]:
     plan = build.work.paint
-    return [words for part in plan.sheets[0].parts for words in part_words(part, plan, build.stack.panel)]
+    return [
+        words for part in plan.sheets[0].parts for words in part_words(part, plan, build.stack.panel, MILLIMETRES)
+    ]
 
 
 @pytest.mark.parametrize(
@@ -152,19 +156,20 @@ def test_a_glaze_says_what_it_lies_on(build_of: BuildOf) -> None:
     assert [made_of(colour, plan) for colour in plan.colours] == [
         "", "a glaze over no. 1", "a glaze over bare wood", "a glaze over no. 5", "",
     ]  # fmt: skip
-    legend = Legend(plan, plan.sheets[0], build.stack.panel).notes(200)
-    assert "#304878, a glaze over no. 1, paint, 2" in legend
+    legend = Legend(plan, plan.sheets[0], build.stack.panel, MILLIMETRES).notes(200)
+    assert "#304878, a glaze over no. 1, paint," in legend
     assert "in others only" in legend
     assert "edge is not engraved: trace it from this map." in legend
     opaque = build_of(blue).work.paint
-    assert "glaze" not in Legend(opaque, opaque.sheets[0], build.stack.panel).notes(200)
+    assert "glaze" not in Legend(opaque, opaque.sheets[0], build.stack.panel, MILLIMETRES).notes(200)
 
 
 def test_arrows_have_ticks_and_stay_on_the_panel(build_of: BuildOf) -> None:
     build = build_of(
         downwards(20.0, 180.0, NIGHT), (Point(50, 60).buffer(30), blended(round_one((50, 60), 90, GLOW)))
     )
-    texts = arrows(build.work.paint.sheets[0], build.stack.panel, INK)
+    drawn = arrows(build.work.paint.sheets[0], build.stack.panel, INK, bare_ground())
+    texts = [text for arrow in drawn for text in arrow.elements]
     assert len(texts) == 6  # a halo, a line and the figures of each
     figures = [text for text in texts if text.startswith("<g stroke")]
     assert figures[0].count("<rect") == 3
@@ -177,6 +182,39 @@ def test_arrows_have_ticks_and_stay_on_the_panel(build_of: BuildOf) -> None:
     assert paint_map(build, 0).count(texts[1]) == 1
 
 
+def bare_ground(*small: Polygon) -> Ground:
+    """A map of 100 by 200 mm with nothing on it but small parts."""
+    return ground_of(small, (100.0, 200.0), 100.0)
+
+
+def test_a_figure_that_would_hide_a_part_stands_elsewhere_or_nowhere(build_of: BuildOf) -> None:
+    build = build_of(downwards(20.0, 180.0, NIGHT))
+    sheet, panel = build.work.paint.sheets[0], build.stack.panel
+    (free,) = arrows(sheet, panel, INK, bare_ground())
+    leaf = box(*free.figures[1])
+    (moved,) = arrows(sheet, panel, INK, bare_ground(leaf))
+    assert len(moved.figures) == 3
+    assert not any(box(*figure).intersects(leaf) for figure in moved.figures)
+    wall = [box(0, y, 100, y + 1.0) for y in range(80, 120)]
+    (less,) = arrows(sheet, panel, INK, bare_ground(*wall))
+    assert len(less.figures) == 2
+
+
+def test_figures_are_as_large_as_the_map_is_shown_small(build_of: BuildOf) -> None:
+    build = build_of(downwards(20.0, 180.0, NIGHT))
+    sheet, panel = build.work.paint.sheets[0], build.stack.panel
+    (full,), (half,) = (arrows(sheet, panel, INK, bare_ground(), scale) for scale in (1.0, 2.0))
+    for one, other in zip(full.figures, half.figures, strict=True):
+        assert other[3] - other[1] == pytest.approx(2 * (one[3] - one[1]))
+
+
+def test_ways_in_inches(build_of: BuildOf) -> None:
+    build = build_of(downwards(25.4, 152.4, NIGHT))
+    plan = build.work.paint
+    (words,) = part_words(plan.sheets[0].parts[0], plan, build.stack.panel, INCHES)
+    assert words == "top (1 in) #1f3892 to bottom (6 in) #000000, straight down"
+
+
 def test_many_small_regions_are_counted(build_of: BuildOf) -> None:
     spots = [
         (box(5 + 9 * k, 5 + 9 * j, 11 + 9 * k, 11 + 9 * j), blended(round_one((8 + 9 * k, 8 + 9 * j), 4, NIGHT)))
@@ -187,7 +225,7 @@ def test_many_small_regions_are_counted(build_of: BuildOf) -> None:
     part = build.work.paint.sheets[0].parts[1]
     assert len(part.runs) > 60
     assert sum(bool(run.ways) for run in part.runs) >= 60
-    words = part_words(part, build.work.paint, build.stack.panel)
+    words = part_words(part, build.work.paint, build.stack.panel, MILLIMETRES)
     assert len(words) == 5
     assert words[-1] == f"{len(part.runs) - 4} more regions, each as its own way runs"
 

@@ -11,6 +11,7 @@ from lxml import html
 from scenes import Scenes
 from shapely import Point, box
 
+from layercut.colour.names import plain_name
 from layercut.model import Made
 from layercut.planning.own_paints import OwnPaints
 from layercut.views.durations import in_words
@@ -97,11 +98,11 @@ def test_paint_table_tells_shades_blend_and_rack(page: str, build: Made) -> None
     rows = cells(page, "Paint plan")
     assert len(rows) == len(build.work.paint.colours) == 3
     sky = next(row for row in rows if "a blend of #ff0000 at 0 %, #0000ff at 100 %" in row)
-    assert "l0: top (0 mm) #ff0000 to bottom (100 mm) #0000ff, straight down" in sky
-    assert "On l0." in sky
+    assert "top (0 mm) #ff0000 to bottom (100 mm) #0000ff, straight down" in sky
+    assert "blend, vivid red to vivid blue" in sky
     assert "at 0 %: plum & <b>sloe</b> #804080" in sky
     hill = next(row for row in rows if "#4c7a34" in row)
-    assert re.search(r"base #\w{6}, middle #4c7a34, light #\w{6}", hill)
+    assert re.search(rf"{plain_name('#4c7a34')} #\w{{6}} #4c7a34 #\w{{6}}", hill)
     assert re.search(r"middle: moss #4e7a36 \(differs by \d\.\d\)", hill)
     number, finish, seen, painted = rows[hill]
     assert (number, finish) == ("2", "paint, 2 coats")
@@ -124,7 +125,7 @@ def test_times_add_up_and_shares_make_a_whole(page: str, build: Made) -> None:
     assert told["all together"] == sums
     assert sums[-1] == pytest.approx(sum(sheet.seconds * sheet.copies for sheet in build.sheets), abs=0.5 * 5 * 6)
     head = words_of(traveller_html(build, ""))
-    assert head.count(in_words(sums[-1])) == 2  # among the facts, and above the table of sheets
+    assert head.count(in_words(sums[-1])) == 3  # on the card, among the facts, above the table of sheets
     each = html.fromstring(traveller_html(build, "")).xpath("//td[@data-name='Time of one, min:s']/text()")
     assert each == [rows[name][-1] for name in copies]
     assert sum(int(cell.removesuffix(" %")) for cell in rows["share"][:-1]) == pytest.approx(100, abs=2)
@@ -181,7 +182,7 @@ def test_when_the_frame_gets_its_colour_is_said_the_same_everywhere(build: Made)
     ]
     assert order == sorted(order)
     plan = build.work.paint
-    legend = Legend(plan, plan.sheets[-1], build.stack.panel).notes(0.0)
+    legend = Legend(plan, plan.sheets[-1], build.stack.panel, build.job.units).notes(0.0)
     assert "Stain last, after gluing: the frame" in legend
 
 

@@ -25,7 +25,19 @@ class _TimeRow:
 
 def times_section(build: Made) -> str:
     """The section."""
-    return filled("times", job=build.job, times=tuple(_time_rows(build.work)), time_heads=TIME_HEADS)
+    machine, units = build.job.machine, build.job.units
+    return filled(
+        "times",
+        times=tuple(_time_rows(build.work)),
+        time_heads=TIME_HEADS,
+        cut=units.speed(machine.cut_speed),
+        mark=units.speed(machine.mark_speed),
+        area=units.speed(machine.area_speed),
+        travel=units.speed(machine.travel_speed),
+        pitch=units.length(machine.row_pitch),
+        acceleration=units.acceleration(machine.acceleration),
+        rounding=units.length(machine.corner_rounding),
+    )
 
 
 def _time_rows(work: Workplan) -> Iterator[_TimeRow]:

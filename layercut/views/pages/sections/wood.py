@@ -7,8 +7,9 @@ from collections.abc import Iterator
 
 from layercut.colour.bare import PLYWOOD
 from layercut.model import Made
+from layercut.units import MM_PER_INCH
 from layercut.views.pages.map_notes import INK
-from layercut.views.pages.sections.filling import Picture, cm2, filled, share
+from layercut.views.pages.sections.filling import Picture, filled, share
 from layercut.views.pages.traveller_order import wood_svg
 from layercut.views.svg_text import number, region_path
 from layercut.workplan import Layout, Workplan
@@ -16,14 +17,14 @@ from layercut.workplan import Layout, Workplan
 
 def wood_section(build: Made) -> str:
     """The section."""
-    material = build.work.material
+    material, units = build.work.material, build.job.units
     all_mm2 = material.wood_mm2 + material.waste_mm2
     return filled(
         "wood",
-        job=build.job,
+        gap=units.length(build.job.material.gap),
         material=material,
-        used=cm2(_wood_shown(build)),
-        left=cm2(all_mm2 - _wood_shown(build)),
+        used=units.area(_wood_shown(build)),
+        left=units.area(all_mm2 - _wood_shown(build)),
         share=share(material.wood_mm2, all_mm2),
         boards=tuple(_boards(build, build.work)),
         spares=_spare_map(build, build.work),
@@ -34,7 +35,7 @@ def _boards(build: Made, work: Workplan) -> Iterator[Picture]:
     for what, layout in (("the bed", work.material.bed), ("a board", work.material.stock)):
         if layout is None:
             continue
-        size = f"{number(layout.width_mm)} × {number(layout.height_mm)} mm"  # noqa: RUF001
+        size = build.job.units.size(layout.width_mm, layout.height_mm)
         if not layout.each:
             yield Picture("", f"On {what} of {size} not one sheet fits.")
             continue
@@ -62,7 +63,7 @@ def _board_map(layout: Layout, build: Made, words: str) -> str:
 
 def _spare_map(build: Made, work: Workplan) -> tuple[Picture, ...]:
     """Each sheet that takes spares in its waste, with them in their places."""
-    panel = build.stack.panel
+    panel, units = build.stack.panel, build.job.units
     places = {sheet.name: place for place, sheet in enumerate(build.sheets, start=1)}
     maps = []
     for name in dict.fromkeys(one.sheet for one in work.material.nested):
@@ -74,8 +75,7 @@ def _spare_map(build: Made, work: Workplan) -> tuple[Picture, ...]:
             f'fill-rule="evenodd"><g fill="#eadfc8">{wood_svg(place, build.sheets[place - 1])}</g>{shapes}</g></svg>'
         )
         listed = "; ".join(
-            f"{one.part} at {one.at_mm[0]:g}, {one.at_mm[1]:g} mm"
-            + (f", turned {one.turned_deg}°" * bool(one.turned_deg))
+            f"{one.part} at {units.place(*one.at_mm)}" + (f", turned {one.turned_deg}°" * bool(one.turned_deg))
             for one in spares
         )
         maps.append(Picture(svg, f"In the waste of {name}: {listed}."))
@@ -84,4 +84,5 @@ def _spare_map(build: Made, work: Workplan) -> tuple[Picture, ...]:
 
 def _wood_shown(build: Made) -> float:
     """The wood of all sheets and copies, mm2, of the rounded areas that the table of sheets shows."""
-    return sum(100 * round(float(sheet.wood.area) / 100, 1) * sheet.copies for sheet in build.sheets)
+    unit, digits = (MM_PER_INCH**2, 2) if build.job.units.imperial else (100.0, 1)
+    return sum(unit * round(float(sheet.wood.area) / unit, digits) * sheet.copies for sheet in build.sheets)

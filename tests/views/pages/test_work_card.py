@@ -1,0 +1,147 @@
+"""The work card: what stands on it, and where its figures come from."""
+
+import dataclasses
+import re
+
+import pytest
+from builds import build_made
+from elements import all_text, elements, string, strings
+from lxml import html
+from scenes import Scenes
+from shapely import Point, Polygon, box
+
+from layercut.model import Called, Made
+from layercut.views.durations import in_words, sheet_seconds
+from layercut.views.pages.traveller import traveller_html
+from layercut.views.pages.work_card import CRUMB_MM2, MOST_PIECES, MOST_SHEETS, falling_waste, work_card
+
+
+@pytest.fixture(scope="module")
+def build(scenes: Scenes) -> Made:
+    return make(scenes)
+
+
+def make(scenes: Scenes, *settings: str) -> Made:
+    """A sky, and before it a wall with a window, a peephole and a moon that is cut free."""
+    wall = box(0, 60, 100, 100).difference(box(40, 70, 60, 90)).difference(box(20, 80, 23, 83))
+    moon = scenes.shape(Point(50, 30).buffer(8), called=Called("circle", ident="moon"))
+    drawing = scenes.drawing([scenes.ground()], [scenes.shape(wall), moon])
+    made = scenes.make(drawing, "islands.policy=loose", *settings)
+    return build_made(drawing, made.stack, made.sheets, made.job, proof=made.proof)
+
+
+def words_of(card: str) -> str:
+    return " ".join(all_text(html.fragment_fromstring(card)).split())
+
+
+def test_cautions_come_first(build: Made) -> None:
+    card = html.fragment_fromstring(work_card(build))
+    listed = " ".join(all_text(card.xpath(".//ul")[0]).split())
+    for caution in (
+        "Never leave a running laser alone",
+        "Extraction on",
+        "PVC, vinyl or any material that you don't know",
+        "eye protection",
+        "fire extinguisher",
+        "manual and local codes count more",
+        "never sets beam power",
+    ):
+        assert caution in listed
+    assert words_of(work_card(build)).index("Never leave") < words_of(work_card(build)).index("Kerf")
+
+
+def test_sheets_in_order_with_a_box_to_tick_for_each_copy(build: Made) -> None:
+    twice = dataclasses.replace(build.sheets[1], copies=3)
+    card = html.fragment_fromstring(work_card(dataclasses.replace(build, sheets=(build.sheets[0], twice))))
+    rows = elements(card, ".//table/tbody/tr")
+    assert [string(row, "string(th/code)") for row in rows] == [sheet.file for sheet in build.sheets]
+    assert [len(elements(row, "th/span[@class='box']")) for row in rows] == [1, 3]
+    assert strings(card, ".//td[@data-name='Wood']/text()") == ["plywood, 3 mm"] * 2
+    assert strings(card, ".//td[@data-name='Size']/text()") == ["100 × 100 mm"] * 2  # noqa: RUF001
+    times = [string(row, "string(td[@data-name='Time'])") for row in rows]
+    assert times == [
+        in_words(sheet_seconds(sheet.times)) + " each" * (place == 1) for place, sheet in enumerate(build.sheets)
+    ]
+
+
+def test_what_falls_out_is_the_holes_less_the_wood_in_them(build: Made) -> None:
+    """The window, the peephole, and the sky above the wall, with the moon cut out of it."""
+    frame = build.job.panel.frame
+    sky = box(frame, frame, 100 - frame, 60).difference(Point(50, 30).buffer(8))
+    waste = sorted(falling_waste(build.sheets[1], build.job.material.kerf))
+    # A hole shrinks and a gap grows by the kerf's half: the wood is what was drawn.
+    assert waste == pytest.approx(sorted([9.0, 400.0, sky.area]), rel=0.02)
+    assert sum(area < CRUMB_MM2 for area in waste) == 1
+    assert list(falling_waste(build.sheets[0], build.job.material.kerf)) == []
+    words = strings(html.fragment_fromstring(work_card(build)), ".//td[@data-name='Falls out']/text()")
+    assert words == ["nothing", "2 pieces of waste, 1 crumb, loose no. 1"]
+
+
+def test_dust_around_a_loose_piece_is_no_waste(build: Made) -> None:
+    hole, kerf = box(20, 20, 80, 80), 0.2
+    gap = hole.buffer(-kerf, join_style="mitre")
+    wood = Polygon(box(0, 0, 100, 100).exterior, [hole.exterior]).union(gap)
+    assert list(falling_waste(dataclasses.replace(build.sheets[0], wood=wood), kerf)) == []
+    wide = Polygon(box(0, 0, 100, 100).exterior, [hole.exterior]).union(hole.buffer(-3))
+    assert len(list(falling_waste(dataclasses.replace(build.sheets[0], wood=wide), kerf))) == 1
+
+
+def test_loose_pieces_are_listed_in_the_order_of_their_numbers(build: Made) -> None:
+    card = html.fragment_fromstring(work_card(build))
+    assert strings(card, ".//ol/li/text()") == ["moon (l1)"]
+
+
+def test_how_the_kerf_was_got(scenes: Scenes) -> None:
+    assert "0.15 mm, layercut's default, measured by nobody: cut the coupon first" in words_of(
+        work_card(make(scenes))
+    )
+    given = words_of(work_card(make(scenes, "material.kerf=0.15mm")))
+    assert "0.15 mm, as the job file says" in given
+    assert "default" not in given
+
+
+def test_boards_are_counted_or_asked_for(scenes: Scenes) -> None:
+    asked = words_of(work_card(make(scenes)))
+    assert "wood for 2 sheets of 100.15 × 100.15 mm, kerf included" in asked  # noqa: RUF001
+    assert "material.stock_width" in asked
+    boards = ("material.stock_width=250mm", "material.stock_height=120mm")
+    counted = words_of(work_card(make(scenes, *boards)))
+    assert "1 board of 250 × 120 mm for 2 sheets" in counted  # noqa: RUF001
+    assert "material.stock_width" not in counted
+    small = words_of(work_card(make(scenes, "material.stock_width=90mm", "material.stock_height=90mm")))
+    assert "not one sheet of 100.15 × 100.15 mm fits on a board of 90 × 90 mm" in small  # noqa: RUF001
+
+
+def test_in_inches_where_the_job_says_so(scenes: Scenes) -> None:
+    words = words_of(work_card(make(scenes, "page.units=in", "material.thickness=0.125in")))
+    assert "1/8 in" in words
+    assert not re.search(r"\d ?mm", words)
+
+
+def test_what_there_is_no_room_for_is_counted(build: Made) -> None:
+    piece = build.sheets[1].loose[0]
+    pieces = tuple(dataclasses.replace(piece, id=f"leaf-{k}") for k in range(MOST_PIECES + 7))
+    sheets = tuple(
+        dataclasses.replace(build.sheets[1], name=f"s{k}", loose=pieces if k == 0 else ())
+        for k in range(MOST_SHEETS + 3)
+    )
+    words = words_of(work_card(dataclasses.replace(build, sheets=sheets)))
+    assert "and 7 more, listed on the next pages" in words
+    assert "3 more sheets are listed on the next pages" in words
+    assert f"leaf-{MOST_PIECES}" not in words
+
+
+def test_it_is_the_first_of_the_page_and_names_are_escaped(build: Made) -> None:
+    main = html.fromstring(traveller_html(build, "")).find(".//main")
+    assert main is not None
+    assert main[0].get("id") == "card"
+    evil = "<b>moon</b>"
+    piece = dataclasses.replace(build.sheets[1].loose[0], id=evil)
+    changed = dataclasses.replace(build.sheets[1], loose=(piece,), name="a & <i>b</i>")
+    card = work_card(dataclasses.replace(build, sheets=(build.sheets[0], changed)))
+    assert evil not in card
+    assert "<i>b</i>" not in card
+
+
+def test_the_same_build_gives_the_same_card(build: Made) -> None:
+    assert work_card(build) == work_card(build)
