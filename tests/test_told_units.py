@@ -23,7 +23,7 @@ from layercut.watching.view_model import view_findings, view_islands, view_sheet
 
 DRAWINGS = sorted((Path(__file__).parent / "bad_drawings").glob("*.svg"))
 METRIC = re.compile(r"\bmm\b|mm²|mm2|\bcm\b|cm²|\d m\b|\bkg\b|\d g\b")
-INCHES, MM = PageJob(units="in"), PageJob(units="mm")
+INCHES, MM = PageJob.model_validate({"units": "in"}), PageJob.model_validate({"units": "mm"})
 
 
 def build_of(path: Path, page: PageJob) -> Planned:

@@ -52,7 +52,7 @@ def test_a_piece_is_shown_once_with_what_is_done_about_it(made: Made) -> None:
 
 
 def test_all_words_are_in_the_jobs_units(made: Made) -> None:
-    inches = replace(made, job=made.job.model_copy(update={"page": PageJob(units="in")}))
+    inches = replace(made, job=made.job.model_copy(update={"page": PageJob.model_validate({"units": "in"})}))
     back, front = view_sheets(inches)
     for view, sheet in ((back, made.sheets[0]), (front, made.sheets[1])):
         assert f"{sheet.cut_mm / 304.8:.1f} ft to cut, {sheet.mark_mm / 304.8:.1f} ft to mark" in view.facts
