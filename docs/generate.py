@@ -245,12 +245,12 @@ What the paint table of the traveller is worked out from. A colour on a screen i
 
 ## Shades
 
-Each paint comes in three shades: base for shadows, middle as drawn, light for what faces the lamp. Base and light
-lie {STEP:g} steps of CIELAB's L* below and above the middle, which looks equally far for every colour; near black
-and white it is at most half the way there. Hue and chroma stay as they are in OKLab, as far as sRGB has them. White
-has no shades: it is several coats of one paint. In brackets stands L*. "Before" is what layercut did until it
-reckoned so: 0.8 of OKLab's lightness, and 0.35 of the way to white, which turned near-black into mid-grey and gave
-cream a grey base.
+Each paint comes in three shades: base for shadows, middle as drawn, light for what faces the lamp. Base and light lie
+{STEP:g} steps of CIELAB's L* below and above the middle, which looks equally far for every colour; near black and
+white it is at most half the way there. Hue and chroma stay as they are in OKLab, as far as sRGB has them. White has
+no shades: it is several coats of one paint. In brackets stands L*. "Before" is what layercut did until it reckoned
+so: 0.8 of OKLab's lightness, and 0.35 of the way to white, which turned near-black into mid-grey and gave cream a
+grey base.
 
 | colour | drawn | base before | base | light before | light |
 | --- | --- | --- | --- | --- | --- |
