@@ -473,6 +473,52 @@ def _spacer_width(walk: Walk, page: Traveller) -> None:
     assert (x1 - x0, y1 - y0) == pytest.approx((304.8, 228.6), abs=0.002)
 
 
+@source("longest screw, 10 mm")
+def _longest(walk: Walk, page: Traveller) -> None:
+    """With it the guard is just kept."""
+    job, row = walk.job, page.row("Longest screw")
+    longest = float(row[1].split()[0])
+    assert longest + job.hanging.guard == pytest.approx((spacers_needed(walk) + 1) * job.material.thickness)
+    assert page.number(rf"screws that go no deeper than {NUMBER} mm") == longest == 10
+
+
+def _middle_of_wood(walk: Walk) -> float:
+    hanging = walk.job.hanging
+    return max(hanging.plate + 2 * hanging.plate_edge, walk.job.panel.frame) / 2
+
+
+@source("rings, 94 mm down and 291 mm apart")
+def _rings(walk: Walk, page: Traveller) -> None:
+    down, apart = (float(word) for word in re.findall(NUMBER, page.row("Two rings")[1]))
+    left, right = re.findall(rf"{NUMBER} mm from the (?:left edge|right)", page.row("Two rings")[2])
+    assert float(left) == float(right) == _middle_of_wood(walk)
+    assert apart == pytest.approx(304.8 - 2 * _middle_of_wood(walk), abs=0.5)
+    y = float(re.findall(NUMBER, page.row("Centre of gravity")[1])[1])
+    assert 228.6 / 4 <= down < y
+
+
+@source("wire, 336 mm from ring to ring")
+def _wire_length(walk: Walk, page: Traveller) -> None:
+    row = page.row("Wire to cut")
+    between, end = (float(word) for word in re.findall(rf"{NUMBER} mm", row[2]))
+    assert float(row[1].split()[0]) == pytest.approx(between + 2 * end, abs=1)
+    half = 152.4 - _middle_of_wood(walk)
+    assert between == pytest.approx(2 * half / math.cos(math.radians(walk.job.hanging.wire_angle)), abs=1)
+
+
+@source("hook, 10 mm below the top edge")
+def _hook(walk: Walk, page: Traveller) -> None:
+    row = page.row("Wire under load")
+    below = float(row[1].split()[0])
+    lift, beside = (float(word) for word in re.findall(rf"{NUMBER} mm", row[2]))
+    half = 152.4 - _middle_of_wood(walk)
+    assert lift == pytest.approx(half * math.tan(math.radians(walk.job.hanging.wire_angle)), abs=0.5)
+    assert float(page.row("Two rings")[1].split()[0]) - lift == pytest.approx(below, abs=1)
+    assert float(page.row("Hook in the wall")[1].split()[0]) == below
+    x = float(re.findall(NUMBER, page.row("Centre of gravity")[1])[0])
+    assert beside == pytest.approx(abs(x - 152.4), abs=0.1)
+
+
 @source("pull in the wire")
 def _wire(walk: Walk, page: Traveller) -> None:
     weight = mass(walk) / 1000 * 9.80665

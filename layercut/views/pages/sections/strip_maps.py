@@ -56,6 +56,15 @@ def _from_behind(part: Polygon, panel: Panel) -> Polygon:
     return scale(part, -1.0, 1.0, origin=(panel.width_mm / 2, 0))
 
 
+def _widest(wood: Polygon, high: float) -> tuple[float, float]:
+    """Where a number has room: the middle, or for an arc, whose middle isn't wood, the widest place."""
+    middle = shapely.centroid(wood)
+    if wood.exterior.distance(middle) > high / 2 and wood.contains(middle):
+        return float(middle.x), float(middle.y)
+    x, y = shapely.maximum_inscribed_circle(wood, tolerance=high / 20).coords[0]
+    return float(x), float(y)
+
+
 def _picture(
     parts: Iterable[tuple[Strip, Polygon]], panel: Panel, high: float, words: str, *, board: bool = False
 ) -> Picture:
@@ -64,7 +73,7 @@ def _picture(
     woods, numbers = [], []
     for strip, wood in parts:
         woods.append(f'<path d="{region_path(wood)}"/>')
-        x, y = shapely.maximum_inscribed_circle(wood, tolerance=high / 20).coords[0]
+        x, y = _widest(wood, high)
         place = f"translate({number(round(x, 2))} {number(round(y, 2))})"
         numbers.append(f'<g transform="{place}">{stroke_digits(strip.number, high)}</g>')
     box = f"{number(-line)} {number(-line)} {number(panel.width_mm + 2 * line)} {number(panel.height_mm + 2 * line)}"
