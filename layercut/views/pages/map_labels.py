@@ -150,38 +150,47 @@ def place_labels(
     where the map is so full that a colour has no place at all, it has no number.
     """
     spots = _spots(sheet)
-    inside = [_inside(spot, heights_mm) for spot in spots]
-    standing = [*taken, *(label.box for label in inside if label)]
-    board = _Board(ground, heights_mm[1], np.array(standing, dtype=float).reshape(-1, 4))
+    inside = _inside(spots, heights_mm)
     placed = [label for label in inside if label]
-    numbered = [(label.number, label.at) for label in placed]
+    standing = [*taken, *(label.box for label in placed)]
+    board = _Board(ground, heights_mm[1], np.array(standing, dtype=float).reshape(-1, 4))
+    told: dict[int, list[Place]] = {}
+    for label in placed:
+        told.setdefault(label.number, []).append(label.at)
     waiting = [spot for spot, label in zip(spots, inside, strict=True) if label is None]
-    reach = SHARED * heights_mm[1]
     for spot, middles in zip(waiting, board.near(waiting), strict=True):
-        alone = not any(number == spot.number and math.dist(at, spot.at) < reach for number, at in numbered)
+        alone = not any(math.dist(at, spot.at) < SHARED * heights_mm[1] for at in told.get(spot.number, ()))
         short = heights_mm[1] * SHORT + spot.room_mm
         near = middles if alone else middles[np.hypot(*(middles - spot.at).T) <= short]
-        label = board.best(spot, near) or (board.further(spot) if alone else None)
-        if label:
-            placed.append(label)
-            numbered.append((spot.number, spot.at))
+        beside = board.best(spot, near) or (board.further(spot) if alone else None)
+        if beside:
+            placed.append(beside)
+            told.setdefault(spot.number, []).append(spot.at)
     return tuple(placed)
 
 
-def _inside(spot: _Spot, heights_mm: tuple[float, float]) -> Label | None:
-    """The number in its part, as high as there is room for; None where there is too little."""
+def _inside(spots: Sequence[_Spot], heights_mm: tuple[float, float]) -> list[Label | None]:
+    """The number in each part, as high as there is room for; None where there is too little."""
     most, least = heights_mm
-    if spot.room_mm < least * BOX_HIGH / 2 - 2 * ROOM_MM:
-        return None
-    shape = prepared(spot.polygon)
+    found: list[Label | None] = [None] * len(spots)
+    wanting = [k for k, spot in enumerate(spots) if spot.room_mm >= least * BOX_HIGH / 2 - 2 * ROOM_MM]
+    shapes = prepared(np.array([spot.polygon for spot in spots], dtype=object))
+    # The widest place may lie at one end of a strip: so a number is tried beside its middle too.
     for height in (most, (most + least) / 2, least):
-        wide, high = label_size(spot.number, height)
-        # The widest place may lie at one end of a strip.
         for across, down in ((0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)):
-            label = Label(spot.number, (spot.at[0] + across * wide / 3, spot.at[1] + down * high / 3), height)
-            if shapely.contains_properly(shape, shapely.box(*label.box)):
-                return label
-    return None
+            labels = [_shifted(spots[k], height, across / 3, down / 3) for k in wanting]
+            boxes = shapely.box(*np.array([label.box for label in labels]).reshape(-1, 4).T)
+            fits = shapely.contains_properly(shapes[wanting], boxes)
+            for k, label in itertools.compress(zip(wanting, labels, strict=True), fits):
+                found[k] = label
+            wanting = [k for k in wanting if found[k] is None]
+    return found
+
+
+def _shifted(spot: _Spot, height_mm: float, across: float, down: float) -> Label:
+    """A number shifted from the widest place of its part, in widths and heights of its box."""
+    wide, high = label_size(spot.number, height_mm)
+    return Label(spot.number, (spot.at[0] + across * wide, spot.at[1] + down * high), height_mm)
 
 
 @dataclass(slots=True)
@@ -200,12 +209,12 @@ class _Board:
             return []
         angles = 2 * math.pi * np.arange(TURNS) / TURNS
         ways = np.stack((np.cos(angles), np.sin(angles)), axis=1)
-        around = []
-        for spot in spots:
-            halves = (self._half(spot) / np.maximum(np.abs(ways), 1e-9)).min(axis=1)
-            gaps = spot.room_mm + self.height_mm * np.array(AWAY)
-            reach = (gaps[:, None] + halves[None, :])[..., None]
-            around.append((spot.at + reach * ways[None, :, :]).reshape(-1, 2))
+        halves = np.array([self._half(spot) for spot in spots])
+        beyond = (halves[:, None, :] / np.maximum(np.abs(ways), 1e-9)).min(axis=2)
+        gaps = np.array([spot.room_mm for spot in spots])[:, None] + self.height_mm * np.array(AWAY)
+        reach = gaps[:, :, None] + beyond[:, None, :]
+        middles = np.array([spot.at for spot in spots])[:, None, None] + reach[..., None] * ways
+        around = list(middles.reshape(len(spots), -1, 2))
         return self._offered(spots, around)
 
     def further(self, spot: _Spot) -> Label | None:

@@ -17,6 +17,9 @@ from layercut.planning.own_paints import OwnPaints
 from layercut.views.durations import in_words
 from layercut.views.pages.map_notes import Legend
 from layercut.views.pages.sections.assembly import FRAME_LAST
+from layercut.views.pages.sections.paint import paint_section
+from layercut.views.pages.sections.times import times_section
+from layercut.views.pages.sections.wood import wood_section
 from layercut.views.pages.traveller import traveller_html
 from layercut.views.pages.work_pages import work_pages_html
 
@@ -250,3 +253,12 @@ def test_many_parts_without_a_place_are_counted(build: Made) -> None:
     words = words_of(work_pages_html(crowded))
     assert "leaf#19 and 30 more." in words
     assert "leaf#20" not in words
+
+
+def test_paint_times_and_wood_are_told_in_the_readers_units(build_of: Pages) -> None:
+    """In inches nothing is left in mm but limits of air, which are published so."""
+    build = build_of("page.units=in", "machine.bed_width=24in", "machine.bed_height=12in")
+    for section in (paint_section(build, ""), times_section(build), wood_section(build)):
+        words = re.sub(r"mg/m³", "", words_of(section))
+        assert not re.search(r"\d ?(mm|cm|m)\b", words), words
+        assert re.search(r"\d in\b", words)
