@@ -24,6 +24,9 @@ MOST_RISE = 0.5
 USUAL = {HIGHEST: "a quarter", LOWEST: "a third"}
 """Where rings usually are, in words."""
 
+BESIDE_MM = 1.0
+"""A centre of gravity nearer to the rings' middle than this hangs level to the eye (own choice)."""
+
 
 def hanging_section(build: Made) -> str:
     """The section."""
@@ -150,7 +153,7 @@ def _wire_rows(build: Made) -> list[tuple[str, str, str]]:
 def _sag_words(hangers: Hangers, units: Units) -> tuple[str, str]:
     """How high the hook lifts the wire, and whether it shows."""
     lift = f"the hook lifts it {units.length(hangers.sag_mm, 0)} above the rings: half their distance × tan a"  # noqa: RUF001
-    if hangers.beside_mm:
+    if abs(hangers.beside_mm) >= BESIDE_MM:
         side = "left" if hangers.beside_mm > 0 else "right"  # seen from behind
         lift += (
             f"; the centre of gravity lies {units.length(abs(hangers.beside_mm), 1)} {side} of the rings' middle, "
