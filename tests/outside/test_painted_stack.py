@@ -17,8 +17,9 @@ from constructs import HEAD, PAINT, whole
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from open_drawings import deal_into_layers, open_drawings
-from painted import compare_colours, compare_pictures, drawn, edges_of, oklab, stack_colours
+from painted import compare_colours, compare_pictures, drawn, edges_of, oklab, painted, stack_colours
 from random_paint import random_painting
+from skimage.color import deltaE_ciede2000, rgb2lab
 
 from layercut.job import load_job
 from layercut.pipeline import compile_drawing
@@ -27,6 +28,9 @@ from layercut.views.picture.stack_svg import compose_svg
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*/*.svg"))
 MOST, MEDIAN = 0.01, 0.002
 """Parts of the compared pixels that may be wrong: of one drawing, and of one in the middle."""
+
+ROUNDED = 0.3
+"""What 256 steps a channel move a difference by between two stops of a gradient (CIEDE2000)."""
 
 IN_ONE_TEST = 10
 EXAMPLES = 10
@@ -89,6 +93,19 @@ def test_random_paintings_show_their_colours(tmp_path: Path) -> None:
     compare()
     assert len(shares) >= EXAMPLES
     assert statistics.median(shares) <= MEDIAN
+
+
+def test_shared_pots_show_no_colour_that_is_further_off_than_the_limit() -> None:
+    """The harbour from a pot for each colour, and from shared pots, by an independent CIEDE2000 (scikit-image)."""
+    path = next(path for path in SAMPLES if path.stem == "harbour")
+    pictures = []
+    for merge in (0, 2):
+        job = load_job(path.with_suffix(".toml"), [f"paint.merge={merge}", "marks.line_below=0mm"])
+        build = compile_drawing(path, job)
+        pictures.append(painted(compose_svg(build), build.stack.panel, (480, 480)))
+    apart, shared = (rgb2lab(picture) for picture in pictures)
+    off = deltaE_ciede2000(apart, shared)[~edges_of(pictures[0])]
+    assert 0.5 < off.max() <= 2.0 + ROUNDED
 
 
 def test_the_comparison_sees_a_wrong_colour(tmp_path: Path) -> None:

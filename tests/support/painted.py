@@ -66,11 +66,12 @@ class Colours:
 def stack_colours(
     path: Path, job_file: Path | None = None, settings: Sequence[str] = (), px_per_mm: float = 4
 ) -> Colours:
-    """A drawing's painted stack against the drawing, every stroke being wood and islands lying where they are drawn.
+    """A drawing's painted stack against the drawing, every stroke being wood, islands lying where they are drawn, and
+    every colour having a pot of its own.
 
     Raises LayercutError where the drawing isn't read.
     """
-    job = load_job(job_file, ["islands.policy=loose", "marks.line_below=0mm", *settings])
+    job = load_job(job_file, ["islands.policy=loose", "marks.line_below=0mm", "paint.merge=0", *settings])
     build = plan_drawing(read_drawing(path, job), job)
     return compare_colours(path.read_bytes(), compose_svg(build), build.stack.panel, px_per_mm)
 
