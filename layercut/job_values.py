@@ -117,6 +117,7 @@ PiecePolicy = Literal["auto", "refuse", "tie", "loose", "behind", "out"]
 
 TextStyle = Literal["area", "outline", "single-line"]
 FaceSource = Literal["fills", "lines"]
+Grain = Literal["along", "any"]
 SingleLineFace = Literal[
     "plain",
     "plain-bold",

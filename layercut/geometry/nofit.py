@@ -1,0 +1,72 @@
+"""No-fit regions: where a part can't be moved to, and where it can.
+
+Enters: regions, and the corners of convex parts. Leaves: regions of shifts: how far, mm, a part may be moved from where
+it is. Holds: a part and an obstacle share inner points exactly where the shift lies inside the no-fit region, which is
+the Minkowski sum of the obstacle and the part turned about (Art 1966; Lozano-Pérez 1983; both from memory). For a
+convex part the sum is the obstacle, moved, and what each of its edges sweeps. A part that isn't convex is a union of
+convex ones, and so are its no-fit regions.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from layercut.geometry.regions import EMPTY, Region, as_region, edges_of, polygons_of
+from layercut.geometry.thinning import thinned_apart
+
+Corners = NDArray[np.float64]
+
+MOST_CORNERS = 12
+"""Corners of a hull that is followed to the last digit; of a rounder one those of a hull a little larger."""
+
+
+def no_fit_region(obstacle: Region, part: Corners) -> Region:
+    """The shifts for which a convex part, (m, 2), would lie upon an obstacle. Empty for no obstacle."""
+    if obstacle.is_empty:
+        return EMPTY
+    moved = shapely.transform(obstacle, lambda points: points - part[0])
+    return as_region(shapely.union_all([moved, *_sweeps(obstacle, part)]))
+
+
+def fit_region(room: Region, parts: Sequence[Corners]) -> Region:
+    """The shifts for which the union of some convex parts, (m, 2) each, lies within a room. Empty where it can't.
+
+    Beside the room is all the world an obstacle, so that only its edges have to be looked at: a convex part with one
+    corner in the room lies in it unless an edge crosses it.
+    """
+    found: Region = room
+    for place, part in enumerate(parts):
+        if room.is_empty or found.is_empty:
+            return EMPTY
+        moved = shapely.transform(room, lambda points, part=part: points - part[0])
+        free = shapely.difference(moved, shapely.union_all(_sweeps(room, part)))
+        found = as_region(free if not place else shapely.intersection(found, free))
+    return found
+
+
+def _sweeps(region: Region, part: Corners) -> NDArray[np.object_]:
+    """What each edge of a region sweeps, moved by all that the part reaches the other way: convex polygons, (n,)."""
+    ends = shapely.get_coordinates(edges_of(region)).reshape(-1, 2, 1, 2)
+    return np.asarray(shapely.convex_hull(shapely.multipoints((ends - part).reshape(len(ends), -1, 2))))
+
+
+def hull_corners(part: BaseGeometry, slack_mm: float) -> Corners:
+    """The corners of a convex polygon around a region, (m, 2), nowhere further from its hull than twice the slack."""
+    hull = shapely.convex_hull(part)
+    if shapely.get_num_coordinates(hull) > MOST_CORNERS + 1:
+        # The corners that are left out lie outside the rest by the slack at most.
+        grown = shapely.buffer(thinned_apart(hull, slack_mm), slack_mm, join_style="mitre")
+        hull = shapely.convex_hull(grown)
+    return np.asarray(shapely.get_coordinates(hull.exterior)[:-1])
+
+
+def convex_parts(part: Polygon, slack_mm: float) -> list[Corners]:
+    """Triangles, (3, 2) each, that together cover a polygon, holes filled, and reach little further than the slack."""
+    whole = shapely.buffer(thinned_apart(Polygon(part.exterior), slack_mm), slack_mm, join_style="mitre")
+    filled = [Polygon(piece.exterior) for piece in polygons_of(whole)]
+    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(np.array(filled, dtype=object)))
+    return [np.asarray(shapely.get_coordinates(one)[:-1]) for one in triangles]

@@ -1,0 +1,129 @@
+"""Parts: all that is to be cut from boards.
+
+Enters: the sheets, spacers included, and the material. Leaves: `Part`s: every copy of every sheet, and the spares of
+loose pieces. Holds: a part's rim and what lies free within it are lines of the beam, so that a gap between them is one.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString, MultiPolygon, Polygon, STRtree
+
+from layercut.geometry.precision import FLATTEN_MM
+from layercut.geometry.regions import Region, as_region, polygons_of, prepared
+from layercut.geometry.thinning import thinned_apart
+from layercut.job import MaterialJob
+from layercut.model import LoosePiece, Sheet, SheetCurves
+from layercut.planning.boards.rooms import ROUND, SLACK_MM, Room, rooms_of
+
+MOST_OPENINGS = 24
+"""Openings of a sheet that are looked at, the largest first."""
+
+LEAST_WASTE_MM2 = 25.0
+"""Waste smaller than this is a crumb nobody lays a part on, mm2."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Something to be cut in one piece: its name, what the machine does, and where it lies on its own sheet.
+
+    `piece` is the loose piece of which it is a spare, empty for a sheet. `rim` is the cut line around it, filled;
+    `rooms` are where cut lines of other parts may lie within its openings, the board not yet known.
+    """
+
+    name: str
+    cut: Sheet
+    piece: str
+    rim: Polygon
+    rooms: tuple[Room, ...]
+
+
+def find_parts(sheets: Sequence[Sheet], material: MaterialJob) -> list[Part]:
+    """Every copy of every sheet in their order, then the spares; risers, which nobody sees, have none."""
+    parts = []
+    for sheet in sheets:
+        rooms = tuple(rooms_of(0, free_within(sheet, material.gap, material.kerf), inside=True))
+        names = [sheet.name] if sheet.copies == 1 else [f"{sheet.name} {k + 1}" for k in range(sheet.copies)]
+        parts += [Part(name, sheet, "", sheet.outline, rooms) for name in names]
+    for sheet in sheets:
+        for piece in sheet.loose:
+            if piece.riser or not material.spares:
+                continue
+            cut = spare_of(sheet, piece)
+            if cut is not None:
+                ends = [""] if material.spares == 1 else [f" {k + 1}" for k in range(material.spares)]
+                parts += [Part(f"{piece.id}, spare{end}", cut, piece.id, cut.outline, ()) for end in ends]
+    return parts
+
+
+def spare_of(sheet: Sheet, piece: LoosePiece) -> Sheet | None:
+    """What of a sheet cuts and marks one of its loose pieces, as a sheet of its own; None where the piece has no
+    contour."""
+    rings = np.array(sheet.openings, dtype=object)
+    wood = max(polygons_of(piece.region), key=lambda part: float(part.area), default=None)
+    if wood is None or not len(rings):
+        return None
+    around: list[int] = np.flatnonzero(shapely.contains(rings, shapely.point_on_surface(wood))).tolist()
+    if not around:
+        return None
+    # Of all rings around a place in the wood, the smallest is the piece's own: its holes don't hold that place.
+    rim = min(around, key=lambda k: float(sheet.openings[k].area))
+    holes = _holes(rings, rim)
+    own = prepared(as_region(shapely.difference(rings[rim], MultiPolygon([rings[k] for k in holes]))))
+    areas = _within(own, sheet.mark_areas)
+    lines = _within(own, sheet.mark_lines)
+    curves = sheet.curves
+    return replace(
+        sheet,
+        name=piece.id,
+        copies=1,
+        wood=wood,
+        mark_areas=tuple(sheet.mark_areas[k] for k in areas),
+        mark_lines=tuple(sheet.mark_lines[k] for k in lines),
+        openings=tuple(sheet.openings[k] for k in holes),
+        outline=sheet.openings[rim],
+        ties=(),
+        loose=(),
+        curves=SheetCurves(
+            tuple(curves.mark_areas[k] for k in areas),
+            tuple(curves.mark_lines[k] for k in lines),
+            tuple(curves.openings[k] for k in holes),
+            curves.openings[rim],
+        ),
+    )
+
+
+def _holes(rings: NDArray[np.object_], rim: int) -> list[int]:
+    """The rings within one, but for those that lie within another of them, in their order."""
+    inside = np.flatnonzero(shapely.contains_properly(rings[rim], rings)).tolist()
+    return [k for k in inside if not any(k != other and rings[other].contains(rings[k]) for other in inside)]
+
+
+def _within(region: Region, shapes: Sequence[Polygon] | Sequence[LineString]) -> list[int]:
+    found: list[int] = (
+        np.flatnonzero(shapely.covers(region, np.array(shapes, dtype=object))).tolist() if shapes else []
+    )
+    return found
+
+
+def free_within(sheet: Sheet, gap_mm: float, kerf_mm: float) -> Region:
+    """Where cut lines of other parts may lie within a sheet's openings: a gap from its own cut lines. May be empty."""
+    inset = (gap_mm + kerf_mm / 2 + SLACK_MM) * ROUND
+    waste = [piece for piece in waste_of(sheet) if piece.area >= LEAST_WASTE_MM2]
+    drawn_in = shapely.buffer(thinned_apart(np.array(waste, dtype=object), SLACK_MM), -inset, quad_segs=2)
+    parts = [part for region in drawn_in for part in polygons_of(region) if part.area >= LEAST_WASTE_MM2]
+    return MultiPolygon([thinned_apart(part, FLATTEN_MM) for part in parts])
+
+
+def waste_of(sheet: Sheet) -> Iterator[Polygon]:
+    """What falls out of a sheet's largest openings: the holes of its framed wood, less the wood that lies within."""
+    pieces = polygons_of(sheet.wood)
+    holes = [Polygon(ring) for piece in pieces for ring in piece.interiors]
+    holes = sorted(holes, key=lambda hole: -float(hole.area))[:MOST_OPENINGS]
+    tree = STRtree(pieces) if len(pieces) > 1 else None
+    for hole in holes:
+        inside = [pieces[k] for k in sorted(tree.query(hole, predicate="contains"))] if tree is not None else []
+        yield from polygons_of(shapely.difference(hole, MultiPolygon(inside)) if inside else hole)
