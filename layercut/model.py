@@ -363,9 +363,9 @@ class BoardPart:
     """What is cut from a board in one piece: a sheet, or a spare of one of its loose pieces.
 
     `cut` is what the machine does, where the sheet has it: of a spare the contours and marks of its piece alone.
-    `piece` is the piece's id, empty for a sheet. A place of the sheet comes to lie `at_mm` further on the board, once it
-    is turned about the sheet's origin by `turned_deg`, clockwise as one sees it (SVG's `rotate`). `inside` says that it
-    lies in an opening of another part, and so is cut before that.
+    `piece` is the piece's id, empty for a sheet. A place of the sheet is turned about the sheet's origin by
+    `turned_deg`, clockwise as one sees it (SVG's `rotate`), and lies `at_mm` further on the board. `inside` says that
+    the part lies in an opening of another, and so is cut before that.
     """
 
     name: str
@@ -408,8 +408,8 @@ class BoardCuts:
 class BoardPlan:
     """All boards of a job, and how good that is.
 
-    `limit` is what their size comes from: boards as bought, the bed, or the one to the width and the other to the
-    height. `flat` is how many boards there would be with nothing in the openings, `least` how many there are at least.
+    `limit` is what their size comes from: boards as bought, the bed, or one of each. `flat` is how many boards there
+    would be with nothing in the openings; `least` how many no layout can do without.
     """
 
     boards: tuple[BoardLayout, ...]
@@ -422,6 +422,15 @@ class BoardPlan:
         wood = sum(float(part.cut.wood.area) for board in self.boards for part in board.parts)
         first = self.boards[0]
         return 1 - wood / (boards * first.width_mm * first.height_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class Boards:
+    """The boards as they are laid and as they are written: each one's SVG by its file, and their times in order."""
+
+    plan: BoardPlan
+    written: Mapping[str, str]
+    times: tuple[BurnTimes, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -461,15 +470,12 @@ class Cut(Planned):
 class Made(Cut):
     """Everything one run knows of a drawing that can be made: the work at the bench, and what the proof found.
 
-    `boards` are None where the job knows no size of boards or bed; `board_texts` is each one's SVG by its file, and
-    `board_times` are theirs in order.
+    `boards` are None where the job knows no size of boards or bed.
     """
 
     work: Workplan
     proof: Proof
-    boards: BoardPlan | None = None
-    board_texts: Mapping[str, str] = field(default_factory=dict)
-    board_times: tuple[BurnTimes, ...] = ()
+    boards: Boards | None = None
 
 
 Build: TypeAlias = Planned | Made
@@ -487,6 +493,7 @@ __all__ = [
     "BoardLayout",
     "BoardPart",
     "BoardPlan",
+    "Boards",
     "Build",
     "Called",
     "Cut",

@@ -1,12 +1,13 @@
 """No-fit regions: where a part can't be moved to, and where it can.
 
-Enters: regions, and the corners of convex parts. Leaves: regions of shifts: how far, mm, a part may be moved from where
-it is. Holds: a part and an obstacle share inner points exactly where the shift lies inside the no-fit region, which is
-the Minkowski sum of the obstacle and the part turned about (Art 1966; Lozano-Pérez 1983; both from memory). For a
-convex part the sum is the obstacle, moved, and what each of its edges sweeps. A part that isn't convex is a union of
-convex ones, and so are its no-fit regions.
+Enters: regions, and the corners of convex parts. Leaves: regions of shifts: how far, mm, a part may be moved from
+where it is. Holds: a part and an obstacle share inner points exactly where the shift lies inside the no-fit region,
+which is the Minkowski sum of the obstacle and the part turned about (Art 1966; Lozano-Pérez 1983; both from memory).
+For a convex part the sum is the obstacle, moved, and what each of its edges sweeps. A part that isn't convex is a
+union of convex ones, and so are its no-fit regions.
 """
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -22,6 +23,9 @@ Corners = NDArray[np.float64]
 
 MOST_CORNERS = 12
 """Corners of a hull that is followed to the last digit; of a rounder one those of a hull a little larger."""
+
+SLACK_SHARE = 0.001
+"""Of a large hull so much of its size may be lost, whatever slack is asked for: a large circle has many corners."""
 
 
 def no_fit_region(obstacle: Region, part: Corners) -> Region:
@@ -51,13 +55,15 @@ def fit_region(room: Region, parts: Sequence[Corners]) -> Region:
 def _sweeps(region: Region, part: Corners) -> NDArray[np.object_]:
     """What each edge of a region sweeps, moved by all that the part reaches the other way: convex polygons, (n,)."""
     ends = shapely.get_coordinates(edges_of(region)).reshape(-1, 2, 1, 2)
-    return np.asarray(shapely.convex_hull(shapely.multipoints((ends - part).reshape(len(ends), -1, 2))))
+    # As lines, for these are made all at once; their hulls are those of their points.
+    return np.asarray(shapely.convex_hull(shapely.linestrings((ends - part).reshape(len(ends), -1, 2))))
 
 
 def hull_corners(part: BaseGeometry, slack_mm: float) -> Corners:
-    """The corners of a convex polygon around a region, (m, 2), nowhere further from its hull than twice the slack."""
+    """The corners of a convex polygon around a region, (m, 2), little further from its hull than the slack."""
     hull = shapely.convex_hull(part)
     if shapely.get_num_coordinates(hull) > MOST_CORNERS + 1:
+        slack_mm = max(slack_mm, SLACK_SHARE * math.sqrt(float(hull.area)))
         # The corners that are left out lie outside the rest by the slack at most.
         grown = shapely.buffer(thinned_apart(hull, slack_mm), slack_mm, join_style="mitre")
         hull = shapely.convex_hull(grown)
@@ -65,7 +71,7 @@ def hull_corners(part: BaseGeometry, slack_mm: float) -> Corners:
 
 
 def convex_parts(part: Polygon, slack_mm: float) -> list[Corners]:
-    """Triangles, (3, 2) each, that together cover a polygon, holes filled, and reach little further than the slack."""
+    """Triangles, (3, 2) each, that together cover a polygon, holes filled, and reach little beyond the slack."""
     whole = shapely.buffer(thinned_apart(Polygon(part.exterior), slack_mm), slack_mm, join_style="mitre")
     filled = [Polygon(piece.exterior) for piece in polygons_of(whole)]
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(np.array(filled, dtype=object)))

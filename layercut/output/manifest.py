@@ -13,14 +13,18 @@ from types import MappingProxyType
 from typing import Any
 
 from layercut.findings import Finding
-from layercut.model import Choice, LoosePiece, Made, Planned, Proof, Sheet, Tie, sheets_of
+from layercut.model import BoardLayout, Choice, LoosePiece, Made, Planned, Proof, Sheet, Tie, sheets_of
 from layercut.output.work_document import work_document
+from layercut.workplan import BurnTimes
 
 FORMAT = 1
 """Version of the manifest's format; a reader refuses one it doesn't know."""
 
 LENGTH_DECIMALS = 3
 """Digits of lengths (mm) and areas (mm2): those of the written sheets."""
+
+SHARE_DECIMALS = 4
+"""Digits of shares, 0 to 1."""
 
 SECONDS_DECIMALS = 1
 """Digits of times: they are estimates."""
@@ -52,6 +56,7 @@ def manifest(build: Planned, files: Mapping[str, bytes] = NO_FILES) -> dict[str,
         },
         "roles": build.job.roles.model_dump(),
         "sheets": [_sheet(sheet, choices) for sheet, choices in _with_choices(build)],
+        **_boards(build),
         "prices": build.job.prices.model_dump(),
         "findings": [_finding(finding) for finding in build.findings],
         "proof": _proof(build.proof) if isinstance(build, Made) else None,
@@ -92,6 +97,47 @@ def _sheet(sheet: Sheet, choices: tuple[Choice, ...]) -> dict[str, Any]:
         "loose": [_loose(piece) for piece in sheet.loose],
         "choices": [_choice(choice) for choice in choices if choice.chosen is not None],
         "slip_mm": _length(sheet.slip_mm) if math.isfinite(sheet.slip_mm) else None,
+    }
+
+
+def _boards(build: Planned) -> dict[str, Any]:
+    """The boards and how good they are; nothing where the job knows no size of boards or bed."""
+    if not isinstance(build, Made) or build.boards is None:
+        return {}
+    plan = build.boards.plan
+    material = build.job.material
+    counts = {"nested": len(plan.boards), "unnested": plan.flat, "least": plan.least}
+    return {
+        "boards": [_board(board, times) for board, times in zip(plan.boards, build.boards.times, strict=True)],
+        "board_plan": {
+            "limit": plan.limit,
+            "gap_mm": _length(material.gap),
+            "grain": material.grain,
+            **{
+                name: {"boards": count, "waste_share": round(plan.waste_share(count), SHARE_DECIMALS) + 0.0}
+                for name, count in counts.items()
+            },
+        },
+    }
+
+
+def _board(board: BoardLayout, times: BurnTimes) -> dict[str, Any]:
+    return {
+        "file": board.file,
+        "width_mm": _length(board.width_mm),
+        "height_mm": _length(board.height_mm),
+        "parts": [
+            {
+                "part": part.name,
+                "sheet": part.cut.file,
+                "piece": part.piece or None,
+                "at_mm": _lengths(part.at_mm),
+                "turned_deg": part.turned_deg,
+            }
+            for part in board.parts
+        ],
+        "waste_share": round(board.waste_share, SHARE_DECIMALS) + 0.0,
+        "seconds": round(float(times.total_s), SECONDS_DECIMALS) + 0.0,
     }
 
 

@@ -1,12 +1,12 @@
 """Laying parts on boards: large ones first, small ones into the openings of large ones.
 
-Enters: parts and a board's size. Leaves: where each part lies. Holds: no two overlap, each keeps the gap; the same parts
+Enters: parts and rules. Leaves: where each part lies. Holds: no two overlap, each keeps the gap, and the same parts
 lie in the same places whenever they are laid. What fits into no opening is laid first, as rectangles; then all
 others, the largest first, each into the smallest opening that takes it, else into what is left of a board.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely import box
@@ -33,34 +33,38 @@ RECTANGLE = 0.9
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """How parts may lie: the distance between cut lines, mm, how far they may be turned, degrees, and whether openings
-    take parts."""
+    """How parts may lie: on what boards, how far apart, mm, and by what turns, degrees."""
 
+    size: BoardSize
     gap_mm: float
     turns: tuple[int, ...]
-    nest: bool
 
 
-def lay_parts(parts: Sequence[Part], size: BoardSize, rules: Rules) -> list[Lie] | None:
-    """A place for each part, in their order; None where one fits no board.
+def lay_large(parts: Sequence[Part], rules: Rules) -> dict[int, Lie] | None:
+    """Where the parts lie that fit into no opening, by their places in the list; None where one fits no board.
 
     Rectangular parts go by `rectangles.py`; where some are round they are laid by their shape too, and the way that
     takes fewer boards counts.
     """
-    large, small = split_by_size(parts)
-    ways = [_as_boxes(parts, large, size, rules)]
+    large, _ = split_by_size(parts)
+    ways = [_as_boxes(parts, large, rules)]
     if any(parts[k].rim.area < RECTANGLE * shapely.envelope(parts[k].rim).area for k in large):
-        ways.append(_by_shape({}, [*large], parts, size, rules, _whole_boards(0, size)))
-    laid = [way for way in ways if way is not None]
-    if not laid:
-        return None
-    best = min(laid, key=_boards)
-    rooms = _rooms_left(parts, best, size, rules)
-    full = _by_shape(best, small, parts, size, rules, rooms)
+        # Sheets are alike from all sides, so that turning them would only take longer.
+        plain = replace(rules, turns=rules.turns[:1])
+        ways.append(_by_shape({}, large, parts, plain, _whole_boards(0, rules.size), nest=False))
+    return min((way for way in ways if way is not None), key=count_boards, default=None)
+
+
+def lay_small(parts: Sequence[Part], large: dict[int, Lie], rules: Rules, *, nest: bool) -> list[Lie] | None:
+    """A place for each part, in their order, once the large ones lie; with `nest` in their openings too. None where
+    one fits no board."""
+    _, small = split_by_size(parts)
+    rooms = _rooms_left(parts, large, rules, nest=nest)
+    full = _by_shape(large, small, parts, rules, rooms, nest=nest)
     return None if full is None else [full[k] for k in range(len(parts))]
 
 
-def _boards(lies: dict[int, Lie]) -> int:
+def count_boards(lies: dict[int, Lie]) -> int:
     return 1 + max((lie.board for lie in lies.values()), default=-1)
 
 
@@ -73,21 +77,24 @@ def split_by_size(parts: Sequence[Part]) -> tuple[list[int], list[int]]:
     return large, [k for k in order if k not in set(large)]
 
 
-def _as_boxes(parts: Sequence[Part], which: Sequence[int], size: BoardSize, rules: Rules) -> dict[int, Lie] | None:
+def _as_boxes(parts: Sequence[Part], which: Sequence[int], rules: Rules) -> dict[int, Lie] | None:
     """Parts laid by their boxes."""
     first = rules.turns[0]
     rims = [turned(parts[k].rim, first) for k in which]
     boxes = [rim.bounds for rim in rims]
     sizes = [(x1 - x0, y1 - y0) for x0, y0, x1, y1 in boxes]
-    spots = pack_rectangles(sizes, size.room_mm, rules.gap_mm, turn=len({turn % 180 for turn in rules.turns}) > 1)
+    spots = pack_rectangles(
+        sizes, rules.size.room_mm, rules.gap_mm, turn=len({turn % 180 for turn in rules.turns}) > 1
+    )
     if spots is None:
         return None
+    left, top = rules.size.edges_mm
     lies = {}
     for k, spot in zip(which, spots, strict=True):
         turn = first + 90 if spot.turned else first
         rim = turned(parts[k].rim, turn)
         x0, y0, _, _ = rim.bounds
-        x, y = (round(v, 3) + 0.0 for v in (spot.x_mm + size.edges_mm[0] - x0, spot.y_mm + size.edges_mm[1] - y0))
+        x, y = (round(v, 3) + 0.0 for v in (spot.x_mm + left - x0, spot.y_mm + top - y0))
         lies[k] = Lie(spot.board, (x, y), turn, inside=False, rim=placed(rim, (x, y), 0))
     return lies
 
@@ -98,13 +105,13 @@ def _whole_boards(board: int, size: BoardSize) -> list[Room]:
     return rooms_of(board, box(left, top, left + wide, top + high), inside=False)
 
 
-def _rooms_left(parts: Sequence[Part], lies: dict[int, Lie], size: BoardSize, rules: Rules) -> list[Room]:
+def _rooms_left(parts: Sequence[Part], lies: dict[int, Lie], rules: Rules, *, nest: bool) -> list[Room]:
     """What is left of the boards, and the openings of what lies on them."""
     rooms: list[Room] = []
-    for board in range(_boards(lies)):
+    for board in range(count_boards(lies)):
         rims = [lie.rim for lie in lies.values() if lie.board == board]
-        rooms += without_parts(_whole_boards(board, size), board, rims, rules.gap_mm)
-    if rules.nest:
+        rooms += without_parts(_whole_boards(board, rules.size), board, rims, rules.gap_mm)
+    if nest:
         for k, lie in lies.items():
             rooms += moved_rooms(parts[k].rooms, lie)
     return rooms
@@ -114,19 +121,21 @@ def _by_shape(
     lies: dict[int, Lie],
     which: Sequence[int],
     parts: Sequence[Part],
-    size: BoardSize,
     rules: Rules,
     rooms: Sequence[Room],
+    *,
+    nest: bool,
 ) -> dict[int, Lie] | None:
     """Some parts laid by their shape after others, in their order, each into the smallest opening that takes it, else
     on the first board that does, else on another. None where one fits no board."""
-    done, left, boards = dict(lies), list(rooms), _boards(lies)
+    done, left = dict(lies), list(rooms)
+    boards = max(count_boards(lies), 1 + max((room.board for room in rooms), default=-1))
     for k in which:
         shape = shape_of(parts[k].rim, rules.turns)
         left.sort(key=lambda room: (not room.inside, room.board if not room.inside else 0, room.region.area))
         found = find_lie(shape, left)
         if found is None:
-            fresh = _whole_boards(boards, size)
+            fresh = _whole_boards(boards, rules.size)
             found = find_lie(shape, fresh)
             if found is None:
                 return None
@@ -135,6 +144,6 @@ def _by_shape(
         lie = found[1]
         done[k] = lie
         left = without_parts(left, lie.board, [lie.rim], rules.gap_mm)
-        if rules.nest:
+        if nest:
             left += moved_rooms(parts[k].rooms, lie)
     return done

@@ -1,7 +1,7 @@
 """Parts: all that is to be cut from boards.
 
 Enters: the sheets, spacers included, and the material. Leaves: `Part`s: every copy of every sheet, and the spares of
-loose pieces. Holds: a part's rim and what lies free within it are lines of the beam, so that a gap between them is one.
+loose pieces. Holds: a part's rim and what lies free within it are lines of the beam, so that a gap is one of lines.
 """
 
 from collections.abc import Iterator, Sequence
@@ -18,6 +18,7 @@ from layercut.geometry.thinning import thinned_apart
 from layercut.job import MaterialJob
 from layercut.model import LoosePiece, Sheet, SheetCurves
 from layercut.planning.boards.rooms import ROUND, SLACK_MM, Room, rooms_of
+from layercut.workplan import BurnTimes
 
 MOST_OPENINGS = 24
 """Openings of a sheet that are looked at, the largest first."""
@@ -60,8 +61,10 @@ def find_parts(sheets: Sequence[Sheet], material: MaterialJob) -> list[Part]:
 
 
 def spare_of(sheet: Sheet, piece: LoosePiece) -> Sheet | None:
-    """What of a sheet cuts and marks one of its loose pieces, as a sheet of its own; None where the piece has no
-    contour."""
+    """What of a sheet cuts and marks one of its loose pieces, as a sheet of its own; None where it has no contour.
+
+    Lengths and times are left at 0.
+    """
     rings = np.array(sheet.openings, dtype=object)
     wood = max(polygons_of(piece.region), key=lambda part: float(part.area), default=None)
     if wood is None or not len(rings):
@@ -93,6 +96,10 @@ def spare_of(sheet: Sheet, piece: LoosePiece) -> Sheet | None:
             tuple(curves.openings[k] for k in holes),
             curves.openings[rim],
         ),
+        cut_mm=0.0,
+        mark_mm=0.0,
+        travel_mm=0.0,
+        times=BurnTimes(),
     )
 
 
@@ -110,7 +117,7 @@ def _within(region: Region, shapes: Sequence[Polygon] | Sequence[LineString]) ->
 
 
 def free_within(sheet: Sheet, gap_mm: float, kerf_mm: float) -> Region:
-    """Where cut lines of other parts may lie within a sheet's openings: a gap from its own cut lines. May be empty."""
+    """Where cut lines of other parts may lie within a sheet's openings, a gap from its own. May be empty."""
     inset = (gap_mm + kerf_mm / 2 + SLACK_MM) * ROUND
     waste = [piece for piece in waste_of(sheet) if piece.area >= LEAST_WASTE_MM2]
     drawn_in = shapely.buffer(thinned_apart(np.array(waste, dtype=object), SLACK_MM), -inset, quad_segs=2)

@@ -1,7 +1,7 @@
 """The boards of a job: all sheets, spacers and spares, laid on as few boards as are found.
 
-Enters: the sheets and the job. Leaves: a `BoardPlan`, None where the job knows no size of boards or bed, or the panel's
-rim just doesn't fit the bed (which is told, `planning/material.py`).
+Enters: the sheets and the job. Leaves: a `BoardPlan`, None where the job knows no size of boards or bed, or the
+panel's rim just doesn't fit the bed (which is told, `planning/material.py`).
 """
 
 import math
@@ -13,7 +13,7 @@ from shapely import Polygon
 
 from layercut.job import Job
 from layercut.model import BoardLayout, BoardPart, BoardPlan, Panel, Sheet
-from layercut.planning.boards.lay import Rules, lay_parts, split_by_size
+from layercut.planning.boards.lay import Rules, count_boards, lay_large, lay_small, split_by_size
 from layercut.planning.boards.parts import Part, find_parts
 from layercut.planning.boards.rooms import Lie
 from layercut.planning.boards.size import BoardSize, find_board_size, require_room
@@ -25,7 +25,7 @@ ANY = ((0, 90, 180, 270),)
 """Turns, degrees, where grain counts for nothing."""
 
 
-def check_boards(panel: Panel, job: Job) -> None:
+def require_boards(panel: Panel, job: Job) -> None:
     """Raise JobError where the job's boards have no room for a sheet."""
     size = find_board_size(job.material, job.machine)
     if size is not None:
@@ -40,34 +40,33 @@ def plan_boards(sheets: Sequence[Sheet], job: Job) -> BoardPlan | None:
     parts, gap = find_parts(sheets, job.material), job.material.gap
     turns = ALONG if job.material.grain == "along" else ANY
     least = least_boards(parts, size, gap, {turn % 180 for some in turns for turn in some})
-    nested = _best(parts, size, [Rules(gap, some, nest=True) for some in turns], least)
-    if nested is None:
+    nested: list[Lie] | None = None
+    flat: list[Lie] | None = None
+    for some in turns:
+        rules = Rules(size, gap, some)
+        large = lay_large(parts, rules)
+        if large is None:
+            continue
+        nested = _fewer(nested, lay_small(parts, large, rules, nest=True))
+        flat = _fewer(flat, lay_small(parts, large, rules, nest=False))
+        if nested is not None and _count(nested) == least:
+            break  # there can't be fewer
+    best = _fewer(nested, flat)
+    if best is None or flat is None:
         return None
-    flat = _best(parts, size, [Rules(gap, some, nest=False) for some in turns], least)
-    if flat is None or _count(flat) < _count(nested):
-        nested = flat or nested
-    return BoardPlan(
-        tuple(_board(number, parts, nested, size) for number in range(_count(nested))),
-        size.limit,
-        _count(flat or nested),
-        least,
-    )
+    boards = tuple(_board(number, parts, best, size) for number in range(_count(best)))
+    return BoardPlan(boards, size.limit, _count(flat), least)
 
 
-def _best(parts: Sequence[Part], size: BoardSize, ways: Sequence[Rules], least: int) -> list[Lie] | None:
-    """The first of some ways that takes the fewest boards; no other is tried once there can't be fewer."""
-    best: list[Lie] | None = None
-    for rules in ways:
-        laid = lay_parts(parts, size, rules)
-        if laid is not None and (best is None or _count(laid) < _count(best)):
-            best = laid
-        if best is not None and _count(best) == least:
-            break
-    return best
+def _fewer(one: list[Lie] | None, other: list[Lie] | None) -> list[Lie] | None:
+    """Of two layouts that which takes fewer boards, the first of equals; None for none."""
+    if one is None or other is None:
+        return one or other
+    return other if _count(other) < _count(one) else one
 
 
 def _count(lies: Sequence[Lie]) -> int:
-    return 1 + max(lie.board for lie in lies)
+    return count_boards(dict(enumerate(lies)))
 
 
 def least_boards(parts: Sequence[Part], size: BoardSize, gap_mm: float, turns: set[int]) -> int:

@@ -45,8 +45,8 @@ def pack_rectangles(sizes: Sequence[Size], room: Size, gap_mm: float, *, turn: b
 
 
 def _by_maximal_rectangles(sizes: Sequence[Size], room: Size, gap_mm: float, *, turn: bool) -> list[Spot] | None:
-    # In whole steps of the grid, for sums of them are exact; and with one gap more on board and rectangle alike, since
-    # n rectangles have n - 1 gaps between them.
+    # In whole steps of the grid, whose sums are exact; and with one gap more on board and rectangle alike, since n
+    # rectangles have n - 1 gaps between them.
     wide, high = (math.floor((side + gap_mm) / GRID_MM + 1e-3) for side in room)
     packer = newPacker(
         mode=PackingMode.Offline,

@@ -1,7 +1,7 @@
 """Rooms: where on the boards something may still lie.
 
-Enters: a region for cut lines, and parts. Leaves: `Room`s, and the place of a part in one. Holds: whatever lies where a
-room says keeps the gap from all that was laid before.
+Enters: a region for cut lines, and parts. Leaves: `Room`s, and the place of a part in one. Holds: whatever lies where
+a room says keeps the gap from all that was laid before.
 """
 
 import math
@@ -36,8 +36,8 @@ LEAST_MM2 = 4.0
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """Where cut lines may lie: the board, counted from 0, the region, mm, whether that is an opening of a part, and the
-    width of its greatest disc, mm."""
+    """Where cut lines may lie: the board, counted from 0, the region, mm, whether that is an opening of a part, and
+    the width of its greatest disc, mm."""
 
     board: int
     region: Polygon
@@ -47,8 +47,8 @@ class Room:
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """A part's rim in some of its turns: `turned` has the rim for each, about the sheet's origin; with the width of its
-    greatest disc, mm."""
+    """A part's rim in some of its turns: `turned` has the rim for each, about the sheet's origin; with the width of
+    its greatest disc, mm."""
 
     turned: tuple[tuple[int, Polygon], ...]
     width_mm: float

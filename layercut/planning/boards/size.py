@@ -62,12 +62,12 @@ def require_room(panel: Panel, material: MaterialJob, size: BoardSize) -> None:
             "Make 'material.gap' smaller, or give larger boards.",
         )
     if size.limit != "bed" and not _takes(size, panel, material.kerf):
+        cut = f"{panel.width_mm + material.kerf:.2f} x {panel.height_mm + material.kerf:.2f} mm, kerf included"
         where = " on this bed" if size.limit == "both" else ""
         raise JobError(
             "board-part",
-            f"a sheet is cut at {panel.width_mm + material.kerf:.2f} x {panel.height_mm + material.kerf:.2f} mm, kerf "
-            f"included, and a board{where} has room for {size.room_mm[0]:g} x {size.room_mm[1]:g} mm, 'material.gap' "
-            "left free at its edges.",
+            f"a sheet is cut at {cut}, and a board{where} has room for {size.room_mm[0]:g} x {size.room_mm[1]:g} mm, "
+            "with 'material.gap' left free at its edges.",
             "Give larger boards with 'material.stock_width' and 'material.stock_height', or make the panel smaller.",
         )
 
