@@ -14,7 +14,7 @@ FAILURES: dict[str, str] = {
     "file-missing": "a picture or a page that the manifest names is not in the folder",
     "file-changed": "a file is not the one that was written: its hash isn't the manifest's",
     "sheet-missing": "a sheet that the manifest names is not in the folder",
-    "sheet-unknown": "the folder holds a sheet or a paint map that the manifest doesn't name",
+    "sheet-unknown": "the folder holds a sheet, a board or a paint map that the manifest doesn't name",
     "sheet-damaged": "a sheet is not what the contract says, so that a machine could make something else of it",
     "role-differs": "a machine would burn something of a sheet as another role than its group's",
     "paint-missing": "a sheet's paint map is not in the folder",

@@ -133,15 +133,14 @@ def _by_shape(
     for k in which:
         shape = shape_of(parts[k].rim, rules.turns)
         left.sort(key=lambda room: (not room.inside, room.board if not room.inside else 0, room.region.area))
-        found = find_lie(shape, left)
-        if found is None:
+        lie = find_lie(shape, left)
+        if lie is None:
             fresh = _whole_boards(boards, rules.size)
-            found = find_lie(shape, fresh)
-            if found is None:
+            lie = find_lie(shape, fresh)
+            if lie is None:
                 return None
             left += fresh
             boards += 1
-        lie = found[1]
         done[k] = lie
         left = without_parts(left, lie.board, [lie.rim], rules.gap_mm)
         if nest:

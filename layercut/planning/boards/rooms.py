@@ -112,8 +112,8 @@ def taken_by(rim: Polygon, gap_mm: float) -> Polygon:
     return shapely.buffer(thinned_apart(rim, SLACK_MM), (gap_mm + SLACK_MM) * ROUND, quad_segs=2)
 
 
-def find_lie(shape: Shape, rooms: Sequence[Room]) -> tuple[int, Lie] | None:
-    """The first room that takes a part, by its place, and where it lies there: as far up, then left, as it goes.
+def find_lie(shape: Shape, rooms: Sequence[Room]) -> Lie | None:
+    """Where a part lies in the first room that takes it: as far up, then left, as it goes. None where none does.
 
     First as its hull, then, where it is far from filling that, as it is.
     """
@@ -121,12 +121,12 @@ def find_lie(shape: Shape, rooms: Sequence[Room]) -> tuple[int, Lie] | None:
         tries = [(turn, rim, _convex(rim, exact=exact)) for turn, rim in shape.turned]
         if exact and shape.turned[0][1].area > FILLED * shape.turned[0][1].convex_hull.area:
             return None
-        for place, room in enumerate(rooms):
+        for room in rooms:
             if room.width_mm + WIDTH_MM < shape.width_mm:
                 continue
             lies = [lie for turn, rim, parts in tries for lie in _lies(turn, rim, parts, room)]
             if lies:
-                return place, min(lies, key=_reach)
+                return min(lies, key=_reach)
     return None
 
 
