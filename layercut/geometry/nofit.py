@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Polygon
+from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.regions import EMPTY, Region, as_region, edges_of, polygons_of
@@ -26,6 +26,14 @@ MOST_CORNERS = 12
 
 SLACK_SHARE = 0.001
 """Of a large hull so much of its size may be lost, whatever slack is asked for: a large circle has many corners."""
+
+CHORD = math.sqrt(2)
+"""An offset with one chord to a quarter is drawn by so much more, so that no chord comes nearer than it should. A mitred
+one needs none, but is cut off at the very corner where that is sharp."""
+
+SCRAP_MM2 = 1e-6
+"""What overlays leave between edges that all but meet is smaller than this, mm2: no place, though it may look like
+one."""
 
 
 def no_fit_region(obstacle: Region, part: Corners) -> Region:
@@ -49,7 +57,7 @@ def fit_region(room: Region, parts: Sequence[Corners]) -> Region:
         moved = shapely.transform(room, lambda points, part=part: points - part[0])
         free = shapely.difference(moved, shapely.union_all(_sweeps(room, part)))
         found = as_region(free if not place else shapely.intersection(found, free))
-    return found
+    return as_region(MultiPolygon([piece for piece in polygons_of(found) if piece.area > SCRAP_MM2]))
 
 
 def _sweeps(region: Region, part: Corners) -> NDArray[np.object_]:
@@ -64,15 +72,16 @@ def hull_corners(part: BaseGeometry, slack_mm: float) -> Corners:
     hull = shapely.convex_hull(part)
     if shapely.get_num_coordinates(hull) > MOST_CORNERS + 1:
         slack_mm = max(slack_mm, SLACK_SHARE * math.sqrt(float(hull.area)))
-        # The corners that are left out lie outside the rest by the slack at most.
+        # The corners that are left out lie outside the rest by the slack at most; at a point so sharp that the mitred
+        # offset is cut off there, the hull's own corner still counts.
         grown = shapely.buffer(thinned_apart(hull, slack_mm), slack_mm, join_style="mitre")
-        hull = shapely.convex_hull(grown)
+        hull = shapely.convex_hull(shapely.multilinestrings([hull.exterior, grown.exterior]))
     return np.asarray(shapely.get_coordinates(hull.exterior)[:-1])
 
 
 def convex_parts(part: Polygon, slack_mm: float) -> list[Corners]:
     """Triangles, (3, 2) each, that together cover a polygon, holes filled, and reach little beyond the slack."""
-    whole = shapely.buffer(thinned_apart(Polygon(part.exterior), slack_mm), slack_mm, join_style="mitre")
+    whole = shapely.buffer(thinned_apart(Polygon(part.exterior), slack_mm), CHORD * slack_mm, quad_segs=1)
     filled = [Polygon(piece.exterior) for piece in polygons_of(whole)]
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(np.array(filled, dtype=object)))
     return [np.asarray(shapely.get_coordinates(one)[:-1]) for one in triangles]
