@@ -27,10 +27,6 @@ MOST_CORNERS = 12
 SLACK_SHARE = 0.001
 """Of a large hull so much of its size may be lost, whatever slack is asked for: a large circle has many corners."""
 
-CHORD = math.sqrt(2)
-"""An offset with one chord to a quarter is drawn by so much more, so that no chord comes nearer than it should. A mitred
-one needs none, but is cut off at the very corner where that is sharp."""
-
 SCRAP_MM2 = 1e-6
 """What overlays leave between edges that all but meet is smaller than this, mm2: no place, though it may look like
 one."""
@@ -81,7 +77,9 @@ def hull_corners(part: BaseGeometry, slack_mm: float) -> Corners:
 
 def convex_parts(part: Polygon, slack_mm: float) -> list[Corners]:
     """Triangles, (3, 2) each, that together cover a polygon, holes filled, and reach little beyond the slack."""
-    whole = shapely.buffer(thinned_apart(Polygon(part.exterior), slack_mm), CHORD * slack_mm, quad_segs=1)
+    outline = Polygon(part.exterior)
+    # As in `hull_corners`: at sharp points the mitred offset is cut off, and the part's own count.
+    whole = shapely.union(shapely.buffer(thinned_apart(outline, slack_mm), slack_mm, join_style="mitre"), outline)
     filled = [Polygon(piece.exterior) for piece in polygons_of(whole)]
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(np.array(filled, dtype=object)))
     return [np.asarray(shapely.get_coordinates(one)[:-1]) for one in triangles]

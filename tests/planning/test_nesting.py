@@ -4,10 +4,9 @@ import itertools
 from functools import cache
 
 import pytest
-import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import Point, Polygon, box
+from shapely import box
 
 from layercut.planning.nesting import lay_out
 

@@ -13,10 +13,14 @@ from shapely.affinity import rotate, translate
 from layercut.geometry.regions import EMPTY, Region, as_region, polygons_of
 from layercut.job import Job, load_job
 from layercut.model import BoardPlan, LoosePiece, OrderedSheet, Panel, Sheet, StackLayer
-from layercut.sheets.boards import moved
+from layercut.proof.boards import check_boards, planned_boards
+from layercut.proof.failures import ProofFailure
+from layercut.proof.plan import TOLERANCES, Plan, PlannedPiece, PlannedSheet, colours_of
+from layercut.sheets.boards import moved, write_boards
 from layercut.sheets.kerf import find_cut_lines
 from layercut.sheets.marks import Marks
 from layercut.sheets.smoothing import smooth_sheets
+from layercut.sheets.svg_out import write_sheets
 from layercut.sheets.toolpath import order_sheet
 
 
@@ -60,8 +64,8 @@ def panel_of(width: float, height: float, frame: float = 6.0) -> Panel:
 
 
 def random_job(seed: int) -> tuple[tuple[Sheet, ...], Job]:
-    """Some sheets of one size with openings of any shape and loose pieces in them, some spacers, on boards of any size
-    that takes a sheet."""
+    """Some sheets of one size with openings of any shape and loose pieces in them, spacers and strips, on boards of
+    any size that takes a sheet."""
     chance = random.Random(seed)
     wide, high = chance.uniform(60, 160), chance.uniform(60, 160)
     spacers, strips = chance.randint(0, 3), chance.randint(0, 2)
@@ -131,3 +135,60 @@ def require_apart(plan: BoardPlan, gap_mm: float) -> None:
             assert lines[i].distance(lines[j]) >= gap_mm - slack, (board.parts[i].name, board.parts[j].name)
         within = box(0, 0, board.width_mm, board.height_mm).buffer(-gap_mm + slack, join_style="mitre")
         assert all(within.covers(line) for line in lines)
+
+
+def foliage_job(grain: str = "along") -> tuple[tuple[Sheet, ...], Job]:
+    """Twelve sheets with leafy openings and thirty loose leaves, and eight spacers, on boards that take six."""
+    chance = random.Random(12)
+    job = load_job(None, ["material.stock_width=614mm", "material.stock_height=412mm", f"material.grain={grain}"])
+    woods = [(f"leaves {k + 1}", _leafy(chance, 3 if k < 6 else 2), 1) for k in range(12)]
+    woods.append(("spacer", box(0, 0, 200, 200).difference(box(12, 12, 188, 188)), 8))
+    return sheets_of(woods, job), job
+
+
+def _leafy(chance: random.Random, loose: int) -> Region:
+    """A sheet of 200 by 200 mm with four leafy openings, loose leaves in some."""
+    wood: Region = box(0, 0, 200, 200)
+    for k, middle in enumerate([(55, 55), (145, 55), (55, 145), (145, 145)]):
+        wood = as_region(wood.difference(_leaf(chance, 40, middle)))
+        if k < loose:
+            wood = as_region(shapely.union(wood, _leaf(chance, chance.uniform(6, 10), middle)))
+    return wood
+
+
+def _leaf(chance: random.Random, reach: float, middle: tuple[float, float]) -> Polygon:
+    """A lobed leaf around a place, with some hundred corners."""
+    lobes, phase = chance.randint(3, 6), chance.uniform(0, 6)
+    far = [reach * (0.8 + 0.2 * math.sin(lobes * k / 20 + phase)) for k in range(120)]
+    turns = [2 * math.pi * k / 120 for k in range(120)]
+    return Polygon(
+        (middle[0] + r * math.cos(a), middle[1] + r * math.sin(a)) for r, a in zip(far, turns, strict=True)
+    )
+
+
+def proved(sheets: Sequence[Sheet], job: Job, plan: BoardPlan) -> tuple[ProofFailure, ...]:
+    """What the proof finds wrong with the boards of a job, as they are written."""
+    texts, _ = write_boards(plan.boards, job)
+    return check_boards(texts, sheet_texts(sheets, job), planned_boards(plan, sheets, job), plan_of(sheets, job))
+
+
+def sheet_texts(sheets: Sequence[Sheet], job: Job) -> dict[str, str]:
+    """The sheets as files."""
+    return write_sheets(sheets, panel_of(200, 200), job)
+
+
+def plan_of(sheets: Sequence[Sheet], job: Job) -> Plan:
+    """What the proof of boards needs to know of the sheets: their files and their loose pieces."""
+    planned = tuple(
+        PlannedSheet(
+            sheet.file,
+            EMPTY,
+            EMPTY,
+            tuple(PlannedPiece(piece.id, piece.at_mm, float(piece.region.area)) for piece in sheet.loose),
+            (),
+            sheet.cut_mm,
+            sheet.mark_mm,
+        )
+        for sheet in sheets
+    )
+    return Plan(200, 200, job.material.kerf, TOLERANCES * job.curves.tolerance, EMPTY, planned, colours_of(job))

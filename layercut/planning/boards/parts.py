@@ -12,12 +12,12 @@ import shapely
 from numpy.typing import NDArray
 from shapely import LineString, MultiPolygon, Polygon, STRtree
 
-from layercut.geometry.precision import FLATTEN_MM
+from layercut.geometry.offsets import shrink
 from layercut.geometry.regions import Region, as_region, polygons_of, prepared
 from layercut.geometry.thinning import thinned_apart
 from layercut.job import MaterialJob
 from layercut.model import LoosePiece, Sheet, SheetCurves
-from layercut.planning.boards.rooms import ROUND, SLACK_MM, Room, rooms_of
+from layercut.planning.boards.rooms import SLACK_MM, Room, rooms_of
 from layercut.workplan import BurnTimes
 
 MOST_OPENINGS = 24
@@ -25,6 +25,9 @@ MOST_OPENINGS = 24
 
 LEAST_WASTE_MM2 = 25.0
 """Waste smaller than this is a crumb nobody lays a part on, mm2."""
+
+ROUND = 1.02
+"""Chords of a round offset lie nearer than it by 2 % at most (`geometry/offsets.py`), so it is drawn by that more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,11 +121,12 @@ def _within(region: Region, shapes: Sequence[Polygon] | Sequence[LineString]) ->
 
 def free_within(sheet: Sheet, gap_mm: float, kerf_mm: float) -> Region:
     """Where cut lines of other parts may lie within a sheet's openings, a gap from its own. May be empty."""
-    inset = (gap_mm + kerf_mm / 2 + SLACK_MM) * ROUND
+    # Thinned before and after, each time by the slack, which the offset has more.
+    inset = ROUND * (gap_mm + kerf_mm / 2 + 2 * SLACK_MM)
     waste = [piece for piece in waste_of(sheet) if piece.area >= LEAST_WASTE_MM2]
-    drawn_in = shapely.buffer(thinned_apart(np.array(waste, dtype=object), SLACK_MM), -inset, quad_segs=2)
-    parts = [part for region in drawn_in for part in polygons_of(region) if part.area >= LEAST_WASTE_MM2]
-    return MultiPolygon([thinned_apart(part, FLATTEN_MM) for part in parts])
+    drawn_in = [shrink(piece, inset) for piece in thinned_apart(np.array(waste, dtype=object), SLACK_MM)]
+    rooms = np.array([part for region in drawn_in for part in polygons_of(region)], dtype=object)
+    return as_region(MultiPolygon(list(thinned_apart(rooms, SLACK_MM))))
 
 
 def waste_of(sheet: Sheet) -> Iterator[Polygon]:

@@ -4,7 +4,6 @@ Enters: a region for cut lines, and parts. Leaves: `Room`s, and the place of a p
 a room says keeps the gap from all that was laid before.
 """
 
-import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -14,6 +13,7 @@ from shapely import Polygon
 from shapely.affinity import rotate
 
 from layercut.geometry.nofit import Corners, convex_parts, fit_region, hull_corners
+from layercut.geometry.offsets import offset_round_coarse
 from layercut.geometry.precision import OUTPUT_DECIMALS
 from layercut.geometry.regions import Region, polygons_of
 from layercut.geometry.thinning import thinned_apart
@@ -21,10 +21,7 @@ from layercut.geometry.thinning import thinned_apart
 SLACK_MM = 0.1
 """How exactly outlines are followed, mm, on the side that keeps the gap: with fewer corners all takes less time."""
 
-ROUND = 1 / math.cos(math.pi / 8)
-"""An offset with two chords to a quarter is drawn by so much more, so that no chord comes nearer than it should."""
-
-WIDTH_MM = 0.05
+WIDTH_MM = 0.2
 """How exactly the greatest disc of a room or a part is found, mm."""
 
 FILLED = 0.85
@@ -112,7 +109,9 @@ def taken_by(rim: Polygon, gap_mm: float) -> Polygon:
     """A part and the gap around it; with as few corners as the gap allows."""
     if rim.area > (1 - 1e-9) * shapely.envelope(rim).area:
         return shapely.buffer(rim, gap_mm, join_style="mitre")
-    return shapely.buffer(thinned_apart(rim, SLACK_MM), (gap_mm + SLACK_MM) * ROUND, quad_segs=2)
+    # Thinned before and after, each time by the slack, which the offset has more.
+    taken: Polygon = thinned_apart(offset_round_coarse(thinned_apart(rim, SLACK_MM), gap_mm + 2 * SLACK_MM), SLACK_MM)
+    return taken
 
 
 def find_lie(shape: Shape, rooms: Sequence[Room]) -> Lie | None:
