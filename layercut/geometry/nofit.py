@@ -43,17 +43,28 @@ def no_fit_region(obstacle: Region, part: Corners) -> Region:
 def fit_region(room: Region, parts: Sequence[Corners]) -> Region:
     """The shifts for which the union of some convex parts, (m, 2) each, lies within a room. Empty where it can't.
 
-    Beside the room is all the world an obstacle, so that only its edges have to be looked at: a convex part with one
-    corner in the room lies in it unless an edge crosses it.
+    A convex part lies in a room when its corners do and no edge of the room crosses it. The corners come first:
+    mostly some of them tell that there is no place.
     """
     found: Region = room
-    for place, part in enumerate(parts):
-        if room.is_empty or found.is_empty:
+    for place, corner in enumerate(corner for part in parts for corner in _far_first(part)):
+        moved = shapely.transform(room, lambda points, corner=corner: points - corner)
+        found = moved if not place else as_region(shapely.intersection(found, moved))
+        if found.is_empty:
             return EMPTY
-        moved = shapely.transform(room, lambda points, part=part: points - part[0])
-        free = shapely.difference(moved, shapely.union_all(_sweeps(room, part)))
-        found = as_region(free if not place else shapely.intersection(found, free))
+    sweeps = np.concatenate([_sweeps(room, part) for part in parts])
+    found = as_region(shapely.difference(found, shapely.union_all(sweeps[shapely.intersects(sweeps, found)])))
     return as_region(MultiPolygon([piece for piece in polygons_of(found) if piece.area > SCRAP_MM2]))
+
+
+def _far_first(part: Corners) -> Corners:
+    """The corners of a part so that each is as far as can be from all before it."""
+    order, apart = [0], np.full(len(part), np.inf)
+    while len(order) < len(part):
+        apart = np.minimum(apart, np.hypot(*(part - part[order[-1]]).T))
+        apart[order] = -1
+        order.append(int(apart.argmax()))
+    return part[order]
 
 
 def _sweeps(region: Region, part: Corners) -> NDArray[np.object_]:

@@ -39,9 +39,7 @@ def main() -> None:
         parts = [part for board in plan.boards for part in board.parts]
         sheet_count = sum(not part.piece for part in parts)
         print(f"grain {grain}: {sheet_count} sheets and spacers, {len(parts) - sheet_count} spares, ", end="")
-        print(
-            f"{sum(part.inside for part in parts)} of them in openings; laid in {wall:.2f} s ({cpu:.2f} s of processor time)"
-        )
+        print(f"{sum(part.inside for part in parts)} in openings; {wall:.2f} s, {cpu:.2f} s of processor time")
         counts = {"nested": len(plan.boards), "not nested": plan.flat, "at least": plan.least}
         print("  " + ", ".join(f"{name}: {n} boards, {plan.waste_share(n):.1%} waste" for name, n in counts.items()))
         wall = time.perf_counter()

@@ -4,7 +4,7 @@ Enters: a region for cut lines, and parts. Leaves: `Room`s, and the place of a p
 a room says keeps the gap from all that was laid before.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -115,7 +115,8 @@ def taken_by(rim: Polygon, gap_mm: float) -> Polygon:
 
 
 def find_lie(shape: Shape, rooms: Sequence[Room]) -> Lie | None:
-    """Where a part lies in the first room that takes it: as far up, then left, as it goes. None where none does.
+    """Where a part lies in the first room that takes it, in the first turn that does: as far up, then left, as it
+    goes. None where no room does.
 
     First as its hull, then, where it is far from filling that, as it is.
     """
@@ -126,9 +127,10 @@ def find_lie(shape: Shape, rooms: Sequence[Room]) -> Lie | None:
         for room in rooms:
             if room.width_mm + WIDTH_MM < shape.width_mm:
                 continue
-            lies = [lie for turn, rim, parts in tries for lie in _lies(turn, rim, parts, room)]
-            if lies:
-                return min(lies, key=_reach)
+            for turn, rim, convex in tries:
+                lie = _lie(turn, rim, convex, room)
+                if lie is not None:
+                    return lie
     return None
 
 
@@ -136,26 +138,21 @@ def _convex(rim: Polygon, *, exact: bool) -> list[Corners]:
     return convex_parts(rim, 5 * SLACK_MM) if exact else [hull_corners(rim, SLACK_MM)]
 
 
-def _lies(turn: int, rim: Polygon, parts: Sequence[Corners], room: Room) -> Iterator[Lie]:
-    """The place of a turned part in a room, none where it doesn't fit."""
+def _lie(turn: int, rim: Polygon, parts: Sequence[Corners], room: Room) -> Lie | None:
+    """The place of a turned part in a room, None where it doesn't fit."""
     x0, y0, x1, y1 = room.region.bounds
     left, top, right, bottom = rim.bounds
     if right - left > x1 - x0 + 1e-6 or bottom - top > y1 - y0 + 1e-6:
-        return
+        return None
     shifts = shapely.get_coordinates(fit_region(room.region, parts))
     if not len(shifts):
-        return
+        return None
     x, y = shifts[np.lexsort(shifts.round(OUTPUT_DECIMALS).T)[0]].round(OUTPUT_DECIMALS).tolist()
     moved = placed(rim, (x, y), 0)
     # Looked at once more: what the region says hangs on sums of many digits.
-    if shapely.difference(moved, room.region).area <= OFF_MM * moved.length:
-        yield Lie(room.board, (x + 0.0, y + 0.0), turn, room.inside, moved)
-
-
-def _reach(lie: Lie) -> tuple[float, float, int]:
-    """How far down, then how far right, a part reaches; of equals the one that is turned less."""
-    _, _, right, bottom = lie.rim.bounds
-    return round(bottom, OUTPUT_DECIMALS), round(right, OUTPUT_DECIMALS), lie.turned_deg
+    if shapely.difference(moved, room.region).area > OFF_MM * moved.length:
+        return None
+    return Lie(room.board, (x + 0.0, y + 0.0), turn, room.inside, moved)
 
 
 def _width(region: Polygon) -> float:
