@@ -25,7 +25,8 @@ def wood_section(build: Made) -> str:
         used=cm2(_wood_shown(build)),
         left=cm2(all_mm2 - _wood_shown(build)),
         share=share(material.wood_mm2, all_mm2),
-        boards=tuple(_boards(build, build.work)),
+        boards=tuple(_boards(build, build.work)) if build.boards is None else (),
+        on_boards=build.boards is not None,
         spares=_spare_map(build, build.work),
     )
 
