@@ -56,7 +56,8 @@ def manifest(build: Planned, files: Mapping[str, bytes] = NO_FILES) -> dict[str,
         },
         "roles": build.job.roles.model_dump(),
         "sheets": [_sheet(sheet, choices) for sheet, choices in _with_choices(build)],
-        **_boards(build),
+        "boards": _boards(build),
+        "board_plan": _board_plan(build),
         "prices": build.job.prices.model_dump(),
         "findings": [_finding(finding) for finding in build.findings],
         "proof": _proof(build.proof) if isinstance(build, Made) else None,
@@ -100,25 +101,24 @@ def _sheet(sheet: Sheet, choices: tuple[Choice, ...]) -> dict[str, Any]:
     }
 
 
-def _boards(build: Planned) -> dict[str, Any]:
-    """The boards and how good they are; nothing where the job knows no size of boards or bed."""
+def _boards(build: Planned) -> list[dict[str, Any]]:
+    """The boards; none where the job knows no size of boards or bed."""
     if not isinstance(build, Made) or build.boards is None:
-        return {}
-    plan = build.boards.plan
-    material = build.job.material
+        return []
+    return [_board(board, times) for board, times in zip(build.boards.plan.boards, build.boards.times, strict=True)]
+
+
+def _board_plan(build: Planned) -> dict[str, Any] | None:
+    """How the boards were laid, and how good that is; None without boards."""
+    if not isinstance(build, Made) or build.boards is None:
+        return None
+    plan, material = build.boards.plan, build.job.material
     counts = {"nested": len(plan.boards), "unnested": plan.flat, "least": plan.least}
-    return {
-        "boards": [_board(board, times) for board, times in zip(plan.boards, build.boards.times, strict=True)],
-        "board_plan": {
-            "limit": plan.limit,
-            "gap_mm": _length(material.gap),
-            "grain": material.grain,
-            **{
-                name: {"boards": count, "waste_share": round(plan.waste_share(count), SHARE_DECIMALS) + 0.0}
-                for name, count in counts.items()
-            },
-        },
+    shares = {
+        name: {"boards": count, "waste_share": round(plan.waste_share(count), SHARE_DECIMALS) + 0.0}
+        for name, count in counts.items()
     }
+    return {"limit": plan.limit, "gap_mm": _length(material.gap), "grain": material.grain, **shares}
 
 
 def _board(board: BoardLayout, times: BurnTimes) -> dict[str, Any]:

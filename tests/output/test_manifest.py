@@ -23,7 +23,21 @@ SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "manifest.schema.json"
 JOB = load_job(None, ["material.kerf=0.2mm", "material.name=lime"])
 
 
-KEYS = ["format", "drawing", "panel", "material", "roles", "sheets", "prices", "findings", "proof", "work", "files"]
+KEYS = [
+    "format",
+    "drawing",
+    "panel",
+    "material",
+    "roles",
+    "sheets",
+    "boards",
+    "board_plan",
+    "prices",
+    "findings",
+    "proof",
+    "work",
+    "files",
+]
 
 
 def make_build(*, findings: tuple[Finding, ...] = (), job: Job = JOB, file: str = "house.svg") -> Made:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely import LineString, MultiPolygon, Polygon, STRtree
 
 from layercut.geometry.offsets import shrink
-from layercut.geometry.regions import Region, as_region, polygons_of, prepared
+from layercut.geometry.regions import Region, as_region, polygons_of, prepared, union
 from layercut.geometry.thinning import thinned_apart
 from layercut.job import MaterialJob
 from layercut.model import LoosePiece, Sheet, SheetCurves
@@ -130,11 +130,13 @@ def free_within(sheet: Sheet, gap_mm: float, kerf_mm: float) -> Region:
 
 
 def waste_of(sheet: Sheet) -> Iterator[Polygon]:
-    """What falls out of a sheet's largest openings: the holes of its framed wood, less the wood that lies within."""
+    """What falls out of a sheet's largest openings: the holes of its wood, less all that lies within. A hole of a
+    piece that lies in another counts by itself."""
     pieces = polygons_of(sheet.wood)
     holes = [Polygon(ring) for piece in pieces for ring in piece.interiors]
     holes = sorted(holes, key=lambda hole: -float(hole.area))[:MOST_OPENINGS]
     tree = STRtree(pieces) if len(pieces) > 1 else None
     for hole in holes:
-        inside = [pieces[k] for k in sorted(tree.query(hole, predicate="contains"))] if tree is not None else []
-        yield from polygons_of(shapely.difference(hole, MultiPolygon(inside)) if inside else hole)
+        inside = [] if tree is None else sorted(tree.query(hole, predicate="contains"))
+        filled = union(Polygon(pieces[k].exterior) for k in inside)
+        yield from polygons_of(shapely.difference(hole, filled) if inside else hole)
