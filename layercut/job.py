@@ -88,8 +88,8 @@ class MaterialJob(_Table):
         1,
         ge=0,
         le=9,
-        description="spares of each loose piece; on boards they are cut with the rest, else a place is looked for in "
-        "the waste of openings",
+        description="spares of each loose piece; on boards they are cut with the rest, at most 200 in all, those of "
+        "the largest pieces; else a place is looked for in the waste of openings",
     )
 
 

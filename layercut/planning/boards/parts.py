@@ -23,6 +23,9 @@ from layercut.workplan import BurnTimes
 MOST_OPENINGS = 24
 """Openings of a sheet that are looked at, the largest first."""
 
+MOST_SPARES = 200
+"""Spares that are laid on boards, those of the largest pieces; a place for each has to be looked for."""
+
 LEAST_WASTE_MM2 = 25.0
 """Waste smaller than this is a crumb nobody lays a part on, mm2."""
 
@@ -46,8 +49,12 @@ class Part:
 
 
 def find_parts(sheets: Sequence[Sheet], material: MaterialJob) -> list[Part]:
-    """Every copy of every sheet in their order, then the spares; risers, which nobody sees, have none."""
-    parts = []
+    """Every copy of every sheet in their order, then the spares; risers, which nobody sees, have none.
+
+    At most `MOST_SPARES` spares, those of the largest pieces.
+    """
+    parts: list[Part] = []
+    spares: list[Part] = []
     for sheet in sheets:
         rooms = tuple(rooms_of(0, free_within(sheet, material.gap, material.kerf), inside=True))
         names = [sheet.name] if sheet.copies == 1 else [f"{sheet.name} {k + 1}" for k in range(sheet.copies)]
@@ -59,8 +66,9 @@ def find_parts(sheets: Sequence[Sheet], material: MaterialJob) -> list[Part]:
             cut = spare_of(sheet, piece)
             if cut is not None:
                 ends = [""] if material.spares == 1 else [f" {k + 1}" for k in range(material.spares)]
-                parts += [Part(f"{piece.id}, spare{end}", cut, piece.id, cut.outline, ()) for end in ends]
-    return parts
+                spares += [Part(f"{piece.id}, spare{end}", cut, piece.id, cut.outline, ()) for end in ends]
+    largest = sorted(range(len(spares)), key=lambda k: -float(spares[k].rim.area))[:MOST_SPARES]
+    return parts + [spares[k] for k in sorted(largest)]
 
 
 def spare_of(sheet: Sheet, piece: LoosePiece) -> Sheet | None:

@@ -71,3 +71,12 @@ def test_crumbs_are_no_rooms() -> None:
     job = load_job(None, ())
     wood = as_region(box(0, 0, 50, 50).difference(box(10, 10, 14, 14)))
     assert find_parts(sheets_of([("plate", wood, 1)], job), job.material)[0].rooms == ()
+
+
+def test_spares_are_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those of the largest pieces stay, as the job file's page says."""
+    monkeypatch.setattr("layercut.planning.boards.parts.MOST_SPARES", 2)
+    job = load_job(None, ["material.spares=2"])
+    parts = find_parts(sheets_of([("face", FACE, 1)], job), job.material)
+    assert [part.piece for part in parts] == ["", "face-1", "face-1"]
+    assert "200 in all" in str(type(job.material).model_fields["spares"].description)
