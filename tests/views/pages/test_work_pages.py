@@ -158,7 +158,7 @@ def test_wood_and_boards(page: str, build: Made) -> None:
     assert [caption.partition(":")[0] for caption in captions] == [board.file for board in plan.boards]
     for board, caption in zip(plan.boards, captions, strict=True):
         assert all((part.piece or part.name) in caption for part in board.parts)
-    assert "never leave the machine alone" in words
+    assert "Never leave the machine alone" in words
 
 
 def test_spares_are_proposed_where_no_board_is_known(build_of: Pages) -> None:
