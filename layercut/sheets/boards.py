@@ -6,14 +6,14 @@ never comes before one inside it over the whole board, so that nothing is cut ou
 a part in an opening of another comes among the openings, before that opening.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Polygon
+from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.curves import Path
@@ -21,23 +21,13 @@ from layercut.geometry.motion import Drive, jump_seconds
 from layercut.geometry.precision import OUTPUT_DECIMALS
 from layercut.job import Job, MachineJob
 from layercut.model import BoardCuts, BoardLayout, BoardPart
-from layercut.sheets.order import BurnStop, order_stops, rings_around
-from layercut.sheets.smoothing import places_to_begin
 from layercut.sheets.svg_out import write_cuts
 from layercut.sheets.timing import time_sheet
-from layercut.sheets.toolpath import end_of_areas, reading_order
+from layercut.sheets.toolpath import HOME_MM, end_of_areas
 from layercut.workplan import BurnTimes
 
 Place = tuple[float, float]
 S = TypeVar("S", bound=BaseGeometry)
-
-
-@dataclass(frozen=True, slots=True)
-class _Placed:
-    """Contours of one board, as curves and as polygons, both where they lie."""
-
-    paths: list[Path]
-    rings: list[Polygon]
 
 
 def write_boards(boards: Sequence[BoardLayout], job: Job) -> tuple[dict[str, str], tuple[BurnTimes, ...]]:
@@ -55,67 +45,60 @@ def write_board(board: BoardLayout, cuts: BoardCuts, job: Job) -> str:
 
 
 def order_board(board: BoardLayout, machine: MachineJob) -> BoardCuts:
-    """What is burnt on a board, in order: all parts' areas, their lines, all that lies inside a rim, and the rims."""
+    """What is burnt on a board, in order: all parts' areas, their lines, all that lies inside a rim, and the rims.
+
+    A part's own contours stay in the order that its sheet has them, for that is short; parts follow each other by the
+    nearest, and what lies in openings comes right before what is around it.
+    """
+    parts = _in_order(board.parts)
     areas = [
-        (tuple(moved_path(path, part) for path in paths), moved(area, part))
-        for part in board.parts
-        for paths, area in zip(part.cut.curves.mark_areas, part.cut.mark_areas, strict=True)
+        tuple(moved_path(path, part) for path in paths) for part in parts for paths in part.cut.curves.mark_areas
     ]
-    areas = [areas[k] for k in reading_order([area for _, area in areas])]
-    lines = [moved_path(path, part) for part in board.parts for path in part.cut.curves.mark_lines]
-    start = end_of_areas(tuple(area for _, area in areas))
-    ways = [float(np.hypot(*start))] if areas else []
-    marking, here = _ordered(lines, (), start, ways)
-    inner, outer = _placed_rings(board)
-    opening, here = _ordered(inner.paths, rings_around(inner.rings), here, ways)
-    rims, _ = _ordered(outer.paths, rings_around(outer.rings), here, ways)
+    lines = [moved_path(path, part) for part in parts for path in part.cut.curves.mark_lines]
+    openings = [
+        moved_path(path, part)
+        for part in parts
+        for path in (*part.cut.curves.openings, *((part.cut.curves.outline,) if part.inside else ()))
+    ]
+    outlines = [moved_path(part.cut.curves.outline, part) for part in parts if not part.inside]
+    marked = tuple(moved(area, part) for part in parts for area in part.cut.mark_areas)
+    ways = _ways([*lines, *openings, *outlines], end_of_areas(marked), bool(marked))
     travel = jump_seconds(ways, Drive(machine.travel_speed, machine.acceleration, machine.corner_rounding))
-    times = _times(board.parts, travel, machine)
-    return BoardCuts(tuple(paths for paths, _ in areas), marking, opening, rims, sum(ways), times)
+    times = _times(parts, travel, machine)
+    return BoardCuts(tuple(areas), tuple(lines), tuple(openings), tuple(outlines), sum(ways), times)
 
 
-def _placed_rings(board: BoardLayout) -> tuple[_Placed, _Placed]:
-    """What lies inside a rim, and the rims that lie inside nothing."""
-    inner, outer = _Placed([], []), _Placed([], [])
-    for part in board.parts:
-        inner.paths.extend(moved_path(path, part) for path in part.cut.curves.openings)
-        inner.rings.extend(moved(ring, part) for ring in part.cut.openings)
-        rim = inner if part.inside else outer
-        rim.paths.append(moved_path(part.cut.curves.outline, part))
-        rim.rings.append(moved(part.cut.outline, part))
-    return inner, outer
+def _in_order(parts: Sequence[BoardPart]) -> list[BoardPart]:
+    """The parts by the nearest, those inside another before it."""
+    rims = [moved(part.cut.outline, part) for part in parts]
+    inside: dict[int, list[int]] = {}
+    for k, part in enumerate(parts):
+        if part.inside:
+            around = [j for j, rim in enumerate(rims) if j != k and rim.contains(rims[k])]
+            inside.setdefault(min(around, key=lambda j: float(rims[j].area)), []).append(k)
+    here, order = HOME_MM, []
+    left = [k for k, part in enumerate(parts) if not part.inside]
+    while left:
+        nearest = min(left, key=lambda k: (round(rims[k].distance(Point(here)), 3), k))
+        left.remove(nearest)
+        order += _with_inner(nearest, inside)
+        middle = shapely.centroid(rims[nearest])
+        here = (float(middle.x), float(middle.y))
+    return [parts[k] for k in order]
 
 
-def _ordered(
-    paths: Sequence[Path], around: Sequence[int], start: Place, ways: list[float]
-) -> tuple[tuple[Path, ...], Place]:
-    """Paths in a short order, each begun where that fits, and where the beam ends; `ways` gets the ways between."""
-    ordered, here = [], start
-    for k, option in order_stops([_stop_of(path) for path in paths], around, start):
-        path = _begun(paths[k], option)
-        begin, end = path.segments[0, 0], path.segments[-1, 3]
-        ways.append(float(np.hypot(*(begin - here))))
-        here = (float(end[0]), float(end[1]))
-        ordered.append(path)
-    return tuple(ordered), here
+def _with_inner(part: int, inside: Mapping[int, Sequence[int]]) -> list[int]:
+    """A part after all that lie inside it."""
+    return [*(k for inner in inside.get(part, ()) for k in _with_inner(inner, inside)), part]
 
 
-def _stop_of(path: Path) -> BurnStop:
-    """Where a contour may be begun, or from which end a line."""
-    if path.closed[0]:
-        return places_to_begin(path)
-    ends = path.segments[[0, -1], [0, 3]] @ np.array([1, 1j])
-    return BurnStop(ends, ends[::-1], closed=False)
-
-
-def _begun(path: Path, option: int) -> Path:
-    if not option:
-        return path
-    if path.closed[0]:
-        return replace(
-            path, segments=np.roll(path.segments, -option, axis=0), straight=np.roll(path.straight, -option)
-        )
-    return replace(path, segments=path.segments[::-1, ::-1], straight=path.straight[::-1])
+def _ways(paths: Sequence[Path], start: Place, after_areas: bool) -> list[float]:
+    """The lengths of the ways between one stop and the next, from home, mm."""
+    here, ways = np.array(start), [float(np.hypot(*start))] if after_areas else []
+    for path in paths:
+        ways.append(float(np.hypot(*(path.segments[0, 0] - here))))
+        here = path.segments[-1, 3]
+    return ways
 
 
 def moved_path(path: Path, part: BoardPart) -> Path:

@@ -79,18 +79,7 @@ def order_lines(lines: Sequence[LineString], start_mm: tuple[float, float]) -> B
 
 def order_rings(rings: Sequence[Polygon], start_mm: tuple[float, float]) -> BurnRoute:
     """A short way through closed rings, inner ones before those around them. Empty for none."""
-    return _order([LineString(ring.exterior.coords) for ring in rings], rings_around(rings), start_mm)
-
-
-def order_stops(
-    stops: Sequence[BurnStop], around: Sequence[int], start_mm: tuple[float, float]
-) -> list[tuple[int, int]]:
-    """A short way through stops: which comes next, and by which of its options; [] for none. `around` is as
-    `rings_around` gives it, empty where the order is free."""
-    if not stops:
-        return []
-    plan = _plan(list(stops), around, complex(*start_mm))
-    return [(k, plan.option[k]) for k in plan.order]
+    return _order([LineString(ring.exterior.coords) for ring in rings], _rings_around(rings), start_mm)
 
 
 def choose_starts(stops: Sequence[BurnStop], start_mm: tuple[float, float]) -> list[int]:
@@ -247,7 +236,7 @@ def _try_all_entries(row: list[BurnStop], options: list[int], start: complex) ->
         options[k] = int(cost.argmin())
 
 
-def rings_around(rings: Sequence[Polygon]) -> list[int]:
+def _rings_around(rings: Sequence[Polygon]) -> list[int]:
     """For each ring the smallest ring around it, -1 for none."""
     filled = np.array([Polygon(ring.exterior) for ring in rings], dtype=object)
     inner, outer = STRtree(filled).query(shapely.point_on_surface(filled), predicate="within")

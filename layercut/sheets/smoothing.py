@@ -122,12 +122,6 @@ def _stop_of(path: Path, planned: tuple[float, ...]) -> BurnStop:
     corners = path.segments @ np.array([1, 1j])
     if not path.closed[0] or abs(corners[0, 0] - complex(*planned)) < 2 * GRID_MM:
         return BurnStop(corners[:1, 0], corners[-1:, 3], path.closed[0])
-    return places_to_begin(path)
-
-
-def places_to_begin(path: Path) -> BurnStop:
-    """All nodes of a closed contour, as places to begin; a corner that shows costs some way."""
-    corners = path.segments @ np.array([1, 1j])
     leave, arrive = _leads(corners), -np.roll(_leads(corners[:, ::-1]), 1)
     sharp = np.abs(np.angle(leave * np.conj(arrive))) > SHOWS_RAD
     return BurnStop(corners[:, 0], corners[:, 0], closed=True, penalty=np.where(sharp, CORNER_PENALTY_MM, 0.0))

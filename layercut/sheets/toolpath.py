@@ -5,7 +5,7 @@ lines before openings, the rim comes last.
 """
 
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import TypeVar
 
 import numpy as np
@@ -70,14 +70,8 @@ def _plain_letter(char: str) -> str:
 def _in_reading_order(shapes: Iterable[Shape]) -> list[Shape]:
     """A fixed order to start from, so that the same drawing gives the same sheets."""
     found = list(shapes)
-    return [found[k] for k in reading_order(found)]
-
-
-def reading_order(shapes: Sequence[LineString | Polygon]) -> list[int]:
-    """The places of shapes, from the top down, then from the left; [] for none."""
-    x0, y0, x1, y1 = shapely.bounds(np.array(shapes, dtype=object)).reshape(-1, 4).round(OUTPUT_DECIMALS).T
-    order: list[int] = np.lexsort((x1, y1, x0, y0)).tolist()
-    return order
+    x0, y0, x1, y1 = shapely.bounds(np.array(found, dtype=object)).reshape(-1, 4).round(OUTPUT_DECIMALS).T
+    return [found[k] for k in np.lexsort((x1, y1, x0, y0)).tolist()]
 
 
 def end_of_areas(areas: tuple[Polygon, ...]) -> tuple[float, float]:

@@ -83,12 +83,12 @@ def shifted(text: str) -> str:
     return text.replace(rim, moved)
 
 
-def last_first(role: str) -> Callable[[str], str]:
-    """The last path of a role burnt first."""
+def backwards(role: str) -> Callable[[str], str]:
+    """The paths of a role burnt the other way round."""
 
     def change(text: str) -> str:
-        last, first = paths(text, role)[-1], paths(text, role)[0]
-        return text.replace(last, "", 1).replace(first, last + first, 1)
+        there = "".join(paths(text, role))
+        return text.replace(there, "".join(reversed(paths(text, role))))
 
     return change
 
@@ -120,7 +120,7 @@ TAMPERED: list[tuple[str, Callable[[str], str], str]] = [
     ("a rim bent", shifted, "part-differs"),
     ("an opening left out", without_last("cut-opening"), "part-differs"),
     ("a rim left out", without_last("cut-outline"), "part-missing"),
-    ("an opening before what lies in it", last_first("cut-opening"), "order-inside"),
+    ("an opening before what lies in it", backwards("cut-opening"), "order-inside"),
     ("a mark left out", without_last("mark-line"), "mark-missing"),
     (
         "a mark twice",
