@@ -16,7 +16,7 @@ from layercut.geometry.offsets import shrink
 from layercut.geometry.regions import Region, as_region, polygons_of, prepared, union
 from layercut.geometry.thinning import thinned_apart
 from layercut.job import MaterialJob
-from layercut.model import LoosePiece, Sheet, SheetCurves
+from layercut.model import Sheet, SheetCurves
 from layercut.planning.boards.rooms import SLACK_MM, Room, rooms_of
 from layercut.workplan import BurnTimes
 
@@ -63,7 +63,7 @@ def find_parts(sheets: Sequence[Sheet], material: MaterialJob) -> list[Part]:
         for piece in sheet.loose:
             if piece.riser or not material.spares:
                 continue
-            cut = spare_of(sheet, piece)
+            cut = cut_out(sheet, piece.id, piece.region)
             if cut is not None:
                 ends = [""] if material.spares == 1 else [f" {k + 1}" for k in range(material.spares)]
                 spares += [Part(f"{piece.id}, spare{end}", cut, piece.id, cut.outline, ()) for end in ends]
@@ -71,41 +71,42 @@ def find_parts(sheets: Sequence[Sheet], material: MaterialJob) -> list[Part]:
     return parts + [spares[k] for k in sorted(largest)]
 
 
-def spare_of(sheet: Sheet, piece: LoosePiece) -> Sheet | None:
-    """What of a sheet cuts and marks one of its loose pieces, as a sheet of its own; None where it has no contour.
+def cut_out(sheet: Sheet, name: str, wood: Region) -> Sheet | None:
+    """What of a sheet cuts and marks one piece of its wood, as a sheet of its own; None where it has no contour.
 
     Lengths and times are left at 0.
     """
-    rings = np.array(sheet.openings, dtype=object)
-    wood = max(polygons_of(piece.region), key=lambda part: float(part.area), default=None)
-    if wood is None or not len(rings):
+    contours = (*sheet.openings, sheet.outline)
+    curves = (*sheet.curves.openings, sheet.curves.outline)
+    piece = max(polygons_of(wood), key=lambda part: float(part.area), default=None)
+    if piece is None:
         return None
-    around: list[int] = np.flatnonzero(shapely.contains(rings, shapely.point_on_surface(wood))).tolist()
+    rings = np.array(contours, dtype=object)
+    around: list[int] = np.flatnonzero(shapely.contains(rings, shapely.point_on_surface(piece))).tolist()
     if not around:
         return None
     # Of all rings around a place in the wood, the smallest is the piece's own: its holes don't hold that place.
-    rim = min(around, key=lambda k: float(sheet.openings[k].area))
+    rim = min(around, key=lambda k: float(contours[k].area))
     holes = _holes(rings, rim)
     own = prepared(as_region(shapely.difference(rings[rim], MultiPolygon([rings[k] for k in holes]))))
     areas = _within(own, sheet.mark_areas)
     lines = _within(own, sheet.mark_lines)
-    curves = sheet.curves
     return replace(
         sheet,
-        name=piece.id,
+        name=name,
         copies=1,
-        wood=wood,
+        wood=piece,
         mark_areas=tuple(sheet.mark_areas[k] for k in areas),
         mark_lines=tuple(sheet.mark_lines[k] for k in lines),
-        openings=tuple(sheet.openings[k] for k in holes),
-        outline=sheet.openings[rim],
+        openings=tuple(contours[k] for k in holes),
+        outline=contours[rim],
         ties=(),
         loose=(),
         curves=SheetCurves(
-            tuple(curves.mark_areas[k] for k in areas),
-            tuple(curves.mark_lines[k] for k in lines),
-            tuple(curves.openings[k] for k in holes),
-            curves.openings[rim],
+            tuple(sheet.curves.mark_areas[k] for k in areas),
+            tuple(sheet.curves.mark_lines[k] for k in lines),
+            tuple(curves[k] for k in holes),
+            curves[rim],
         ),
         cut_mm=0.0,
         mark_mm=0.0,

@@ -7,7 +7,7 @@ from shapely import Point, Polygon, box
 
 from layercut.geometry.regions import Region, as_region
 from layercut.job import load_job
-from layercut.planning.boards.parts import find_parts, spare_of, waste_of
+from layercut.planning.boards.parts import cut_out, find_parts, waste_of
 
 RING: Region = as_region(box(0, 0, 100, 80).difference(box(10, 10, 90, 70)))
 EYE = Point(50, 40).buffer(12).difference(Point(50, 40).buffer(6))
@@ -34,7 +34,7 @@ def test_a_spare_has_its_pieces_contours_and_marks_and_no_others() -> None:
     """A ring with a disc in its hole: the hole is the ring's, the disc is a piece of its own."""
     job = load_job(None, ())
     (sheet,) = sheets_of([("face", FACE, 1)], job)
-    spares = [spare_of(sheet, piece) for piece in sheet.loose]
+    spares = [cut_out(sheet, piece.id, piece.region) for piece in sheet.loose]
     assert all(spare is not None for spare in spares)
     ring, disc = (spare for spare in spares if spare is not None)
     assert (len(ring.openings), len(disc.openings)) == (1, 0)
