@@ -30,6 +30,7 @@ from layercut.job_values import (
     Colour,
     Density,
     FaceSource,
+    Grain,
     HangerKind,
     Length,
     Mass,
@@ -87,14 +88,27 @@ class MaterialJob(_Table):
         description="for the weight; without it, that of the wood that `material.name` names (basswood plywood "
         "weighs as basswood), else 680 kg/m3, about that of birch plywood; the traveller says which was taken",
     )
-    stock_width: Length | None = Field(None, gt=0, description="width of the boards you buy, to count them")
+    stock_width: Length | None = Field(
+        None,
+        gt=0,
+        description="width of the boards you buy; with it and the height, or with a bed, `boards/` is written: all "
+        "sheets and spares, laid on boards",
+    )
     stock_height: Length | None = Field(None, gt=0, description="height of the boards you buy")
-    gap: Length = Field(2.0, description="wood to leave between parts that are cut from one board, and at its edge")
+    gap: Length = Field(
+        2.0, description="distance between the cut lines of parts that are cut from one board, and from its edge"
+    )
+    grain: Grain = Field(
+        "along",
+        description="how parts may lie on a board: along: the wood's grain runs the same way through all of them; "
+        "any: turned by quarters, which may need fewer boards",
+    )
     spares: int = Field(
         1,
         ge=0,
         le=9,
-        description="spares of each loose piece for which a place is looked for in the waste of openings",
+        description="spares of each loose piece; on boards they are cut with the rest, at most 200 in all, those of "
+        "the largest pieces; else a place is looked for in the waste of openings",
     )
 
 

@@ -129,6 +129,7 @@ PaintHand = Literal["flat", "stipple", "blend"]
 HangerKind = Literal["wire", "one"]
 SpacerSource = Literal["ring", "strips"]
 StripJoint = Literal["butt", "mitre"]
+Grain = Literal["along", "any"]
 SingleLineFace = Literal[
     "plain",
     "plain-bold",

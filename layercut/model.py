@@ -407,6 +407,81 @@ class Sheet(OrderedSheet):
 
 
 @dataclass(frozen=True, slots=True)
+class BoardPart:
+    """What is cut from a board in one piece: a sheet, or a spare of one of its loose pieces.
+
+    `cut` is what the machine does, where the sheet has it: of a spare the contours and marks of its piece alone.
+    `piece` is the piece's id, empty for a sheet. A place of the sheet is turned about the sheet's origin by
+    `turned_deg`, clockwise as one sees it (SVG's `rotate`), and lies `at_mm` further on the board. `inside` says that
+    the part lies in an opening of another, and so is cut before that.
+    """
+
+    name: str
+    cut: Sheet
+    piece: str
+    at_mm: tuple[float, float]
+    turned_deg: int
+    inside: bool
+
+
+@dataclass(frozen=True, slots=True)
+class BoardLayout:
+    """One board and the parts that lie on it; sizes in mm."""
+
+    file: str
+    width_mm: float
+    height_mm: float
+    parts: tuple[BoardPart, ...]
+
+    @property
+    def waste_share(self) -> float:
+        """The share of its wood that is in no part, 0 to 1."""
+        return 1 - sum(float(part.cut.wood.area) for part in self.parts) / (self.width_mm * self.height_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class BoardCuts:
+    """All that is burnt on a board, in burning order, as curves: areas, lines, then the contours that lie inside
+    others', and last the rims that don't. `travel_mm` is the way between; `times` are estimates."""
+
+    mark_areas: tuple[tuple[Path, ...], ...]
+    mark_lines: tuple[Path, ...]
+    openings: tuple[Path, ...]
+    outlines: tuple[Path, ...]
+    travel_mm: float
+    times: BurnTimes
+
+
+@dataclass(frozen=True, slots=True)
+class BoardPlan:
+    """All boards of a job, and how good that is.
+
+    `limit` is what their size comes from: boards as bought, the bed, or one of each. `flat` is how many boards there
+    would be with nothing in the openings; `least` how many no layout can do without.
+    """
+
+    boards: tuple[BoardLayout, ...]
+    limit: Literal["stock", "bed", "both"]
+    flat: int
+    least: int
+
+    def waste_share(self, boards: int) -> float:
+        """The share of so many boards' wood that is in no part, 0 to 1."""
+        wood = sum(float(part.cut.wood.area) for board in self.boards for part in board.parts)
+        first = self.boards[0]
+        return 1 - wood / (boards * first.width_mm * first.height_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class Boards:
+    """The boards as they are laid and as they are written: each one's SVG by its file, and their times in order."""
+
+    plan: BoardPlan
+    written: Mapping[str, str]
+    times: tuple[BurnTimes, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Proof:
     """What the written files really make: the area that shows wrong, and how many pieces come off the bed."""
 
@@ -441,10 +516,14 @@ class Cut(Planned):
 
 @dataclass(frozen=True, slots=True)
 class Made(Cut):
-    """Everything one run knows of a drawing that can be made: the work at the bench, and what the proof found."""
+    """Everything one run knows of a drawing that can be made: the work at the bench, and what the proof found.
+
+    `boards` are None where the job knows no size of boards or bed.
+    """
 
     work: Workplan
     proof: Proof
+    boards: Boards | None = None
 
 
 Build: TypeAlias = Planned | Made
@@ -476,6 +555,11 @@ def sheets_of(build: Planned) -> tuple[Sheet, ...]:
 
 
 __all__ = [
+    "BoardCuts",
+    "BoardLayout",
+    "BoardPart",
+    "BoardPlan",
+    "Boards",
     "Build",
     "Called",
     "Cut",

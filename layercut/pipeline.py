@@ -18,16 +18,19 @@ from layercut.geometry.parallel import each
 from layercut.geometry.processes import both_apart, each_apart
 from layercut.geometry.regions import EMPTY
 from layercut.job import Job
-from layercut.model import Build, Cut, Drawing, Made, OrderedSheet, Panel, Planned, Stack, StackLayer
+from layercut.model import Boards, Build, Cut, Drawing, Made, OrderedSheet, Panel, Planned, Stack, StackLayer
+from layercut.planning.boards.plan import plan_boards, require_boards
 from layercut.planning.hands import hand_findings
 from layercut.planning.hanging import count_spacers, spacer_ring, spacer_width_mm, spacer_wood
 from layercut.planning.own_paints import OwnPaints
 from layercut.planning.spacer_strips import SpacerRing, strip_boards
 from layercut.planning.stain import stain_findings, stained_wood
 from layercut.planning.work import find_own, plan_work
+from layercut.proof.boards import check_boards, planned_boards
 from layercut.proof.check import check_sheets
 from layercut.proof.outcome import require_proof, unparted_pieces
 from layercut.proof.plan import plan_from_stack
+from layercut.sheets.boards import write_boards
 from layercut.sheets.kerf import find_cut_lines, kerf_findings
 from layercut.sheets.marks import Marks, drawn_marks, find_marks, mark_findings
 from layercut.sheets.smoothing import smooth_sheets
@@ -97,6 +100,7 @@ def check_drawing(path: Path, job: Job) -> tuple[Finding, ...]:
 def plan_drawing(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Planned:
     """The first half of a run: the stack and what is wrong or doubtful so far, without sheets."""
     stack = plan_stack(drawing, job, progress)
+    require_boards(stack.panel, job)
     named = (*stain_findings(drawing, job.paint.stain), *hand_findings(drawing, job.paint.hands))
     told = (*drawing.findings, *depth_findings(drawing), *stack.findings, *named)
     return Planned(drawing, job, stack, in_order(told, drawing.layer_names))
@@ -116,15 +120,28 @@ def conclude(cut: Cut, own: OwnPaints | None) -> Build:
     """The work at the bench and the proof, which don't need each other. Where a piece turns out too fine to be cut
     free, the plan with a finding for each. Raises InternalError when the proof fails."""
     drawing, stack, job, names = cut.drawing, cut.stack, cut.job, cut.drawing.layer_names
-    work, verdict = both_apart(
-        lambda: plan_work(drawing, stack, cut.sheets, job, own),
-        lambda: check_sheets(cut.written, plan_from_stack(stack, cut.sheets, job)),
+    plan = plan_from_stack(stack, cut.sheets, job)
+    (work, boards), verdict = both_apart(
+        lambda: (plan_work(drawing, stack, cut.sheets, job, own), make_boards(cut)),
+        lambda: check_sheets(cut.written, plan),
     )
     told = (*cut.findings, *work.findings)
     if unparted := unparted_pieces(verdict, {sheet.file: sheet.name for sheet in cut.sheets}):
         return Planned(drawing, job, stack, in_order((*told, *unparted), names))
     require_proof(verdict, drawing.file)
-    return Made(drawing, job, stack, in_order(told, names), cut.sheets, cut.written, work.plan, verdict.proof)
+    made = Made(drawing, job, stack, in_order(told, names), cut.sheets, cut.written, work.plan, verdict.proof, boards)
+    if boards is not None:
+        # Last, for they are held against the sheets, which are proved by now.
+        planned = planned_boards(boards.plan, cut.sheets, job)
+        found = check_boards(boards.written, cut.written, planned, plan)
+        require_proof(replace(verdict, failures=found), drawing.file)
+    return made
+
+
+def make_boards(cut: Cut) -> Boards | None:
+    """All parts laid on boards, and each board's text; None where the job knows no size of boards or bed."""
+    plan = plan_boards(cut.sheets, cut.job)
+    return None if plan is None else Boards(plan, *write_boards(plan.boards, cut.job))
 
 
 def plan_stack(drawing: Drawing, job: Job, progress: Progress = _quiet) -> Stack:

@@ -46,6 +46,11 @@ def sheet_files(build: Planned) -> dict[str, str]:
     return dict(build.written) if isinstance(build, Cut) else {}
 
 
+def board_files(build: Planned) -> dict[str, str]:
+    """The boards as files: relative name to SVG text. Empty where the job knows no size of boards or bed."""
+    return dict(build.boards.written) if isinstance(build, Made) and build.boards is not None else {}
+
+
 def map_files(build: Planned) -> dict[str, str]:
     """The paint maps as files: relative name to SVG text. Empty when the drawing can't be made."""
     return paint_files(build) if isinstance(build, Made) else {}
@@ -73,4 +78,11 @@ def _texts(build: Planned) -> dict[str, str]:
 
 
 def _named(build: Planned, picture: str, maps: dict[str, str], page: str) -> dict[str, str]:
-    return {"stack.svg": picture, "traveller.html": page, **sheet_files(build), **maps, **label_files(build)}
+    return {
+        "stack.svg": picture,
+        "traveller.html": page,
+        **sheet_files(build),
+        **board_files(build),
+        **maps,
+        **label_files(build),
+    }

@@ -15,8 +15,9 @@ from typing import Any
 import shapely
 
 from layercut.findings import Finding
-from layercut.model import Choice, LoosePiece, Made, Planned, Proof, Sheet, Strip, Tie, sheets_of
+from layercut.model import BoardLayout, Choice, LoosePiece, Made, Planned, Proof, Sheet, Strip, Tie, sheets_of
 from layercut.output.work_document import work_document
+from layercut.workplan import BurnTimes
 
 FORMAT = 1
 """Version of the manifest's format; a reader refuses one it doesn't know."""
@@ -26,6 +27,9 @@ LENGTH_DECIMALS = 3
 
 TURN_DECIMALS = 6
 """Digits of how far a strip is turned, degrees: a thousandth of a mm at the end of any panel's strip."""
+
+SHARE_DECIMALS = 4
+"""Digits of shares, 0 to 1."""
 
 SECONDS_DECIMALS = 1
 """Digits of times: they are estimates."""
@@ -58,6 +62,8 @@ def manifest(build: Planned, files: Mapping[str, bytes] = NO_FILES) -> dict[str,
         "page": {"units": build.job.units.name},
         "roles": build.job.roles.model_dump(),
         "sheets": [_sheet(sheet, choices) for sheet, choices in _with_choices(build)],
+        "boards": _boards(build),
+        "board_plan": _board_plan(build),
         "prices": build.job.prices.model_dump(),
         "findings": [_finding(finding) for finding in build.findings],
         "proof": _proof(build.proof) if isinstance(build, Made) else None,
@@ -112,6 +118,46 @@ def _strip(strip: Strip) -> dict[str, Any]:
         "pins": len(strip.laid.interiors),
         "turned_deg": round(strip.turned_deg, TURN_DECIMALS) + 0.0,
         "moved_mm": _lengths(strip.moved_mm),
+    }
+
+
+def _boards(build: Planned) -> list[dict[str, Any]]:
+    """The boards; none where the job knows no size of boards or bed."""
+    if not isinstance(build, Made) or build.boards is None:
+        return []
+    return [_board(board, times) for board, times in zip(build.boards.plan.boards, build.boards.times, strict=True)]
+
+
+def _board_plan(build: Planned) -> dict[str, Any] | None:
+    """How the boards were laid, and how good that is; None without boards."""
+    if not isinstance(build, Made) or build.boards is None:
+        return None
+    plan, material = build.boards.plan, build.job.material
+    counts = {"nested": len(plan.boards), "unnested": plan.flat, "least": plan.least}
+    shares = {
+        name: {"boards": count, "waste_share": round(plan.waste_share(count), SHARE_DECIMALS) + 0.0}
+        for name, count in counts.items()
+    }
+    return {"limit": plan.limit, "gap_mm": _length(material.gap), "grain": material.grain, **shares}
+
+
+def _board(board: BoardLayout, times: BurnTimes) -> dict[str, Any]:
+    return {
+        "file": board.file,
+        "width_mm": _length(board.width_mm),
+        "height_mm": _length(board.height_mm),
+        "parts": [
+            {
+                "part": part.name,
+                "sheet": part.cut.file,
+                "piece": part.piece or None,
+                "at_mm": _lengths(part.at_mm),
+                "turned_deg": part.turned_deg,
+            }
+            for part in board.parts
+        ],
+        "waste_share": round(board.waste_share, SHARE_DECIMALS) + 0.0,
+        "seconds": round(float(times.total_s), SECONDS_DECIMALS) + 0.0,
     }
 
 

@@ -5,19 +5,14 @@ Enters: the panel, the sheets and the job. Leaves: a `MaterialPlan`, and a findi
 
 from collections.abc import Sequence
 
-import shapely
-from shapely import MultiPolygon, Polygon, STRtree
-
 from layercut.findings import Finding
-from layercut.geometry.regions import polygons_of
 from layercut.job import MachineJob, MaterialJob
 from layercut.model import Panel, Sheet
-from layercut.planning.nesting import MOST_OPENINGS, Opening, Spare, lay_out, nest_parts
+from layercut.planning.boards.size import find_board_size
+from layercut.planning.boards.spares import propose_spares
+from layercut.planning.nesting import lay_out
 from layercut.units import said_size
 from layercut.workplan import Layout, MaterialPlan
-
-LEAST_WASTE_MM2 = 25.0
-"""Waste smaller than this is a crumb nobody lays a part on, mm2."""
 
 
 def plan_material(panel: Panel, sheets: Sequence[Sheet], material: MaterialJob, machine: MachineJob) -> MaterialPlan:
@@ -25,14 +20,9 @@ def plan_material(panel: Panel, sheets: Sequence[Sheet], material: MaterialJob, 
     size, gap = _cut_size(panel, material.kerf), material.gap
     copies = sum(sheet.copies for sheet in sheets)
     wood = sum(float(sheet.wood.area) * sheet.copies for sheet in sheets)
-    parts = [
-        Spare(piece.id if material.spares == 1 else f"{piece.id}, spare {spare + 1}", piece.region)
-        for sheet in sheets
-        for piece in sheet.loose
-        for spare in range(material.spares)
-        if not piece.riser
-    ]
-    nested, unplaced = nest_parts(parts, _openings(sheets), material.gap) if parts else ((), ())
+    # On boards the spares are cut with the rest; without them a place is only proposed.
+    on_boards = find_board_size(material, machine) is not None
+    nested, unplaced = ((), ()) if on_boards else propose_spares(sheets, material)
     return MaterialPlan(
         panels=copies,
         wood_mm2=wood,
@@ -78,28 +68,3 @@ def _layout(
     if wide is None or high is None:
         return None
     return lay_out(size, (wide, high), gap_mm, edge_mm, copies)
-
-
-def _openings(sheets: Sequence[Sheet]) -> list[Opening]:
-    """The waste that falls out of each sheet, its loose pieces left out: the largest pieces, one copy of each
-    sheet."""
-    waste = [
-        Opening(sheet.name, piece) for sheet in sheets for piece in _waste_of(sheet) if piece.area >= LEAST_WASTE_MM2
-    ]
-    return sorted(waste, key=lambda opening: -float(opening.waste.area))[:MOST_OPENINGS]
-
-
-def _waste_of(sheet: Sheet) -> list[Polygon]:
-    """What falls out of a sheet: the holes of its framed wood, less the pieces of wood that lie within them."""
-    pieces = polygons_of(sheet.wood)
-    holes = [Polygon(ring) for piece in pieces for ring in piece.interiors]
-    holes = sorted(holes, key=lambda hole: -hole.area)[:MOST_OPENINGS]
-    if len(pieces) == 1 or not holes:
-        return holes
-    tree = STRtree(pieces)
-    rest = []
-    for hole in holes:
-        inside = [pieces[k] for k in sorted(tree.query(hole, predicate="contains"))]
-        whole = shapely.difference(hole, MultiPolygon(inside)) if inside else hole
-        rest += polygons_of(whole)
-    return rest

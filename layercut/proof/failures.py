@@ -15,7 +15,7 @@ FAILURES: dict[str, str] = {
     "file-missing": "a picture or a page that the manifest names is not in the folder",
     "file-changed": "a file is not the one that was written: its hash isn't the manifest's",
     "sheet-missing": "a sheet that the manifest names is not in the folder",
-    "sheet-unknown": "the folder holds a sheet or a paint map that the manifest doesn't name",
+    "sheet-unknown": "the folder holds a sheet, a board or a paint map that the manifest doesn't name",
     "sheet-damaged": "a sheet is not what the contract says, so that a machine could make something else of it",
     "role-differs": "a machine would burn something of a sheet as another role than its group's",
     "paint-missing": "a sheet's paint map is not in the folder",
@@ -38,6 +38,14 @@ FAILURES: dict[str, str] = {
     "behind-unpainted": "a piece that is painted on a sheet behind its own has no paint there",
     "behind-unmarked": "the outline of a piece that is painted behind is not marked there",
     "mark-in-air": "a mark runs where there is no wood",
+    "board-missing": "a board that the manifest names is not in the folder",
+    "board-damaged": "a board is not what the contract says, or of another size than the manifest says",
+    "part-missing": "a sheet, a copy of one or a spare is on no board, or isn't where the manifest says",
+    "part-twice": "a sheet or a spare is on the boards more often than there are copies of it",
+    "part-differs": "a part of a board isn't what its sheet makes: another size or shape, mirrored, turned or moved",
+    "part-added": "wood comes loose from a board that is of no part",
+    "parts-close": "two parts of a board are nearer to each other than the gap",
+    "part-off-board": "a part reaches beyond its board",
 }
 
 

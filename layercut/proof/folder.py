@@ -1,7 +1,7 @@
 """A compiled folder as it lies on the disk.
 
-Enters: a folder. Leaves: its sheets' texts, the `Plan` that its manifest and paint maps tell, and what is missing,
-replaced or too many. Only the outside contract is known: nothing of the run that wrote the folder.
+Enters: a folder. Leaves: the texts of its sheets and boards, the `Plan` that its manifest and paint maps tell, and
+what is missing, replaced or too many. Only the outside contract is known: nothing of the run that wrote the folder.
 """
 
 import hashlib
@@ -14,6 +14,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import DrawingError
+from layercut.proof.boards import PlannedBoard, PlannedBoards, PlannedPart
 from layercut.proof.failures import ProofFailure
 from layercut.proof.ledger import NAME, Manifest, check_manifest, map_name, read_manifest
 from layercut.proof.maps import ReadPaint, read_paint
@@ -52,11 +53,13 @@ AREA_MM2 = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Folder:
-    """What a folder holds: sheets' texts by their name, the plan, what is wrong besides the sheets themselves, and
-    the units of whoever reads it."""
+    """What a folder holds: the texts of sheets and boards by their names, what is planned for them, what is wrong
+    besides, and the units of whoever reads it."""
 
     texts: dict[str, str]
     plan: Plan
+    board_texts: dict[str, str]
+    boards: PlannedBoards
     failures: tuple[ProofFailure, ...]
     units: Units
 
@@ -67,7 +70,7 @@ def read_folder(folder: Path) -> Folder:
     files = [sheet.file for sheet in manifest.sheets]
     failures = [] if files else [ProofFailure("no-sheets", "has no sheet: the drawing can't be made as drawn.")]
     failures += check_manifest(manifest)
-    failures += _strangers(folder, files, manifest.layers)
+    failures += _strangers(folder, files, manifest.layers, [board.file for board in manifest.boards])
     failures += _replaced(folder, manifest)
     maps, unread = _read_maps(folder, manifest.layers)
     failures += unread
@@ -77,7 +80,27 @@ def read_folder(folder: Path) -> Folder:
     failures += _paints_told_otherwise(manifest, maps)
     failures += _frame_told_otherwise(manifest, plan)
     texts = {file: text for file in files if (text := _read_text(folder, file)) is not None}
-    return Folder(texts, plan, tuple(failures), Units(manifest.page.units))
+    boards = _planned_boards(manifest)
+    board_texts = {one.file: text for one in boards.boards if (text := _read_text(folder, one.file)) is not None}
+    return Folder(texts, plan, board_texts, boards, tuple(failures), Units(manifest.page.units))
+
+
+def _planned_boards(manifest: Manifest) -> PlannedBoards:
+    known = {sheet.file: sheet.copies for sheet in manifest.sheets}
+    boards = tuple(
+        PlannedBoard(
+            board.file,
+            board.width_mm,
+            board.height_mm,
+            tuple(
+                PlannedPart(part.part, part.sheet, part.piece, part.at_mm, part.turned_deg)
+                for part in board.parts
+                if part.sheet in known
+            ),
+        )
+        for board in manifest.boards
+    )
+    return PlannedBoards(boards, known, manifest.board_plan.gap_mm if manifest.board_plan else 0.0)
 
 
 def _open_manifest(folder: Path) -> Manifest:
@@ -111,12 +134,14 @@ def _read_text(folder: Path, file: str) -> str | None:
     return None if content is None else content.decode("utf-8", "replace")
 
 
-def _strangers(folder: Path, files: Sequence[str], layers: Sequence[str]) -> list[ProofFailure]:
-    """Sheets and paint maps that the manifest doesn't name: someone would cut them."""
-    known = {*files, *map(map_name, layers)}
+def _strangers(
+    folder: Path, files: Sequence[str], layers: Sequence[str], boards: Sequence[str]
+) -> list[ProofFailure]:
+    """Sheets, boards and paint maps that the manifest doesn't name: someone would cut them."""
+    known = {*files, *boards, *map(map_name, layers)}
     found = [
         f"{inner}/{path.name}"
-        for inner in ("sheets", "paint")
+        for inner in ("sheets", "boards", "paint")
         if (folder / inner).is_dir()
         for path in sorted((folder / inner).iterdir())
         if path.suffix.lower() == ".svg"
@@ -128,9 +153,10 @@ def _strangers(folder: Path, files: Sequence[str], layers: Sequence[str]) -> lis
 def _replaced(folder: Path, manifest: Manifest) -> Iterator[ProofFailure]:
     """The files that aren't those that were written: each has its hash in the manifest."""
     told = {sheet.file for sheet in manifest.sheets} | set(map(map_name, manifest.layers))
+    told |= {board.file for board in manifest.boards}
     for one in manifest.files:
         content = _read_bytes(folder, one.file)
-        if content is None and one.file not in told:  # a missing sheet or map is told where it is read
+        if content is None and one.file not in told:  # a missing sheet, board or map is told where it is read
             yield ProofFailure("file-missing", "is not there.", one.file)
         elif content is not None and hashlib.sha256(content).hexdigest() != one.sha256:
             message = "is not the file that was written: its SHA-256 isn't the manifest's."

@@ -32,8 +32,12 @@ DIGIT = 0.6e-3
 GRAMS, GRAMS_SHARE = 0.06, 2e-4
 """Masses agree to this, g, and to this share: they have one decimal, the density too."""
 
+SHARE = 1e-3
+"""Shares of wood agree to this: they have four decimals, the areas three."""
+
 Place = tuple[float, float]
 Size = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
+Signed = Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)]
 Area = Annotated[float, Field(ge=0, le=1e12, allow_inf_nan=False)]
 Count = Annotated[int, Field(ge=0, le=1_000_000)]
 
@@ -137,8 +141,28 @@ class _Proof(BaseModel):
 
 
 class _File(BaseModel):
-    file: Annotated[str, Field(pattern=r"^(?:(?:sheets|paint)/)?[^/\\]+$")]
+    file: Annotated[str, Field(pattern=r"^(?:(?:sheets|paint|boards)/)?[^/\\]+$")]
     sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+
+
+class _BoardPart(BaseModel):
+    part: str
+    sheet: Annotated[str, Field(pattern=r"^sheets/[^/\\]+\.svg$")]
+    piece: str | None
+    at_mm: tuple[Signed, Signed]
+    turned_deg: Literal[0, 90, 180, 270]
+
+
+class _Board(BaseModel):
+    file: Annotated[str, Field(pattern=r"^boards/[^/\\]+\.svg$")]
+    width_mm: Annotated[float, Field(gt=0, le=1e6, allow_inf_nan=False)]
+    height_mm: Annotated[float, Field(gt=0, le=1e6, allow_inf_nan=False)]
+    parts: tuple[_BoardPart, ...]
+    waste_share: Annotated[float, Field(ge=-1, le=1, allow_inf_nan=False)]
+
+
+class _BoardPlan(BaseModel):
+    gap_mm: Size
 
 
 class _Roles(BaseModel):
@@ -164,6 +188,8 @@ class Manifest(BaseModel):
     proof: _Proof | None
     work: _Work | None
     files: tuple[_File, ...]
+    boards: tuple[_Board, ...] = ()
+    board_plan: _BoardPlan | None = None
 
     @property
     def colours(self) -> Colours:
@@ -208,6 +234,7 @@ def check_manifest(manifest: Manifest) -> Iterator[ProofFailure]:
 def _disagreements(manifest: Manifest) -> Iterator[str]:
     yield from _about_names(manifest)
     yield from _about_copies(manifest)
+    yield from _about_boards(manifest)
     if manifest.work is not None:
         yield from _about_work(manifest, manifest.work)
     if manifest.sheets and (manifest.work is None or manifest.proof is None):
@@ -227,11 +254,14 @@ def _about_names(manifest: Manifest) -> Iterator[str]:
     named = [one.file for one in manifest.files]
     if twice := sorted({file for file in named if named.count(file) > 1}):
         yield f"names the file {twice[0]} twice"
-    expected = {*files, *map(map_name, manifest.layers), *PAGES}
+    boards = [board.file for board in manifest.boards]
+    if twice := sorted({file for file in boards if boards.count(file) > 1}):
+        yield f"names the board {twice[0]} twice"
+    expected = {*files, *boards, *map(map_name, manifest.layers), *PAGES}
     if unnamed := sorted(expected - set(named)):
         yield f"doesn't name {unnamed[0]} among its files, so that nothing tells whether it was replaced"
     if unknown := sorted(set(named) - expected - {LABEL}):
-        yield f"names {unknown[0]} among its files, which is no file of its sheets"
+        yield f"names {unknown[0]} among its files, which is no file of its sheets or boards"
 
 
 def _about_copies(manifest: Manifest) -> Iterator[str]:
@@ -245,6 +275,26 @@ def _about_copies(manifest: Manifest) -> Iterator[str]:
     kinds = [sheet.kind for sheet in manifest.sheets]
     if kinds != sorted(kinds):
         yield "has a layer's sheet behind a spacer"
+
+
+def _about_boards(manifest: Manifest) -> Iterator[str]:
+    if (manifest.board_plan is None) == bool(manifest.boards):
+        yield "has boards without their plan" if manifest.boards else "has a plan of boards without boards"
+    files = {sheet.file: sheet for sheet in manifest.sheets}
+    for board in manifest.boards:
+        wood = 0.0
+        for part in board.parts:
+            if part.sheet not in files:
+                yield f"cuts {part.part} of {board.file} from {part.sheet}, which is no sheet"
+                continue
+            sheet = files[part.sheet]
+            areas = {piece.id: piece.area_mm2 for piece in sheet.loose}
+            if part.piece is not None and part.piece not in areas:
+                yield f"says that {part.part} of {board.file} is a spare of {part.piece}, which no sheet has"
+            wood += sheet.wood_mm2 if part.piece is None else areas.get(part.piece, 0.0)
+        share = 1 - wood / (board.width_mm * board.height_mm)
+        if abs(board.waste_share - share) > SHARE:
+            yield f"says that {board.waste_share:g} of {board.file} is wasted, where its parts leave {share:.4f}"
 
 
 def _about_work(manifest: Manifest, work: _Work) -> Iterator[str]:

@@ -8,6 +8,7 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
+from layercut.proof.boards import check_boards
 from layercut.proof.check import check_sheets
 from layercut.proof.failures import FAILURES, FoundPiece, ProofFailure, SheetVerdict, Verdict
 from layercut.proof.folder import read_folder
@@ -19,13 +20,14 @@ __all__ = ["FAILURES", "FoundPiece", "ProofFailure", "SheetVerdict", "Verdict", 
 
 
 def verify_folder(folder: Path) -> Verdict:
-    """Read a folder's manifest, sheets and paint maps, cut the sheets in thought, and report.
+    """Read a folder's manifest, sheets, boards and paint maps, cut sheets and boards in thought, and report.
 
     Raises DrawingError when the folder isn't one that layercut wrote, or can't be read.
     """
     found = read_folder(folder)
     verdict = check_sheets(found.texts, found.plan)
-    return replace(verdict, failures=(*found.failures, *verdict.failures), units=found.units)
+    boards = check_boards(found.board_texts, found.texts, found.boards, found.plan)
+    return replace(verdict, failures=(*found.failures, *verdict.failures, *boards), units=found.units)
 
 
 def verdict_text(verdict: Verdict, folder: str) -> str:

@@ -31,6 +31,8 @@ KEYS = [
     "page",
     "roles",
     "sheets",
+    "boards",
+    "board_plan",
     "prices",
     "findings",
     "proof",

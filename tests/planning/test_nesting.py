@@ -4,12 +4,11 @@ import itertools
 from functools import cache
 
 import pytest
-import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import Point, Polygon, box
+from shapely import box
 
-from layercut.planning.nesting import HULL_MM, MOST_PARTS, Opening, Spare, lay_out, nest_parts
+from layercut.planning.nesting import lay_out
 
 
 def brute_force(w: int, h: int, wide: int, high: int) -> int:
@@ -76,58 +75,3 @@ def test_a_panel_that_fits_turned_only_and_one_that_doesnt() -> None:
     assert lay_out((300, 200), (210, 310), 2.0, 0.0, 1).spots == ((0.0, 0.0, True),)
     assert lay_out((300, 200), (250, 250), 2.0, 0.0, 3) == lay_out((300, 200), (250, 250), 0.0, 0.0, 9)
     assert lay_out((300, 200), (250, 250), 0.0, 0.0, 9).boards == 0
-
-
-RING = Opening("quay", box(10, 10, 50, 30))
-
-
-def test_parts_lie_in_the_waste_apart_from_its_edge_and_each_other() -> None:
-    parts = [Spare(f"leaf#{k}", Point(80, 80).buffer(3)) for k in range(5)]
-    placed, left = nest_parts(parts, [RING], 2.0)
-    assert len(placed) == 5
-    assert left == ()
-    for one in placed:
-        assert RING.waste.buffer(-2 + 1e-6).contains(one.outline)
-        assert one.outline.area == pytest.approx(parts[0].outline.area)
-        assert one.sheet == "quay"
-    for one, other in itertools.combinations(placed, 2):
-        assert one.outline.distance(other.outline) >= 2 - 1e-6
-
-
-def test_the_largest_come_first_and_the_rest_is_named() -> None:
-    parts = [Spare("small", box(0, 0, 4, 4)), Spare("large", box(0, 0, 30, 14)), Spare("huge", box(0, 0, 60, 14))]
-    placed, left = nest_parts(parts, [RING], 1.0)
-    assert [one.part for one in placed] == ["large", "small"]
-    assert left == ("huge",)
-
-
-def test_a_part_is_turned_to_fit() -> None:
-    tall = Opening("quay", box(0, 0, 9, 40))
-    (placed,), left = nest_parts([Spare("oar", box(0, 0, 34, 5))], [tall], 1.0)
-    assert (placed.turned_deg, left) == (90, ())
-    assert tall.waste.buffer(-1 + 1e-6).contains(placed.outline)
-
-
-def test_a_part_does_not_fit_by_its_area_alone() -> None:
-    thin = Polygon([(0, 0), (100, 0), (100, 1), (0, 1)])
-    assert nest_parts([Spare("pole", thin)], [RING], 1.0) == ((), ("pole",))
-
-
-def test_a_part_keeps_off_what_lies_in_the_opening() -> None:
-    waste = shapely.difference(box(0, 0, 40, 20), box(15, 0, 25, 20))
-    halves = [Opening("quay", half) for half in shapely.get_parts(waste)]
-    placed, left = nest_parts([Spare("a", box(0, 0, 10, 10)), Spare("b", box(0, 0, 10, 10))], halves, 1.0)
-    assert left == ()
-    assert all(one.outline.distance(box(15, 0, 25, 20)) >= 1 for one in placed)
-
-
-def test_effort_is_bounded() -> None:
-    parts = [Spare(f"p{k}", box(0, 0, 1, 1)) for k in range(MOST_PARTS + 10)]
-    placed, left = nest_parts(parts, [Opening("quay", box(0, 0, 100, 100))], 1.0)
-    assert (len(placed), len(left)) == (MOST_PARTS, 10)
-
-
-def test_the_same_parts_lie_at_the_same_places() -> None:
-    parts = [Spare(f"p{k}", Point(0, 0).buffer(1 + k / 3)) for k in range(6)]
-    assert nest_parts(parts, [RING], 1.0) == nest_parts(parts, [RING], 1.0)
-    assert HULL_MM < 1

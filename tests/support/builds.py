@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from layercut.findings import Finding, in_order
 from layercut.job import Job
-from layercut.model import Build, Drawing, Made, OrderedSheet, Proof, Sheet, Stack
-from layercut.pipeline import order_sheets, order_spacers
+from layercut.model import Build, Cut, Drawing, Made, OrderedSheet, Proof, Sheet, Stack
+from layercut.pipeline import make_boards, order_sheets, order_spacers
 from layercut.planning.own_paints import OwnPaints
 from layercut.planning.work import plan_work
 from layercut.proof.check import check_sheets
@@ -47,7 +47,8 @@ def build_made(
     """All of a run whose sheets are these."""
     work = plan_work(drawing, stack, sheets, job, own)
     told = in_order(findings, drawing.layer_names)
-    return Made(drawing, job, stack, told, tuple(sheets), write_sheets(sheets, stack.panel, job), work.plan, proof)
+    cut = Cut(drawing, job, stack, told, tuple(sheets), write_sheets(sheets, stack.panel, job))
+    return Made(drawing, job, stack, told, cut.sheets, cut.written, work.plan, proof, make_boards(cut))
 
 
 def checked(sheets: Sequence[OrderedSheet], stack: Stack, job: Job) -> Verdict:

@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.job import Job
 from layercut.model import Build, Drawing, Paint, Shape
-from layercut.output.contents import map_files, sheet_files
+from layercut.output.contents import board_files, map_files, sheet_files
 from layercut.output.folder import write_folder
 from layercut.output.manifest import manifest_text
 from layercut.pipeline import cut_stack, plan_drawing
@@ -66,7 +66,7 @@ def made_build(drawing: Drawing, job: Job) -> tuple[Build, Verdict | None]:
 
 def write_build(build: Build, folder: Path) -> None:
     """The folder of a build, its picture and page stood for."""
-    texts = {**sheet_files(build), **map_files(build)}
+    texts = {**sheet_files(build), **board_files(build), **map_files(build)}
     files = {**PAGES, **{name: text.encode() for name, text in texts.items()}}
     write_folder(folder, {**files, "manifest.json": manifest_text(build, files).encode()})
 

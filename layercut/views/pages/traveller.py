@@ -27,7 +27,7 @@ from layercut.views.pages.traveller_choices import choice_rows, more_choices, pr
 from layercut.views.pages.traveller_notes import HEADINGS, faded_stack, note_groups, notes_map
 from layercut.views.pages.traveller_order import order_svg, order_words, wood_svg
 from layercut.views.pages.work_card import work_card
-from layercut.views.pages.work_pages import SECTIONS, work_pages_html
+from layercut.views.pages.work_pages import section_links, work_pages_html
 from layercut.views.picture.scene import RIM_MM
 from layercut.views.picture.stack_svg import EDGE
 from layercut.views.picture.step_pictures import StepPictures
@@ -360,6 +360,6 @@ def _contents(build: Planned, *, found: bool, holding: bool) -> Iterator[tuple[s
         yield "order", "Cutting order"
         if holding:
             yield "pieces", "Loose pieces" if any(sheet.loose for sheet in sheets_of(build)) else "How it holds"
-        yield from SECTIONS
+        yield from section_links(build)
         yield "steps", "Order of work"
     yield "care", "Take care"

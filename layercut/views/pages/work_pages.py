@@ -1,11 +1,12 @@
-"""The pages of the job around the cut: paint, time, wood, hanging and assembly.
+"""The pages of the job around the cut: paint, time, wood, boards, hanging and assembly.
 
 Enters: a finished `Build`. Leaves: a fragment of HTML for the traveller: the sections of `sections/`, in the order of
 work.
 """
 
-from layercut.model import Made
+from layercut.model import Made, Planned
 from layercut.views.pages.sections.assembly import assembly_section
+from layercut.views.pages.sections.boards import boards_section
 from layercut.views.pages.sections.hanging import hanging_section
 from layercut.views.pages.sections.paint import paint_section
 from layercut.views.pages.sections.steps import steps_section
@@ -18,10 +19,17 @@ SECTIONS = (
     ("painting", "Painting, step by step"),
     ("times", "Time on the machine"),
     ("wood", "Wood"),
+    ("boards", "Boards"),
     ("hanging", "Weight and hanging"),
     ("assembly", "Assembly"),
 )
 """The sections in order: anchor and name, for the page's contents."""
+
+
+def section_links(build: Planned) -> tuple[tuple[str, str], ...]:
+    """The sections that a build has."""
+    boards = isinstance(build, Made) and build.boards is not None
+    return tuple(section for section in SECTIONS if section[0] != "boards" or boards)
 
 
 def work_pages_html(build: Made, page: str = "", steps: StepPictures | None = None) -> str:
@@ -35,7 +43,8 @@ def work_pages_html(build: Made, page: str = "", steps: StepPictures | None = No
         steps_section(build, steps),
         times_section(build),
         wood_section(build),
+        boards_section(build),
         hanging_section(build),
         assembly_section(build),
     )
-    return "\n".join(sections)
+    return "\n".join(filter(None, sections))

@@ -31,8 +31,6 @@ SETTINGS = (
     "material.name=basswood",
     "machine.bed_width=300mm",
     "machine.bed_height=200mm",
-    "material.stock_width=90mm",
-    "material.stock_height=90mm",
 )
 
 
@@ -88,6 +86,7 @@ def test_the_sections_in_the_order_of_work(page: str) -> None:
         "Painting, step by step",
         "Time on the machine",
         "Wood",
+        "Boards",
         "Weight and hanging",
         "Assembly, step by step",
     ]
@@ -151,13 +150,34 @@ def test_weight_says_formula_and_source(page: str, build: Made) -> None:
     assert rows["Hook and wall must bear"][0].startswith(f"{4 * hanging.weight_n:.1f} N")
 
 
-def test_wood_boards_and_spares(page: str, build: Made) -> None:
+def test_wood_and_boards(page: str, build: Made) -> None:
     words = words_of(page)
     assert "6 sheets in all" in words
-    assert "On the bed of 300 × 200 mm 2 sheets fit: 3 loads for all 6." in words  # noqa: RUF001
-    assert "On a board of 90 × 90 mm not one sheet fits." in words  # noqa: RUF001
+    assert build.boards is not None
+    plan = build.boards.plan
+    assert "All 7 parts lie on 3 boards of 300 × 200 mm, as the bed takes it at one go" in words  # noqa: RUF001
+    assert (
+        f"{100 * plan.waste_share(3):.0f} % of their wood is waste, with nothing laid into openings as well" in words
+    )
+    root = html.fragment_fromstring(page, create_parent="div")
+    captions = [one.text_content() for one in root.xpath("//section[@id='boards']//figcaption")]
+    assert [caption.partition(":")[0] for caption in captions] == [board.file for board in plan.boards]
+    for board, caption in zip(plan.boards, captions, strict=True):
+        assert all((part.piece or part.name) in caption for part in board.parts)
+    assert "Never leave the machine alone" in words
+
+
+def test_spares_are_proposed_where_no_board_is_known(build_of: Pages) -> None:
+    build = build_of("islands.policy=loose")
+    words = words_of(work_pages_html(build))
     moon = build.sheets[1].loose[0].id
     assert re.search(rf"In the waste of \w+: {moon} at [\d.]+, [\d.]+ mm", words)
+    assert "Boards" not in words
+
+
+def test_a_rim_that_just_does_not_fit_the_bed(build_of: Pages) -> None:
+    words = words_of(work_pages_html(build_of("machine.bed_width=100mm", "machine.bed_height=100mm")))
+    assert "No boards are laid out" in words
 
 
 def test_steps_name_every_piece_and_the_label(page: str, build: Made) -> None:

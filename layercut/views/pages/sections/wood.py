@@ -1,9 +1,7 @@
-"""The wood: how much stays, how sheets lie on bed and boards, and where spares fit.
+"""The wood: how much stays, and where spares fit.
 
 Enters: a finished build. Leaves: one section of HTML for the traveller. Holds: what `sections/__init__.py` says.
 """
-
-from collections.abc import Iterator
 
 from layercut.colour.bare import PLYWOOD
 from layercut.model import Made
@@ -12,7 +10,7 @@ from layercut.views.pages.map_notes import INK
 from layercut.views.pages.sections.filling import Picture, filled, share
 from layercut.views.pages.traveller_order import wood_svg
 from layercut.views.svg_text import number, region_path
-from layercut.workplan import Layout, Workplan
+from layercut.workplan import Workplan
 
 
 def wood_section(build: Made) -> str:
@@ -26,38 +24,9 @@ def wood_section(build: Made) -> str:
         used=units.area(_wood_shown(build)),
         left=units.area(all_mm2 - _wood_shown(build)),
         share=share(material.wood_mm2, all_mm2),
-        boards=tuple(_boards(build, build.work)),
+        on_boards=build.boards is not None,
+        tight=build.boards is None and material.bed is not None,
         spares=_spare_map(build, build.work),
-    )
-
-
-def _boards(build: Made, work: Workplan) -> Iterator[Picture]:
-    for what, layout in (("the bed", work.material.bed), ("a board", work.material.stock)):
-        if layout is None:
-            continue
-        size = build.job.units.size(layout.width_mm, layout.height_mm)
-        if not layout.each:
-            yield Picture("", f"On {what} of {size} not one sheet fits.")
-            continue
-        some = "1 sheet fits" if layout.each == 1 else f"{layout.each} sheets fit"
-        loads = ("board" if what == "a board" else "load") + ("" if layout.boards == 1 else "s")
-        words = f"On {what} of {size} {some}: {layout.boards} {loads} for all {work.material.panels}."
-        yield Picture(_board_map(layout, build, words), words)
-
-
-def _board_map(layout: Layout, build: Made, words: str) -> str:
-    panel, kerf = build.stack.panel, build.job.material.kerf
-    wide, high = panel.width_mm + kerf, panel.height_mm + kerf
-    line = number(max(layout.width_mm, layout.height_mm) / 400)
-    boxes = "".join(
-        f'<rect x="{number(x)}" y="{number(y)}" width="{number(high if turned else wide)}" '
-        f'height="{number(wide if turned else high)}"/>'
-        for x, y, turned in layout.spots
-    )
-    return (
-        f'<svg viewBox="0 0 {number(layout.width_mm)} {number(layout.height_mm)}" role="img" aria-label="{words}">'
-        f'<g fill="none" stroke="{INK}" stroke-width="{line}"><rect width="{number(layout.width_mm)}" '
-        f'height="{number(layout.height_mm)}" stroke-dasharray="{number(4 * float(line))}"/>{boxes}</g></svg>'
     )
 
 
