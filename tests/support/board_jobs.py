@@ -69,14 +69,17 @@ def random_job(seed: int) -> tuple[tuple[Sheet, ...], Job]:
     chance = random.Random(seed)
     wide, high = chance.uniform(60, 160), chance.uniform(60, 160)
     spacers, strips = chance.randint(0, 3), chance.randint(0, 2)
+    kerf, gap = chance.choice([0.0, 0.15, 0.3]), chance.choice([0.5, 1.0, 2.0, 5.0])
     settings = [
-        f"material.kerf={chance.choice([0.0, 0.15, 0.3])}mm",
-        f"material.gap={chance.choice([0.5, 1.0, 2.0, 5.0])}mm",
+        f"material.kerf={kerf}mm",
+        f"material.gap={gap}mm",
         f"material.spares={chance.randint(0, 2)}",
         f"material.grain={chance.choice(['along', 'any'])}",
     ]
     more = chance.choice([1.12, 1.5, 2.3, 3.1])
-    sizes = [f"{side * chance.uniform(1, 1.3) * more + 2:.2f}mm" for side in (wide, high)]
+    # No smaller than a sheet's cut line with the gap on both sides: such a job is refused before.
+    drawn = [(side, side * chance.uniform(1, 1.3) * more + 2) for side in (wide, high)]
+    sizes = [f"{max(size, side + kerf + 2 * gap + 0.01):.2f}mm" for side, size in drawn]
     settings += [f"material.stock_width={sizes[0]}", f"material.stock_height={sizes[1]}"]
     job = load_job(None, settings)
     woods = [(f"l{k}", _random_wood(chance, wide, high), 1) for k in range(chance.randint(1, 4))]
