@@ -10,6 +10,7 @@ from typing import Literal
 from layercut.errors import JobError
 from layercut.job import MachineJob, MaterialJob
 from layercut.model import Panel
+from layercut.units import said_mm, said_size
 
 Size = tuple[float, float]
 
@@ -54,19 +55,20 @@ def require_room(panel: Panel, material: MaterialJob, size: BoardSize) -> None:
     Whether a panel fits the bed is asked before (`stack/panel.py`), and its rim afterwards
     (`planning/material.py`): that is told, and no board is written.
     """
-    board = f"{size.width_mm:g} x {size.height_mm:g} mm"
+    board = said_size(size.width_mm, size.height_mm, "g")
     if min(size.room_mm) <= 0:
         raise JobError(
             "board-gap",
-            f"a gap of {material.gap:g} mm at the edges leaves nothing of a board of {board}.",
+            f"a gap of {said_mm(material.gap, 'g')} at the edges leaves nothing of a board of {board}.",
             "Make 'material.gap' smaller, or give larger boards.",
         )
     if size.limit != "bed" and not _takes(size, panel, material.kerf):
-        cut = f"{panel.width_mm + material.kerf:.2f} x {panel.height_mm + material.kerf:.2f} mm, kerf included"
+        cut = said_size(panel.width_mm + material.kerf, panel.height_mm + material.kerf, ".2f")
+        room = said_size(*size.room_mm, "g")
         where = " on this bed" if size.limit == "both" else ""
         raise JobError(
             "board-part",
-            f"a sheet is cut at {cut}, and a board{where} has room for {size.room_mm[0]:g} x {size.room_mm[1]:g} mm, "
+            f"a sheet is cut at {cut}, kerf included, and a board{where} has room for {room}, "
             "with 'material.gap' left free at its edges.",
             "Give larger boards with 'material.stock_width' and 'material.stock_height', or make the panel smaller.",
         )
