@@ -408,12 +408,12 @@ class Sheet(OrderedSheet):
 
 @dataclass(frozen=True, slots=True)
 class BoardPart:
-    """What is cut from a board in one piece: a sheet, or a spare of one of its loose pieces.
+    """What is cut from a board in one piece: a sheet, a strip of a spacer, or a spare of a sheet's loose piece.
 
-    `cut` is what the machine does, where the sheet has it: of a spare the contours and marks of its piece alone.
-    `piece` is the piece's id, empty for a sheet. A place of the sheet is turned about the sheet's origin by
-    `turned_deg`, clockwise as one sees it (SVG's `rotate`), and lies `at_mm` further on the board. `inside` says that
-    the part lies in an opening of another, and so is cut before that.
+    `cut` is what the machine does, where the sheet has it: of a strip or a spare its own contours and marks alone.
+    `piece` is the piece's id or the strip's name, empty for a whole sheet. A place of the sheet is turned about the
+    sheet's origin by `turned_deg`, clockwise as one sees it (SVG's `rotate`), and lies `at_mm` further on the board.
+    `inside` says that the part lies in an opening of another, and so is cut before that.
     """
 
     name: str
@@ -422,6 +422,11 @@ class BoardPart:
     at_mm: tuple[float, float]
     turned_deg: int
     inside: bool
+
+    @property
+    def spare(self) -> bool:
+        """Whether it is a spare of a loose piece."""
+        return bool(self.piece) and not self.cut.strips
 
 
 @dataclass(frozen=True, slots=True)
@@ -538,6 +543,11 @@ def spacer_count(sheets: Iterable[OrderedSheet]) -> int:
     return sum(sheet.copies for sheet in spacers if not sheet.strips) + len(glued)
 
 
+def strip_name(number: int) -> str:
+    """What a strip of a spacer is called where pieces are named."""
+    return f"strip {number}"
+
+
 def spacer_woods(sheets: Iterable[OrderedSheet]) -> tuple[Region, ...]:
     """The wood of each spacer in its place, the one next to the picture first."""
     spacers = [sheet for sheet in sheets if sheet.kind == "spacer"]
@@ -587,4 +597,5 @@ __all__ = [
     "sheets_of",
     "spacer_count",
     "spacer_woods",
+    "strip_name",
 ]

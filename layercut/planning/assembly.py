@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely import STRtree
 
-from layercut.model import LoosePiece, Sheet, Stack, spacer_woods
+from layercut.model import LoosePiece, Sheet, Stack, spacer_woods, strip_name
 from layercut.workplan import Placed, SheetPaint, Step
 
 
@@ -47,7 +47,7 @@ def _strips_of(sheets: Sequence[Sheet], spacer: int, under: str) -> tuple[Placed
     """The strips of one spacer in the order of their numbers; none where it is one ring."""
     strips = sorted((one for sheet in sheets for one in sheet.strips if one.spacer == spacer), key=lambda s: s.number)
     return tuple(
-        Placed(f"strip {strip.number}", under, float(strip.placed.area), locator=False, riser=False)
+        Placed(strip_name(strip.number), under, float(strip.placed.area), locator=False, riser=False)
         for strip in strips
     )
 

@@ -5,6 +5,7 @@ Holds: a part is what its sheet makes, turned and moved, by the wood that is lef
 once. Nothing of how the parts were laid is known here.
 """
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -26,6 +27,7 @@ from layercut.proof.plan import DIGITS_MM, Plan
 from layercut.proof.reader import ReadSheet, read_sheet
 from layercut.proof.regions import area_of, grown, lines_of, polygons, spot
 from layercut.proof.simulate import APART_MM, remaining_wood
+from layercut.units import said_apart, said_mm2, said_size
 
 TURNS = {0: (1, 0, 0, 1), 90: (0, -1, 1, 0), 180: (-1, 0, 0, -1), 270: (0, 1, -1, 0)}
 """What a turn by so many degrees, clockwise as one sees it, makes of x and y: the rows of its matrix."""
@@ -35,8 +37,8 @@ MANIFEST = "manifest.json"
 
 @dataclass(frozen=True, slots=True)
 class PlannedPart:
-    """A part as the manifest tells it: its name, its sheet's file, the loose piece of which it is a spare or None,
-    where the sheet's origin lies, mm, and how far it is turned."""
+    """A part as the manifest tells it: its name, its sheet's file, where that one's origin lies, mm, and how far it
+    is turned. `piece` is the loose piece of which it is a spare, or the strip that it is; None for a whole sheet."""
 
     name: str
     sheet: str
@@ -111,13 +113,18 @@ def check_boards(
     files = sorted({part.sheet for board in planned.boards for part in board.parts})
     made = dict(zip(files, each(lambda file: _read_made(sheet_texts.get(file), file, plan), files), strict=True))
     found = each(lambda board: [*_check_board(texts.get(board.file), board, made, planned, plan)], planned.boards)
-    return (*_check_counts(planned), *(problem for problems in found for problem in problems))
+    return (*_check_counts(planned, plan), *(problem for problems in found for problem in problems))
 
 
-def _check_counts(planned: PlannedBoards) -> Iterator[ProofFailure]:
-    """Whether each copy of each sheet is on one board, and no spare on two."""
+def _check_counts(planned: PlannedBoards, plan: Plan) -> Iterator[ProofFailure]:
+    """Whether each copy of each sheet is on one board, each strip too, and no spare on two."""
     parts = [part for board in planned.boards for part in board.parts]
+    strips = {sheet.file: sheet.pieces for sheet in plan.sheets if sheet.strips}
+    for file, pieces in strips.items():
+        yield from _check_strips(file, [piece.id for piece in pieces], parts)
     for file, copies in planned.copies.items():
+        if file in strips:
+            continue
         found = sum(part.sheet == file and part.piece is None for part in parts)
         if found != copies:
             code = "part-missing" if found < copies else "part-twice"
@@ -128,12 +135,25 @@ def _check_counts(planned: PlannedBoards) -> Iterator[ProofFailure]:
         yield ProofFailure("part-twice", f"has {name}, of {sheet}, on its boards more than once.", MANIFEST)
 
 
+def _check_strips(file: str, strips: Sequence[str], parts: Sequence[PlannedPart]) -> Iterator[ProofFailure]:
+    """Whether each strip of a sheet is on one board by itself: the sheet is only how they are written one by one."""
+    found = Counter(part.piece for part in parts if part.sheet == file)
+    if whole := found[None]:
+        message = f"has {file} {whole} times on its boards as a whole, where its strips are to be cut one by one."
+        yield ProofFailure("part-twice", message, MANIFEST, size=float(whole))
+    for strip in strips:
+        if found[strip] != 1:
+            code = "part-twice" if found[strip] else "part-missing"
+            message = f"has {strip}, of {file}, {found[strip]} times on its boards, where it is to be cut once."
+            yield ProofFailure(code, message, MANIFEST, size=float(abs(found[strip] - 1)))
+
+
 def _read(text: str, file: str, plan: Plan) -> ReadSheet | ProofFailure:
     try:
         return read_sheet(text, file, plan.colours)
     except DrawingError as error:
         code = "role-differs" if error.code == "sheet-miscoloured" else "board-damaged"
-        return ProofFailure(code, error.message, file)
+        return ProofFailure(code, error.text, file)
 
 
 def _read_made(text: str | None, file: str, plan: Plan) -> _Made | None:
@@ -159,8 +179,10 @@ def _check_board(
         yield read
         return
     if max(abs(read.width_mm - board.width_mm), abs(read.height_mm - board.height_mm)) > DIGITS_MM:
-        size = f"{read.width_mm:g} x {read.height_mm:g} mm, where the manifest says {board.width_mm:g} x "
-        yield ProofFailure("board-damaged", f"is {size}{board.height_mm:g} mm.", board.file)
+        size = said_size(read.width_mm, read.height_mm, "g")
+        planned_size = said_size(board.width_mm, board.height_mm, "g")
+        message = f"is {size}, where the manifest says {planned_size}."
+        yield ProofFailure("board-damaged", message, board.file)
     yield from check_order(read, board.file)
     known = [(part, source) for part in board.parts if (source := made[part.sheet]) is not None]
     expected = [(part, _cut_of(part, source, plan).where(part)) for part, source in known]
@@ -172,7 +194,7 @@ def _check_board(
 
 
 def _cut_of(part: PlannedPart, source: _Made, plan: Plan) -> _Made:
-    """What of its sheet a part is: all of it, or one loose piece with the marks upon it."""
+    """What of its sheet a part is: all of it, or one loose piece or strip with the marks upon it."""
     if part.piece is None:
         return source
     pieces = [piece for sheet in plan.sheets if sheet.file == part.sheet for piece in sheet.pieces]
@@ -201,16 +223,17 @@ def _compare_pieces(
     for part, piece in wanted:
         near = [k for k in tree.query(shapely.point_on_surface(piece), predicate="intersects").tolist() if k in left]
         if not near:
-            message = f"doesn't let a piece of {part.name} come loose where it should lie, {piece.area:.1f} mm2."
+            area = said_mm2(piece.area, ".1f", "mm2")
+            message = f"doesn't let a piece of {part.name} come loose where it should lie, {area}."
             yield ProofFailure("part-missing", message, file, spot(piece), round(piece.area, 3))
             continue
         left.discard(near[0])
         off = float(shapely.symmetric_difference(piece, found[near[0]]).area)
         if off > DIGITS_MM * piece.length + DUST_MM2:
-            message = f"has {part.name} otherwise than its sheet makes it, by {off:.2f} mm2."
+            message = f"has {part.name} otherwise than its sheet makes it, by {said_mm2(off, '.2f', 'mm2')}."
             yield ProofFailure("part-differs", message, file, spot(piece), round(off, 3))
     for k in sorted(left):
-        message = f"lets a piece of {found[k].area:.2f} mm2 come loose that is of no part."
+        message = f"lets a piece of {said_mm2(found[k].area, '.2f', 'mm2')} come loose that is of no part."
         yield ProofFailure("part-added", message, file, spot(found[k]), round(float(found[k].area), 3))
 
 
@@ -273,5 +296,6 @@ def _check_places(
         first, second = (shapely.union_all(np.array(expected[k][1].pieces, dtype=object)) for k in (i, j))
         gap = float(shapely.distance(first, second))
         names = f"{expected[i][0].name} and {expected[j][0].name}"
-        message = f"has {names} {gap:.2f} mm apart, wood from wood, where {apart_mm:.2f} mm are needed."
+        between, needed = said_apart(gap, ".2f", apart_mm, ".2f")
+        message = f"has {names} {between} apart, wood from wood, where {needed} are needed."
         yield ProofFailure("parts-close", message, board.file, spot(second), round(gap, 3))

@@ -289,8 +289,9 @@ def _about_boards(manifest: Manifest) -> Iterator[str]:
                 continue
             sheet = files[part.sheet]
             areas = {piece.id: piece.area_mm2 for piece in sheet.loose}
+            areas |= {f"strip {strip.number}": strip.area_mm2 for strip in sheet.strips}
             if part.piece is not None and part.piece not in areas:
-                yield f"says that {part.part} of {board.file} is a spare of {part.piece}, which no sheet has"
+                yield f"says that {part.part} of {board.file} is {part.piece}, which {part.sheet} doesn't have"
             wood += sheet.wood_mm2 if part.piece is None else areas.get(part.piece, 0.0)
         share = 1 - wood / (board.width_mm * board.height_mm)
         if abs(board.waste_share - share) > SHARE:

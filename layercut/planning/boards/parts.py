@@ -1,7 +1,8 @@
 """Parts: all that is to be cut from boards.
 
-Enters: the sheets, spacers included, and the material. Leaves: `Part`s: every copy of every sheet, and the spares of
-loose pieces. Holds: a part's rim and what lies free within it are lines of the beam, so that a gap is one of lines.
+Enters: the sheets, spacers included, and the material. Leaves: `Part`s: every copy of every sheet, each strip of a
+spacer, and the spares of loose pieces. Holds: a part's rim and what lies free within it are lines of the beam, so
+that a gap is one of lines.
 """
 
 from collections.abc import Iterator, Sequence
@@ -16,7 +17,7 @@ from layercut.geometry.offsets import shrink
 from layercut.geometry.regions import Region, as_region, polygons_of, prepared, union
 from layercut.geometry.thinning import thinned_apart
 from layercut.job import MaterialJob
-from layercut.model import Sheet, SheetCurves
+from layercut.model import Sheet, SheetCurves, strip_name
 from layercut.planning.boards.rooms import SLACK_MM, Room, rooms_of
 from layercut.workplan import BurnTimes
 
@@ -37,8 +38,9 @@ ROUND = 1.02
 class Part:
     """Something to be cut in one piece: its name, what the machine does, and where it lies on its own sheet.
 
-    `piece` is the loose piece of which it is a spare, empty for a sheet. `rim` is the cut line around it, filled;
-    `rooms` are where cut lines of other parts may lie within its openings, the board not yet known.
+    `piece` is the loose piece of which it is a spare, or the strip that it is; empty for a whole sheet. `rim` is the
+    cut line around it, filled; `rooms` are where cut lines of other parts may lie within its openings, the board not
+    yet known.
     """
 
     name: str
@@ -47,15 +49,23 @@ class Part:
     rim: Polygon
     rooms: tuple[Room, ...]
 
+    @property
+    def spare(self) -> bool:
+        """Whether it is a spare of a loose piece."""
+        return bool(self.piece) and not self.cut.strips
+
 
 def find_parts(sheets: Sequence[Sheet], material: MaterialJob) -> list[Part]:
     """Every copy of every sheet in their order, then the spares; risers, which nobody sees, have none.
 
-    At most `MOST_SPARES` spares, those of the largest pieces.
+    A sheet of strips is no part: each of its strips is. At most `MOST_SPARES` spares, those of the largest pieces.
     """
     parts: list[Part] = []
     spares: list[Part] = []
     for sheet in sheets:
+        if sheet.strips:
+            parts += _strips(sheet)
+            continue
         rooms = tuple(rooms_of(0, free_within(sheet, material.gap, material.kerf), inside=True))
         names = [sheet.name] if sheet.copies == 1 else [f"{sheet.name} {k + 1}" for k in range(sheet.copies)]
         parts += [Part(name, sheet, "", sheet.outline, rooms) for name in names]
@@ -69,6 +79,15 @@ def find_parts(sheets: Sequence[Sheet], material: MaterialJob) -> list[Part]:
                 spares += [Part(f"{piece.id}, spare{end}", cut, piece.id, cut.outline, ()) for end in ends]
     largest = sorted(range(len(spares)), key=lambda k: -float(spares[k].rim.area))[:MOST_SPARES]
     return parts + [spares[k] for k in sorted(largest)]
+
+
+def _strips(sheet: Sheet) -> Iterator[Part]:
+    """Each strip of a sheet of strips, as it is laid there."""
+    for strip in sheet.strips:
+        name = strip_name(strip.number)
+        cut = cut_out(sheet, name, strip.laid)
+        assert cut is not None, "a strip has a rim of its own"
+        yield Part(name, replace(cut, strips=(strip,)), name, cut.outline, ())
 
 
 def cut_out(sheet: Sheet, name: str, wood: Region) -> Sheet | None:
@@ -102,6 +121,7 @@ def cut_out(sheet: Sheet, name: str, wood: Region) -> Sheet | None:
         outline=contours[rim],
         ties=(),
         loose=(),
+        strips=(),
         curves=SheetCurves(
             tuple(sheet.curves.mark_areas[k] for k in areas),
             tuple(sheet.curves.mark_lines[k] for k in lines),

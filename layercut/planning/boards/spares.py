@@ -31,7 +31,7 @@ def propose_spares(sheets: Sequence[Sheet], material: MaterialJob) -> tuple[tupl
     # A sheet stands for the board here.
     rooms: list[Room] = [replace(room, board=numbers[file]) for file, some in openings.items() for room in some]
     turns = (0, 180) if material.grain == "along" else (0, 90, 180, 270)
-    spares = sorted((part for part in parts if part.piece), key=lambda part: -float(part.rim.area))
+    spares = sorted((part for part in parts if part.spare), key=lambda part: -float(part.rim.area))
     found: list[Nested] = []
     left: list[str] = []
     for rank, part in enumerate(spares):
