@@ -10,7 +10,7 @@ from shapely import MultiPolygon, Polygon, STRtree
 
 from layercut.findings import Finding
 from layercut.geometry.regions import polygons_of
-from layercut.job import MachineJob, MaterialJob
+from layercut.job_tables import MachineJob, MaterialJob
 from layercut.model import Panel, Sheet
 from layercut.planning.nesting import MOST_OPENINGS, Opening, Spare, lay_out, nest_parts
 from layercut.units import said_size
