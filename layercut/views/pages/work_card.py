@@ -113,6 +113,9 @@ def _falls(sheet: Sheet, build: Made) -> str:
         words.append(f"{large} {'piece' if large == 1 else 'pieces'} of waste")
     if crumbs:
         words.append(f"{crumbs} {'crumb' if crumbs == 1 else 'crumbs'}")
+    if sheet.strips:
+        numbers = ", ".join(str(number) for number in sorted(strip.number for strip in sheet.strips))
+        words.append(f"strip {numbers}" if len(sheet.strips) == 1 else f"strips {numbers}")
     first = 1
     for other in build.sheets:
         if other is sheet:
