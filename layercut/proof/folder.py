@@ -45,16 +45,19 @@ AREA_MM2 = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Folder:
-    """What a folder holds: sheets' texts by their name, the plan, and what is wrong besides the sheets themselves."""
+    """What a folder holds: sheets' texts by their name, the plan, what is wrong besides the sheets themselves, and
+    the hash of the drawing that it was made from."""
 
     texts: dict[str, str]
     plan: Plan
     failures: tuple[ProofFailure, ...]
+    drawing_sha256: str
 
 
-def read_folder(folder: Path) -> Folder:
-    """Read a compiled folder. Raises DrawingError when it isn't one, or can't be read."""
-    manifest = _open_manifest(folder)
+def read_folder(folder: Path, name: str = "") -> Folder:
+    """Read a compiled folder; messages call it `name`, or else by its path. Raises DrawingError when it isn't one, or
+    can't be read."""
+    manifest = _open_manifest(folder, name or str(folder))
     files = [sheet.file for sheet in manifest.sheets]
     failures = [] if files else [ProofFailure("no-sheets", "has no sheet: the drawing can't be made as drawn.")]
     failures += check_manifest(manifest)
@@ -67,11 +70,10 @@ def read_folder(folder: Path) -> Folder:
     failures += _marks_told_otherwise(manifest, maps)
     failures += _frame_told_otherwise(manifest, plan)
     texts = {file: text for file in files if (text := _read_text(folder, file)) is not None}
-    return Folder(texts, plan, tuple(failures))
+    return Folder(texts, plan, tuple(failures), manifest.drawing.sha256)
 
 
-def _open_manifest(folder: Path) -> Manifest:
-    name = str(folder)
+def _open_manifest(folder: Path, name: str) -> Manifest:
     hint = "Give the folder that 'layercut compile' wrote."
     if not folder.is_dir():
         raise DrawingError("folder-unreadable", "is not a folder.", hint, file=name)

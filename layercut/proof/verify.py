@@ -1,12 +1,15 @@
 """Verify a compiled folder: what its files would make, and whether that is what they say.
 
-Enters: a folder. Leaves: a `Verdict`. Holds: nothing of the run that wrote the folder is used, only its files.
+Enters: a folder, or a bundle of one. Leaves: a `Verdict`. Holds: nothing of the run that wrote the folder is used,
+only its files.
 """
 
 import json
 from dataclasses import asdict, replace
 from pathlib import Path
+from zipfile import is_zipfile
 
+from layercut.proof.bundle import bundle_failures, drawing_failures, unpacked
 from layercut.proof.check import check_sheets
 from layercut.proof.failures import FAILURES, FoundPiece, ProofFailure, SheetVerdict, Verdict
 from layercut.proof.folder import read_folder
@@ -18,13 +21,23 @@ __all__ = ["FAILURES", "FoundPiece", "ProofFailure", "SheetVerdict", "Verdict", 
 
 
 def verify_folder(folder: Path) -> Verdict:
-    """Read a folder's manifest, sheets and paint maps, cut the sheets in thought, and report.
+    """Read a folder's manifest, sheets and paint maps, cut the sheets in thought, and report; or a bundle's.
 
-    Raises DrawingError when the folder isn't one that layercut wrote, or can't be read.
+    Raises DrawingError when the folder, or the bundle, isn't one that layercut wrote, or can't be read.
     """
+    if folder.is_file() and (folder.suffix.lower() == ".zip" or is_zipfile(folder)):
+        return _verify_bundle(folder)
     found = read_folder(folder)
     verdict = check_sheets(found.texts, found.plan)
     return replace(verdict, failures=(*found.failures, *verdict.failures))
+
+
+def _verify_bundle(path: Path) -> Verdict:
+    with unpacked(path) as folder:
+        found = read_folder(folder, str(path))
+        verdict = check_sheets(found.texts, found.plan)
+        own = (*bundle_failures(folder), *drawing_failures(folder, found.drawing_sha256))
+        return replace(verdict, failures=(*own, *found.failures, *verdict.failures))
 
 
 def verdict_text(verdict: Verdict, folder: str) -> str:
