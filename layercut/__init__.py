@@ -33,6 +33,7 @@ if TYPE_CHECKING:
         Stack,
         StackLayer,
     )
+    from layercut.output.bundle import check_bundle, write_bundle
     from layercut.output.contents import folder_files, sheet_files, write_build
     from layercut.output.folder import check_folder, write_folder
     from layercut.output.manifest import manifest, manifest_text
@@ -68,6 +69,7 @@ _HOMES = {
         "Stack",
         "StackLayer",
     ),
+    "layercut.output.bundle": ("check_bundle", "write_bundle"),
     "layercut.output.contents": ("folder_files", "sheet_files", "write_build"),
     "layercut.output.folder": ("check_folder", "write_folder"),
     "layercut.output.manifest": ("manifest", "manifest_text"),
@@ -119,6 +121,7 @@ __all__ = [
     "Started",
     "Verdict",
     "Watched",
+    "check_bundle",
     "check_drawing",
     "check_folder",
     "check_picture",
@@ -145,6 +148,7 @@ __all__ = [
     "watch",
     "watched_files",
     "write_build",
+    "write_bundle",
     "write_coupon",
     "write_folder",
     "write_picture",

@@ -501,7 +501,8 @@ def test_help_has_an_example_and_the_caution(run: Run, command: str) -> None:
 
 def test_help_offers_every_command_of_the_contract(run: Run) -> None:
     out = run("--help")[1]
-    assert {"compile", "check", "preview", "verify", "start", "rectify", "coupon", "watch"} <= set(out.split())
+    commands = {"compile", "check", "preview", "verify", "bundle", "start", "rectify", "coupon", "watch"}
+    assert commands <= set(out.split())
     assert "--show-completion" in out
 
 

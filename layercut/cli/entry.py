@@ -15,13 +15,13 @@ from typing import Any
 import typer
 import typer.main
 
-from layercut.cli import check, compile, coupon, preview, rectify, start, verify, watch
+from layercut.cli import bundle, check, compile, coupon, preview, rectify, start, verify, watch
 from layercut.cli.app import app
 from layercut.cli.exits import DONE, INTERRUPTED, PIPE_CLOSED
 from layercut.cli.printing import PipeClosedError, guarded_output, say, utf8, write_result
 from layercut.errors import InternalError, LayercutError, OutputError
 
-COMMANDS = (compile, check, preview, verify, watch, start, rectify, coupon)
+COMMANDS = (compile, check, preview, verify, bundle, watch, start, rectify, coupon)
 """Each holds one command, which joins the application when it is imported."""
 
 ERROR_FORMAT = 1

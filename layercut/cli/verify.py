@@ -25,7 +25,10 @@ Example: layercut verify house-sheets
 @app.command("verify", help=_VERIFY_HELP, short_help="Say whether a compiled folder's sheets make the drawing.")
 def _verify(
     folder: Annotated[
-        Path, typer.Argument(metavar="FOLDER", show_default=False, help="A folder that 'compile' wrote.")
+        Path,
+        typer.Argument(
+            metavar="FOLDER", show_default=False, help="A folder that 'compile' wrote, or a file of 'bundle'."
+        ),
     ],
     *,
     as_json: JsonOption = False,

@@ -10,6 +10,7 @@ from layercut.model import Proof
 from layercut.units import MILLIMETRES, Units, in_mm
 
 FAILURES: dict[str, str] = {
+    "bundle-differs": "a file of a bundle is not the one that was packed, is missing, or is not in its list",
     "no-sheets": "the folder is that of a drawing that can't be made: it holds no sheet",
     "manifest-differs": "figures of the manifest that hang together don't agree",
     "file-missing": "a picture or a page that the manifest names is not in the folder",

@@ -54,7 +54,7 @@ AREA_MM2 = 0.05
 @dataclass(frozen=True, slots=True)
 class Folder:
     """What a folder holds: the texts of sheets and boards by their names, what is planned for them, what is wrong
-    besides, and the units of whoever reads it."""
+    besides, the units of whoever reads it, and the hash of the drawing that it was made from."""
 
     texts: dict[str, str]
     plan: Plan
@@ -62,11 +62,13 @@ class Folder:
     boards: PlannedBoards
     failures: tuple[ProofFailure, ...]
     units: Units
+    drawing_sha256: str
 
 
-def read_folder(folder: Path) -> Folder:
-    """Read a compiled folder. Raises DrawingError when it isn't one, or can't be read."""
-    manifest = _open_manifest(folder)
+def read_folder(folder: Path, name: str = "") -> Folder:
+    """Read a compiled folder; messages call it `name`, or else by its path. Raises DrawingError when it isn't one, or
+    can't be read."""
+    manifest = _open_manifest(folder, name or str(folder))
     files = [sheet.file for sheet in manifest.sheets]
     failures = [] if files else [ProofFailure("no-sheets", "has no sheet: the drawing can't be made as drawn.")]
     failures += check_manifest(manifest)
@@ -82,7 +84,9 @@ def read_folder(folder: Path) -> Folder:
     texts = {file: text for file in files if (text := _read_text(folder, file)) is not None}
     boards = _planned_boards(manifest)
     board_texts = {one.file: text for one in boards.boards if (text := _read_text(folder, one.file)) is not None}
-    return Folder(texts, plan, board_texts, boards, tuple(failures), Units(manifest.page.units))
+    return Folder(
+        texts, plan, board_texts, boards, tuple(failures), Units(manifest.page.units), manifest.drawing.sha256
+    )
 
 
 def _planned_boards(manifest: Manifest) -> PlannedBoards:
@@ -103,8 +107,7 @@ def _planned_boards(manifest: Manifest) -> PlannedBoards:
     return PlannedBoards(boards, known, manifest.board_plan.gap_mm if manifest.board_plan else 0.0)
 
 
-def _open_manifest(folder: Path) -> Manifest:
-    name = str(folder)
+def _open_manifest(folder: Path, name: str) -> Manifest:
     hint = "Give the folder that 'layercut compile' wrote."
     if not folder.is_dir():
         raise DrawingError("folder-unreadable", "is not a folder.", hint, file=name)

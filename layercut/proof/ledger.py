@@ -77,6 +77,11 @@ class _Sheet(BaseModel):
     strips: tuple[_Strip, ...] = ()
 
 
+class _Drawing(BaseModel):
+    file: Annotated[str, Field(pattern=r"^[^/\\]+$")]
+    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+
+
 class _Panel(BaseModel):
     width_mm: Size
     height_mm: Size
@@ -180,6 +185,7 @@ class Manifest(BaseModel):
     """What of the manifest the proof needs."""
 
     format: int
+    drawing: _Drawing
     panel: _Panel
     material: _Material
     page: _Page = _Page()
