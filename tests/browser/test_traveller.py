@@ -21,6 +21,12 @@ PAGES = {"refused": ["islands.policy=refuse"], "tied": ["islands.policy=tie"], "
 PAPERS = {"A4": (210, 297), "Letter": (215.9, 279.4)}
 PX_PER_MM = 96 / 25.4
 PAGE_MARGIN_MM = 13
+ON_BOARDS = (
+    "hanging.spacer_from=strips",
+    "hanging.spacers=3",
+    "material.stock_width=600mm",
+    "material.stock_height=400mm",
+)
 VISIBLE = "all => all.map(one => one.checkVisibility())"
 
 
@@ -130,6 +136,19 @@ def crowded(build: Made, sheets: int, pieces: int) -> Made:
     return replace(build, sheets=(*build.sheets[:-1], replace(last, loose=many), *more))
 
 
+def boarded(build: Made, count: int) -> Made:
+    """A build with so many boards, each of many parts with long names, and many loose pieces."""
+    assert build.boards is not None
+    (board,), times = build.boards.plan.boards, build.boards.times
+    whole = board.parts[0]
+    parts = (*board.parts, *(replace(whole, name=f"a hedge and a half {k}") for k in range(30)))
+    plan = replace(build.boards.plan, boards=(replace(board, parts=parts),) * count)
+    loose = next(sheet for sheet in build.sheets if sheet.loose)
+    many = tuple(replace(loose.loose[0], id=f"a leaf of the old hedge {k}") for k in range(60))
+    sheets = tuple(replace(one, loose=many) if one is loose else one for one in build.sheets)
+    return replace(build, sheets=sheets, boards=replace(build.boards, plan=plan, times=times * count))
+
+
 @pytest.fixture(scope="session")
 def cards(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """The pages of all samples, and of jobs with many sheets and loose pieces."""
@@ -140,6 +159,10 @@ def cards(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     pages = {name: traveller_html(build, compose_svg(build)) for name, build in builds.items()}
     for name, sheets, pieces in (("twelve", 12, 40), ("forty", 40, 200)):
         pages[name] = traveller_html(crowded(loose, sheets, pieces), compose_svg(loose))
+    on_boards = sample_build(SAMPLES / "garden" / "garden.svg", *PAGES["loose"], *ON_BOARDS)
+    pages["boards"] = traveller_html(on_boards, compose_svg(on_boards))
+    for count in (4, 13, 30):
+        pages[f"boards-{count}"] = traveller_html(boarded(on_boards, count), compose_svg(loose))
     for name, text in pages.items():
         (folder / f"{name}.html").write_text(text, encoding="utf-8")
     return {name: folder / f"{name}.html" for name in pages}
@@ -173,6 +196,30 @@ def test_the_card_lists_every_sheet_with_a_box(cards: dict[str, Path], page: Pag
     assert page.locator("#card tbody tr").count() == 12
     assert page.locator("#card tbody .box").count() == 12
     assert page.locator("#card ol li").count() >= 40
+
+
+@pytest.mark.parametrize("name", ["boards", "boards-4", "boards-13", "boards-30"])
+@pytest.mark.parametrize("width", [320, 390, 1280])
+def test_boards_fit_any_screen(cards: dict[str, Path], page: Page, name: str, width: int) -> None:
+    page.set_viewport_size({"width": width, "height": 844})
+    page.goto(cards[name].as_uri())
+    assert page.locator("#card tbody .box").count() == {"boards": 1}.get(name, min(int(name[7:] or 1), 20))
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    cells = page.eval_on_selector_all("#card .falls", "all => all.map(one => one.getBoundingClientRect().width)")
+    assert min(cells) > (200 if width < 700 else 300)
+
+
+def test_the_strips_numbers_are_two_millimetres_high_on_paper(cards: dict[str, Path], page: Page) -> None:
+    """Strokes of the numbers on the board's picture, in a page of US letter or A4, whichever is narrower."""
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": int((210 - 2 * PAGE_MARGIN_MM) * PX_PER_MM), "height": 1000})
+    page.goto(cards["boards"].as_uri())
+    heights = page.eval_on_selector_all(
+        "#boards g[transform^=translate] g[transform^=scale] path",
+        "all => all.map(one => one.getBoundingClientRect().height)",
+    )
+    assert len(heights) == 3 + 12
+    assert min(heights) / PX_PER_MM >= 1.95
 
 
 def test_without_a_script_the_card_is_first_and_everything_prints(unscripted: Page) -> None:

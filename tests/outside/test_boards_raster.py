@@ -61,15 +61,17 @@ def expected(build: Made, board: dict[str, object]) -> str:
             d = cuts(build.written[part["sheet"]])
         else:
             pieces = {piece.id: piece for sheet in build.sheets for piece in sheet.loose}
-            d = region_path(offset_mitre(pieces[part["piece"]].region, build.job.material.kerf / 2))
+            strips = {f"strip {strip.number}": strip.laid for sheet in build.sheets for strip in sheet.strips}
+            region = strips[part["piece"]] if part["piece"] in strips else pieces[part["piece"]].region
+            d = region_path(offset_mitre(region, build.job.material.kerf / 2))
         shapes.append(f'<g transform="translate({x} {y}) rotate({part["turned_deg"]})"><path d="{d}"/></g>')
     return "".join(shapes)
 
 
-@pytest.mark.parametrize("grain", ["along", "any"])
+@pytest.mark.parametrize(("grain", "spacers"), [("along", "ring"), ("any", "ring"), ("along", "strips")])
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
-def test_boards_hold_the_sheets(path: Path, grain: str) -> None:
-    build = sample_build(path, *STOCK, f"material.grain={grain}")
+def test_boards_hold_the_sheets(path: Path, grain: str, spacers: str) -> None:
+    build = sample_build(path, *STOCK, f"material.grain={grain}", f"hanging.spacer_from={spacers}")
     assert build.boards is not None
     dark = 0
     for board in manifest(build)["boards"]:

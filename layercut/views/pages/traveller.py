@@ -21,6 +21,7 @@ from layercut.geometry.regions import box_size
 from layercut.model import LoosePiece, Made, Panel, Planned, Sheet, sheets_of
 from layercut.units import MM_PER_FOOT
 from layercut.views.durations import clock, in_words, sheet_seconds, total_parts
+from layercut.views.pages.card_rows import card_rows, machine_seconds
 from layercut.views.pages.piece_names import piece_words
 from layercut.views.pages.sections.assembly import FRAME_LAST
 from layercut.views.pages.traveller_choices import choice_rows, more_choices, price_words
@@ -127,6 +128,7 @@ def traveller_html(build: Planned, picture_svg: str, steps: StepPictures | None 
         groups=groups,
         notes_map=notes_map(build),
         headings=HEADINGS,
+        boards=card_rows(build) if isinstance(build, Made) and build.boards is not None else (),
         rows=tuple(_row(place, sheet, build) for place, sheet in enumerate(sheets_of(build), start=1)),
         total=_total(build),
         pieces=pieces,
@@ -340,7 +342,7 @@ def _facts(build: Planned) -> Iterator[tuple[str, str]]:
     yield "Wood", f"{material.name}, {units.length(material.thickness)}"
     yield "Sheets", str(sum(sheet.copies for sheet in sheets_of(build)) or len(build.stack.layers))
     if isinstance(build, Made):
-        yield "Machine, estimated", _machine_time(build)
+        yield "Machine, estimated", in_words(machine_seconds(build))
         yield "Weight, reckoned", units.mass(build.work.hanging.mass_g + build.work.hanging.extra_g)
     pieces = sum(len(sheet.loose) for sheet in sheets_of(build))
     if pieces:

@@ -5,7 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
-from builds import build_made
+from builds import build_made, spacers_made
 from elements import all_text, elements, string, strings
 from lxml import html
 from scenes import Scenes
@@ -15,8 +15,9 @@ from layercut.job import load_job
 from layercut.model import Called, Made
 from layercut.pipeline import compile_drawing
 from layercut.views.durations import in_words, sheet_seconds
+from layercut.views.pages.card_rows import CRUMB_MM2, falling_waste
 from layercut.views.pages.traveller import traveller_html
-from layercut.views.pages.work_card import CRUMB_MM2, MOST_PIECES, MOST_SHEETS, falling_waste, work_card
+from layercut.views.pages.work_card import MOST_PIECES, MOST_SHEETS, work_card
 
 
 @pytest.fixture(scope="module")
@@ -76,8 +77,7 @@ def test_a_board_of_strips_tells_their_numbers(tmp_path: Path) -> None:
     made = compile_drawing(path, load_job(None, ("hanging.spacer_from=strips", "hanging.spacers=1")))
     assert isinstance(made, Made)
     told = strings(html.fragment_fromstring(work_card(made)), ".//td[@data-name='Falls out']/text()")
-    numbers = [int(number) for row in told if "strip" in row for number in re.findall(r"\d+", row)]
-    assert sorted(numbers) == [1, 2, 3, 4]
+    assert [row for row in told if "strip" in row] == ["strips 1 to 4"]
 
 
 def test_what_falls_out_is_the_holes_less_the_wood_in_them(build: Made) -> None:
@@ -161,3 +161,86 @@ def test_it_is_the_first_of_the_page_and_names_are_escaped(build: Made) -> None:
 
 def test_the_same_build_gives_the_same_card(build: Made) -> None:
     assert work_card(build) == work_card(build)
+
+
+STRIPS = (
+    "hanging.spacer_from=strips",
+    "hanging.spacers=3",
+    "material.spares=2",
+    "material.stock_width=600mm",
+    "material.stock_height=130mm",
+)
+
+
+@pytest.fixture(scope="module")
+def boarded(scenes: Scenes) -> Made:
+    """Two sheets, the strips of three spacers and two spares of a moon, on boards."""
+    built = make(scenes, *STRIPS)
+    sheets = (*built.sheets, *spacers_made(built.stack, built.job))
+    return build_made(built.drawing, built.stack, sheets, built.job, proof=built.proof)
+
+
+def test_boards_are_listed_in_cutting_order_instead_of_the_sheets(boarded: Made) -> None:
+    assert boarded.boards is not None
+    boards, times = boarded.boards.plan.boards, boarded.boards.times
+    card = html.fragment_fromstring(work_card(boarded))
+    rows = elements(card, ".//table/tbody/tr")
+    assert [string(row, "string(th/code)") for row in rows] == [board.file for board in boards]
+    assert [len(elements(row, "th/span[@class='box']")) for row in rows] == [1] * len(boards)
+    assert [string(row, "string(td[@data-name='Size'])") for row in rows] == ["600 × 130 mm"] * len(boards)  # noqa: RUF001
+    assert [string(row, "string(td[@data-name='Time'])") for row in rows] == [
+        in_words(sheet_seconds(time)) for time in times
+    ]
+    words = words_of(work_card(boarded))
+    assert "Cut the boards; the sheet files are the same cuts one by one." in words
+    assert f"{len(boards)} board" in words
+    assert "for 2 sheets, 12 strips and 2 spares" in words
+    assert in_words(sum(map(sheet_seconds, times))) in words
+    assert "sheets/" not in words
+
+
+def test_each_boards_parts_are_named_with_what_else_falls_out(boarded: Made) -> None:
+    assert boarded.boards is not None
+    (board,) = boarded.boards.plan.boards
+    assert {part.name for part in board.parts} >= {"strip 1", "strip 12"}
+    (told,) = strings(
+        html.fragment_fromstring(work_card(boarded)), ".//td[starts-with(@data-name, 'Parts')]/b/text()"
+    )
+    assert told == "l0; l1; strips 1 to 12; spare of moon (2)"
+    falls = words_of(work_card(boarded)).partition("Falls out: ")[2]
+    assert falls.startswith("2 pieces of waste, 1 crumb, loose no. 1 ")
+
+
+def test_parts_that_there_is_no_room_for_are_counted(boarded: Made) -> None:
+    assert boarded.boards is not None
+    plan = boarded.boards.plan
+    (board,) = plan.boards
+    whole = board.parts[0]
+    parts = tuple(dataclasses.replace(whole, name=f"a hedge and a half {k}") for k in range(30))
+    many = dataclasses.replace(plan, boards=(dataclasses.replace(board, parts=parts),) * 23)
+    boards = dataclasses.replace(boarded.boards, plan=many, times=boarded.boards.times * 23)
+    words = words_of(work_card(dataclasses.replace(boarded, boards=boards)))
+    assert "a hedge and a half 0; a hedge and a half 1 and 28 more." in words
+    assert "3 more boards are listed on the next pages" in words
+
+
+def test_the_order_of_work_ticks_off_the_boards(boarded: Made, build: Made) -> None:
+    def ticks(made: Made) -> tuple[str, list[str]]:
+        root = html.fromstring(traveller_html(made, ""))
+        (step,) = elements(root, "//ol[@class='steps']/li[ul[@class='tick']]")
+        return string(step, "string(b)"), [" ".join(all_text(one).split()) for one in elements(step, "ul/li")]
+
+    head, listed = ticks(boarded)
+    assert head == "Engrave and cut, one board after the other."
+    parts = "l0; l1; strips 1 to 12; spare of moon (2)"
+    assert listed == [f"boards/01.svg: {parts}: cut through everywhere, marks clear, nothing broken"]
+    head, listed = ticks(build)
+    assert head == "Engrave and cut, one sheet after the other."
+    assert [one.partition(":")[0] for one in listed] == ["1. l0", "2. l1"]
+
+
+def test_boards_in_inches(scenes: Scenes) -> None:
+    made = make(scenes, "page.units=in", "material.stock_width=24in", "material.stock_height=12in")
+    words = words_of(work_card(made))
+    assert "1 board of 24 × 12 in for 2 sheets and 1 spare" in words  # noqa: RUF001
+    assert not re.search(r"\d ?mm", words)

@@ -14,9 +14,10 @@ from shapely import Point, box
 from layercut.colour.names import plain_name
 from layercut.model import Made
 from layercut.planning.own_paints import OwnPaints
-from layercut.views.durations import in_words
+from layercut.views.durations import in_words, sheet_seconds
 from layercut.views.pages.map_notes import Legend
 from layercut.views.pages.sections.assembly import FRAME_LAST
+from layercut.views.pages.sections.boards import boards_section
 from layercut.views.pages.sections.paint import paint_section
 from layercut.views.pages.sections.times import times_section
 from layercut.views.pages.sections.wood import wood_section
@@ -128,7 +129,12 @@ def test_times_add_up_and_shares_make_a_whole(page: str, build: Made) -> None:
     assert told["all together"] == sums
     assert sums[-1] == pytest.approx(sum(sheet.seconds * sheet.copies for sheet in build.sheets), abs=0.5 * 5 * 6)
     head = words_of(traveller_html(build, ""))
-    assert head.count(in_words(sums[-1])) == 3  # on the card, among the facts, above the table of sheets
+    assert head.count(in_words(sums[-1])) == 1  # above the table of sheets
+    assert build.boards is not None
+    on_boards = in_words(sum(map(sheet_seconds, build.boards.times)))
+    assert head.count(on_boards) == 3  # on the card, among the facts, below the table of times
+    alone = traveller_html(dataclasses.replace(build, boards=None), "")
+    assert words_of(alone).count(in_words(sums[-1])) == 3  # where nothing is laid on boards
     each = html.fromstring(traveller_html(build, "")).xpath("//td[@data-name='Time of one, min:s']/text()")
     assert each == [rows[name][-1] for name in copies]
     assert sum(int(cell.removesuffix(" %")) for cell in rows["share"][:-1]) == pytest.approx(100, abs=2)
@@ -278,7 +284,8 @@ def test_many_parts_without_a_place_are_counted(build: Made) -> None:
 def test_paint_times_and_wood_are_told_in_the_readers_units(build_of: Pages) -> None:
     """In inches nothing is left in mm but limits of air, which are published so."""
     build = build_of("page.units=in", "machine.bed_width=24in", "machine.bed_height=12in")
-    for section in (paint_section(build, ""), times_section(build), wood_section(build)):
+    sections = (paint_section(build, ""), times_section(build), boards_section(build))
+    for section in (*sections, wood_section(dataclasses.replace(build, boards=None))):
         words = re.sub(r"mg/m³", "", words_of(section))
         assert not re.search(r"\d ?(mm|cm|m)\b", words), words
-        assert re.search(r"\d in\b", words)
+        assert re.search(r"\d in(²|\b)", words)

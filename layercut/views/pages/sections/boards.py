@@ -4,8 +4,7 @@ Enters: a finished build. Leaves: one section of HTML for the traveller, empty w
 or bed. Holds: what `sections/__init__.py` says.
 """
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -15,7 +14,10 @@ from layercut.geometry.regions import polygons_of
 from layercut.model import BoardLayout, BoardPart, Boards, Made
 from layercut.views.durations import in_words, sheet_seconds
 from layercut.views.pages.map_notes import INK
+from layercut.views.pages.part_words import listed_parts, part_name, runs
+from layercut.views.pages.piece_names import piece_words
 from layercut.views.pages.sections.filling import Picture, filled, share
+from layercut.views.pages.sections.strip_maps import number_place
 from layercut.views.pages.traveller_order import wood_svg
 from layercut.views.svg_text import number, region_path, stroke_digits
 
@@ -24,6 +26,9 @@ DIGIT_SHARE = 1 / 28
 
 LEAST_DIGITS = 0.45
 """Where wood is narrow a number is made smaller, to this share at least; a part that takes none has no number."""
+
+DISC_DIGITS, STRIP_DIGITS = 0.55, 0.7
+"""Height of a number, of the widest place of its wood: with room for its disc, and of a strip, which has none."""
 
 MARGIN_SHARE = 1 / 100
 """What the picture shows around a board, of the board's longer side."""
@@ -35,9 +40,11 @@ _QUARTERS = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}
 
 @dataclass(frozen=True, slots=True)
 class _Label:
-    """A part's name, and where on the board its number stands, how high, mm."""
+    """A part's name, and where on the board its number stands, how high, mm. `strip` is a strip's own number, 0 for
+    other parts, which are numbered one after the other."""
 
     name: str
+    strip: int
     at: tuple[float, float]
     height_mm: float
 
@@ -63,6 +70,7 @@ def boards_section(build: Made) -> str:
         least=_counted(plan.least),
         least_waste=share(plan.waste_share(plan.least), 1),
         gap=build.job.units.length(build.job.material.gap),
+        strips=any(part.cut.strips for board in plan.boards for part in board.parts),
         along=build.job.material.grain == "along",
         pictures=tuple(_pictures(build, boards)),
     )
@@ -74,22 +82,21 @@ def _counted(boards: int) -> str:
 
 def _pictures(build: Made, boards: Boards) -> Iterator[Picture]:
     """Each board with its parts numbered, and their names."""
-    places = {sheet.file: place for place, sheet in enumerate(build.sheets, start=1)}
+    places, called = {sheet.file: place for place, sheet in enumerate(build.sheets, start=1)}, piece_words(build)
     for board, times in zip(boards.plan.boards, boards.times, strict=True):
-        labels = [label for part in board.parts if (label := _label_of(part, board)) is not None]
-        small = [part for part in board.parts if _label_of(part, board) is None]
-        names = [f"{k} {label.name}" for k, label in enumerate(labels, start=1)]
+        found = [(part, _label_of(part, board, called)) for part in board.parts]
+        labels = sorted((label for _, label in found if label is not None), key=lambda label: label.strip)
+        small = [part for part, label in found if label is None]
+        names = [f"{k} {label.name}" for k, label in enumerate(labels, start=1) if not label.strip]
+        if strips := [label.strip for label in labels if label.strip]:
+            names.append(f"{'strip' if len(strips) == 1 else 'strips'} {runs(strips)} by their own numbers")
+        if small:
+            names.append(f"too small for a number: {', '.join(listed_parts(small, called))}")
         waste, clock = share(board.waste_share, 1), in_words(sheet_seconds(times))
-        listed = "; ".join(filter(None, (*names, _small_words(small))))
-        caption = f"{board.file}: {listed}. {waste} of it is waste; about {clock} on the machine (an estimate)."
+        caption = (
+            f"{board.file}: {'; '.join(names)}. {waste} of it is waste; about {clock} on the machine (an estimate)."
+        )
         yield Picture(_board_svg(board, places, labels), caption)
-
-
-def _small_words(parts: Sequence[BoardPart]) -> str:
-    """The parts that are too small for a number, those of one piece counted together."""
-    counts = Counter(f"spare of {part.piece}" if part.piece else part.name for part in parts)
-    words = ", ".join(name if count == 1 else f"{name} ({count})" for name, count in counts.items())
-    return f"too small for a number: {words}" if words else ""
 
 
 def _board_svg(board: BoardLayout, places: dict[str, int], labels: Sequence[_Label]) -> str:
@@ -97,7 +104,7 @@ def _board_svg(board: BoardLayout, places: dict[str, int], labels: Sequence[_Lab
     longer = max(wide, high)
     line, margin = number(longer / 700), longer * MARGIN_SHARE
     woods = "".join(_wood(part, places[part.cut.file]) for part in board.parts)
-    digits = "".join(_circled(k, label.at, label.height_mm) for k, label in enumerate(labels, start=1))
+    digits = "".join(_numbered(label.strip or k, label) for k, label in enumerate(labels, start=1))
     box = " ".join(map(number, (-margin, -margin, wide + 2 * margin, high + 2 * margin)))
     return (
         f'<svg viewBox="{box}" role="img" aria-label="{board.file} with its parts, numbered as below">'
@@ -113,24 +120,28 @@ def _wood(part: BoardPart, place: int) -> str:
     return f'<g transform="translate({x} {y}){turn}">{wood}</g>'
 
 
-def _label_of(part: BoardPart, board: BoardLayout) -> _Label | None:
-    """A part's number in the widest place of its wood, as large as that allows; None where it allows none."""
+def _label_of(part: BoardPart, board: BoardLayout, called: Mapping[str, str]) -> _Label | None:
+    """A part's number in the widest place of its wood, as large as that allows; None where it allows none.
+
+    A strip always has one, for it is glued by its number.
+    """
     most = max(board.width_mm, board.height_mm) * DIGIT_SHARE
     widest = max(polygons_of(part.cut.wood), key=lambda piece: float(piece.area))
     circle = shapely.maximum_inscribed_circle(widest, tolerance=0.5)
-    height = min(most, 0.55 * 2 * float(circle.length))
-    if height < LEAST_DIGITS * most:
+    strip = part.cut.strips[0].number if part.cut.strips else 0
+    height = min(most, (STRIP_DIGITS if strip else DISC_DIGITS) * 2 * float(circle.length))
+    if height < LEAST_DIGITS * most and not strip:
         return None
-    (x, y), (cos, sin) = circle.coords[0], _QUARTERS[part.turned_deg]
+    x, y = number_place(widest, height) if strip else circle.coords[0]
+    cos, sin = _QUARTERS[part.turned_deg]
     at = (cos * x - sin * y + part.at_mm[0], sin * x + cos * y + part.at_mm[1])
     turned = f", turned {part.turned_deg}°" if part.turned_deg else ""
-    return _Label(f"{part.name}{turned}", at, height)
+    return _Label(f"{part_name(part, called)}{turned}", strip, at, height)
 
 
-def _circled(value: int, at: tuple[float, float], height_mm: float) -> str:
-    reach = number(height_mm * (0.75 + 0.2 * (len(str(value)) - 1)))
-    x, y = map(number, at)
-    return (
-        f'<g transform="translate({x} {y})" stroke="{INK}"><circle r="{reach}" fill="#fffdf7" stroke="none"/>'
-        f"{stroke_digits(value, height_mm)}</g>"
-    )
+def _numbered(value: int, label: _Label) -> str:
+    """A number on a pale disc; a strip's own stands on its wood."""
+    reach = label.height_mm * (0.75 + 0.2 * (len(str(value)) - 1))
+    x, y = map(number, label.at)
+    ground = "" if label.strip else f'<circle r="{number(reach)}" fill="#fffdf7" stroke="none"/>'
+    return f'<g transform="translate({x} {y})" stroke="{INK}">{ground}{stroke_digits(value, label.height_mm)}</g>'

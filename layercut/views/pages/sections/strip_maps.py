@@ -24,10 +24,13 @@ MOST_RINGS = 2
 
 
 def strip_pictures(build: Made) -> Iterator[Picture]:
-    """Each board with its strips, then the first spacers from behind. Empty where spacers are cut whole."""
+    """Each sheet of strips, then the first spacers from behind. Empty where spacers are cut whole.
+
+    Where the strips are cut from boards with all else, the boards are shown in a section of their own.
+    """
     panel, high = build.stack.panel, DIGITS_OF_WIDTH * build.work.hanging.spacer_width_mm
     boards = [sheet for sheet in build.sheets if sheet.strips]
-    for sheet in boards:
+    for sheet in boards if build.boards is None else ():
         words = f"{sheet.file}: write the number on each strip as it comes off the bed."
         yield _picture([(one, one.laid) for one in sheet.strips], panel, high, words, board=True)
     strips = sorted((one for sheet in boards for one in sheet.strips), key=lambda one: one.number)
@@ -56,7 +59,7 @@ def _from_behind(part: Polygon, panel: Panel) -> Polygon:
     return scale(part, -1.0, 1.0, origin=(panel.width_mm / 2, 0))
 
 
-def _widest(wood: Polygon, high: float) -> tuple[float, float]:
+def number_place(wood: Polygon, high: float) -> tuple[float, float]:
     """Where a number has room: the middle, or for an arc, whose middle isn't wood, the widest place."""
     middle = shapely.centroid(wood)
     if wood.exterior.distance(middle) > high / 2 and wood.contains(middle):
@@ -73,7 +76,7 @@ def _picture(
     woods, numbers = [], []
     for strip, wood in parts:
         woods.append(f'<path d="{region_path(wood)}"/>')
-        x, y = _widest(wood, high)
+        x, y = number_place(wood, high)
         place = f"translate({number(round(x, 2))} {number(round(y, 2))})"
         numbers.append(f'<g transform="{place}">{stroke_digits(strip.number, high)}</g>')
     box = f"{number(-line)} {number(-line)} {number(panel.width_mm + 2 * line)} {number(panel.height_mm + 2 * line)}"

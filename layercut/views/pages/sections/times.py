@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from layercut.model import Made
-from layercut.views.durations import clock, parts_of, sheet_seconds, total_parts
+from layercut.views.durations import clock, in_words, parts_of, sheet_seconds, total_parts
+from layercut.views.pages.card_rows import machine_seconds
 from layercut.views.pages.sections.filling import filled, share
 from layercut.workplan import Workplan
 
@@ -30,6 +31,7 @@ def times_section(build: Made) -> str:
         "times",
         times=tuple(_time_rows(build.work)),
         time_heads=TIME_HEADS,
+        on_boards="" if build.boards is None else in_words(machine_seconds(build)),
         cut=units.speed(machine.cut_speed),
         mark=units.speed(machine.mark_speed),
         area=units.speed(machine.area_speed),
