@@ -63,6 +63,16 @@ class Job(Table):
         given = any(unit_of(panel.get(side)) in {"in", "ft"} for side in ("width", "height"))
         return {**tables, "page": {**page, "units": "in"}} if given else tables
 
+    @model_validator(mode="after")
+    def _one_currency(self) -> "Job":
+        price, rate = self.material.price, self.machine.rate
+        if price and rate and price.word != rate.word:
+            raise ValueError(
+                f"'machine.rate' is in {rate.word} and 'material.price' in {price.word}, which can't be added up: "
+                "give both in one currency"
+            )
+        return self
+
     @property
     def units(self) -> Units:
         """The units of all that a person reads."""
@@ -145,6 +155,8 @@ def _job_error(kind: str, location: tuple[int | str, ...], message: str, value: 
         return JobError("job-unknown-key", f"there is no setting '{key}'.", _meant(key), file=file)
     reason = message.removeprefix("Value error, ")
     reason = reason[:1].lower() + reason[1:]
+    if not key:  # two settings that don't go together name themselves
+        return JobError("job-value", f"{reason}.", file=file)
     instead = f", not {shown(value)}" if isinstance(value, str | int | float | bool) else ""
     return JobError(
         "job-value",

@@ -26,6 +26,7 @@ from layercut.job_values import (
     PiecePolicy,
     Pins,
     Policy,
+    Price,
     Role,
     RoleColour,
     SingleLineFace,
@@ -90,6 +91,9 @@ class MaterialJob(Table):
         "along",
         description="how parts may lie on a board: along: the wood's grain runs the same way through all of them; "
         "any: turned by quarters, which may need fewer boards",
+    )
+    price: Price | None = Field(
+        None, description='what one board costs, in any currency, such as "4.50 EUR" or "£3"; the card adds it up'
     )
     spares: int = Field(
         1,
@@ -310,6 +314,7 @@ class MachineJob(Table):
     acceleration: Acceleration = Field(
         1000.0, description="how fast the speed changes; the machine's settings or manual say it"
     )
+    rate: Price | None = Field(None, description="what an hour of the machine costs, in the same currency")
     corner_rounding: Length = Field(
         0.02, description="how far the machine may round a corner off; with 0 it stops at every vertex"
     )

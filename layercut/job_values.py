@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
+from layercut.money import Money, parse_money
 from layercut.units import G_PER_OUNCE, G_PER_POUND, MM_PER_FOOT, MM_PER_INCH
 
 MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH, "ft": MM_PER_FOOT}
@@ -115,6 +116,7 @@ Angle = Annotated[float, BeforeValidator(_angle), Field(json_schema_extra={"unit
 Area = Annotated[float, BeforeValidator(_area), Field(ge=0, le=1e10, json_schema_extra={"unit": "mm2"})]
 Density = Annotated[float, BeforeValidator(_density), Field(ge=1, le=30_000, json_schema_extra={"unit": "kg/m3"})]
 Colour = Annotated[str, BeforeValidator(_colour)]
+Price = Annotated[Money, BeforeValidator(parse_money)]
 Coats = Annotated[int, Field(ge=1, le=9)]
 Pins = Annotated[bool | Literal["blind"], BeforeValidator(_pins)]
 RoleColour = Annotated[str, BeforeValidator(lambda value: _colour(value).upper())]

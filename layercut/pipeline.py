@@ -20,6 +20,7 @@ from layercut.geometry.regions import EMPTY
 from layercut.job import Job
 from layercut.model import Boards, Build, Cut, Drawing, Made, OrderedSheet, Panel, Planned, Stack, StackLayer
 from layercut.planning.boards.plan import plan_boards, require_boards
+from layercut.planning.cost import plan_cost
 from layercut.planning.hands import hand_findings
 from layercut.planning.hanging import count_spacers, spacer_ring, spacer_width_mm, spacer_wood
 from layercut.planning.own_paints import OwnPaints
@@ -129,7 +130,9 @@ def conclude(cut: Cut, own: OwnPaints | None) -> Build:
     if unparted := unparted_pieces(verdict, {sheet.file: sheet.name for sheet in cut.sheets}):
         return Planned(drawing, job, stack, in_order((*told, *unparted), names))
     require_proof(verdict, drawing.file)
-    made = Made(drawing, job, stack, in_order(told, names), cut.sheets, cut.written, work.plan, verdict.proof, boards)
+    # The cost comes last of the work: it needs to know how many boards there are.
+    plans = replace(work.plan, cost=plan_cost(job, boards, work.plan.times))
+    made = Made(drawing, job, stack, in_order(told, names), cut.sheets, cut.written, plans, verdict.proof, boards)
     if boards is not None:
         # Last, for they are held against the sheets, which are proved by now.
         planned = planned_boards(boards.plan, cut.sheets, job)

@@ -17,6 +17,7 @@ from layercut.geometry.coverage import Window
 from layercut.geometry.precision import GRID_MM
 from layercut.geometry.regions import Region
 from layercut.job_values import PaintHand
+from layercut.money import Money
 
 Finish = Literal["paint", "stain"]
 Place = tuple[float, float]
@@ -441,8 +442,28 @@ class CoatSteps:
 
 
 @dataclass(frozen=True, slots=True)
+class Cost:
+    """What wood and machine cost, in the maker's currency, which `currency` tells.
+
+    `wood` is None where its price or the number of `boards` isn't known, `machine` where its rate isn't.
+    """
+
+    currency: Money
+    boards: int | None
+    wood: float | None
+    seconds: float
+    machine: float | None
+
+    @property
+    def total(self) -> float:
+        """What is known of both, together: of the rounded amounts that are told, so that they add up."""
+        return sum(round(part, 2) for part in (self.wood, self.machine) if part is not None)
+
+
+@dataclass(frozen=True, slots=True)
 class Workplan:
-    """Everything about the work around the cut; `hands` are those of the paint, sheet by sheet from the back."""
+    """Everything about the work around the cut; `hands` are those of the paint, sheet by sheet from the back. `cost`
+    is None where the job says no price."""
 
     paint: PaintPlan
     hands: tuple[tuple[Handed, ...], ...]
@@ -450,6 +471,7 @@ class Workplan:
     times: TimePlan
     material: MaterialPlan
     steps: tuple[Step, ...]
+    cost: Cost | None = None
 
 
 __all__ = [
@@ -462,6 +484,7 @@ __all__ = [
     "BurnTimes",
     "CoatSteps",
     "Colour",
+    "Cost",
     "Drops",
     "Finish",
     "Handed",

@@ -11,6 +11,7 @@ from layercut.workplan import (
     BlendDirection,
     BurnTimes,
     Colour,
+    Cost,
     Hangers,
     Hanging,
     Layout,
@@ -36,6 +37,7 @@ def work_document(build: Planned) -> dict[str, Any] | None:
         "times": _times(work.times),
         "material": _material(work.material),
         "steps": [_step(step) for step in work.steps],
+        "cost": _cost(work.cost),
     }
 
 
@@ -217,6 +219,19 @@ def _layout(layout: Layout | None) -> dict[str, Any] | None:
         "height_mm": _number(layout.height_mm, 3),
         "each": layout.each,
         "boards": layout.boards,
+    }
+
+
+def _cost(cost: Cost | None) -> dict[str, Any] | None:
+    if cost is None:
+        return None
+    return {
+        "currency": cost.currency.word,
+        "boards": cost.boards,
+        "wood": None if cost.wood is None else _number(cost.wood, 2),
+        "seconds": _number(cost.seconds, 1),
+        "machine": None if cost.machine is None else _number(cost.machine, 2),
+        "total": _number(cost.total, 2),
     }
 
 

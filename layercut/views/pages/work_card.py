@@ -14,6 +14,7 @@ from jinja2 import Environment, StrictUndefined, Template
 from layercut.model import Made
 from layercut.views.durations import in_words
 from layercut.views.pages.card_rows import card_rows, machine_seconds, short
+from layercut.views.pages.cost_words import cost_lines
 from layercut.views.pages.part_words import counted_parts
 from layercut.views.pages.piece_names import piece_words
 from layercut.views.svg_text import number
@@ -47,6 +48,7 @@ def work_card(build: Made) -> str:
         counted=build.work.material.stock is not None or build.boards is not None,
         on_boards=build.boards is not None,
         time=_time(build),
+        costs=tuple(cost_lines(build)),
         rows=rows[:MOST_SHEETS],
         more_rows=max(len(rows) - MOST_SHEETS, 0),
         pieces=pieces[:MOST_PIECES],

@@ -6,6 +6,7 @@ Enters: a finished build. Leaves: one section of HTML for the traveller. Holds: 
 from layercut.colour.bare import PLYWOOD
 from layercut.model import Made
 from layercut.units import MM_PER_INCH
+from layercut.views.pages.cost_words import cost_lines
 from layercut.views.pages.map_notes import INK
 from layercut.views.pages.sections.filling import Picture, filled, share
 from layercut.views.pages.traveller_order import wood_svg
@@ -26,6 +27,7 @@ def wood_section(build: Made) -> str:
         share=share(material.wood_mm2, all_mm2),
         on_boards=build.boards is not None,
         tight=build.boards is None and material.bed is not None,
+        costs=tuple(cost_lines(build)),
         spares=_spare_map(build, build.work),
     )
 
