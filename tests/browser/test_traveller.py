@@ -161,7 +161,7 @@ def cards(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
         pages[name] = traveller_html(crowded(loose, sheets, pieces), compose_svg(loose))
     on_boards = sample_build(SAMPLES / "garden" / "garden.svg", *PAGES["loose"], *ON_BOARDS)
     pages["boards"] = traveller_html(on_boards, compose_svg(on_boards))
-    for count in (4, 13, 30):
+    for count in (4, 8, 13, 30):
         pages[f"boards-{count}"] = traveller_html(boarded(on_boards, count), compose_svg(loose))
     for name, text in pages.items():
         (folder / f"{name}.html").write_text(text, encoding="utf-8")
@@ -198,7 +198,7 @@ def test_the_card_lists_every_sheet_with_a_box(cards: dict[str, Path], page: Pag
     assert page.locator("#card ol li").count() >= 40
 
 
-@pytest.mark.parametrize("name", ["boards", "boards-4", "boards-13", "boards-30"])
+@pytest.mark.parametrize("name", ["boards", "boards-4", "boards-8", "boards-13", "boards-30"])
 @pytest.mark.parametrize("width", [320, 390, 1280])
 def test_boards_fit_any_screen(cards: dict[str, Path], page: Page, name: str, width: int) -> None:
     page.set_viewport_size({"width": width, "height": 844})

@@ -31,7 +31,7 @@ MOST_LETTERS = 44
 MOST_TICKS = 8
 """So many boxes to tick are drawn for the copies of one sheet."""
 
-LETTERS_OF_ROW = ((4, 300), (13, 120), (math.inf, 50))
+LETTERS_OF_ROW = ((4, 300), (8, 120), (math.inf, 50))
 """Where so many boards are listed, so many letters of each one's parts."""
 
 LINE_LETTERS = 100

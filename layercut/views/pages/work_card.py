@@ -22,7 +22,7 @@ from layercut.views.svg_text import number
 MOST_SHEETS, MOST_PIECES = 20, 60
 """So many sheets, or boards, and loose pieces are listed; the others are counted."""
 
-ROOMY_LINES, DENSE_ROWS = 11, 13
+ROOMY_LINES, DENSE_SHEETS, DENSE_BOARDS = 11, 13, 8
 """More lines than this, pieces in three columns, are set smaller; more sheets or boards than this one line each."""
 
 WOOD_LETTERS = 20
@@ -35,10 +35,11 @@ def work_card(build: Made) -> str:
     rows = card_rows(build)
     pieces = list(_pieces(build))
     lines = sum(row.lines for row in rows[:MOST_SHEETS]) + min(len(pieces), MOST_PIECES) / 3
+    dense_rows = DENSE_SHEETS if build.boards is None else DENSE_BOARDS
     return _template().render(
         stem=PurePath(build.drawing.file).stem,
         picture=_picture(build),
-        density="packed" if len(rows) > DENSE_ROWS else "dense" if lines > ROOMY_LINES else "",
+        density="packed" if len(rows) > dense_rows else "dense" if lines > ROOMY_LINES else "",
         wood=f"{material.name}, {units.length(material.thickness)}",
         wood_of_each=f"{short(material.name, WOOD_LETTERS)}, {units.length(material.thickness)}",
         kerf=units.length(material.kerf),
