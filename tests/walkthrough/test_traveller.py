@@ -443,6 +443,9 @@ def _spare(walk: Walk, page: Traveller) -> None:
     """Laid there, the piece touches no wood, and keeps the gap."""
     said = page.numbers(rf"In the waste of (\w+): cloud at {NUMBER}, {NUMBER} mm(?:, turned {NUMBER}°)?")
     ((own, across, down, turn),) = said
+    # The grain runs through a spare as through its piece.
+    assert page.number(rf"as drawn or turned by {NUMBER}°") == 180
+    assert float(turn or 0) in {0, 180}
     (file,) = [file for name, file, _ in sheets(walk) if name == own]
     cloud = Polygon(points_of(svgelements.Path(drawn_path(walk, "cloud"))))
     turned = shapely.affinity.rotate(cloud, float(turn or 0), origin="centroid")
@@ -596,7 +599,7 @@ def _settings(walk: Walk, page: Traveller) -> None:
         (rf"machine.travel_speed {NUMBER} mm/s", machine.travel_speed),
         (rf"rises and falls by {NUMBER} mm/s²", machine.acceleration),
         (rf"leaves it by {NUMBER} mm at most", machine.corner_rounding),
-        (rf"half a kerf all round, with {NUMBER} mm", job.material.gap),
+        (rf"by quarters too\), {NUMBER} mm", job.material.gap),
     ):
         assert page.number(words) == value, words
 
