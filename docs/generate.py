@@ -30,7 +30,7 @@ DOCS = Path(__file__).parent
 
 _PREFACE = f"""# The job file
 
-<!-- Written by docs/generate.py from layercut/job.py; change it there. -->
+<!-- Written by docs/generate.py from layercut/job_tables.py; change it there. -->
 
 Everything about a job that isn't in the drawing: the wood, the frame, what the wood must bear, the machine. It is a
 text file in [TOML](https://toml.io). For a drawing `house.svg`, layercut reads `house.toml` beside it, if there is

@@ -14,7 +14,8 @@ import pytest
 from layercut import compile_drawing, load_job, manifest_text
 from layercut.cli import main
 from layercut.cli.printing import SHOWN_PER_CODE, outcome_line, show_findings
-from layercut.job import Job, PageJob
+from layercut.job import Job
+from layercut.job_tables import PageJob
 from layercut.model import Cut, Planned
 from layercut.views.pages.traveller_choices import choice_rows, price_words
 from layercut.views.pages.traveller_notes import note_groups, notes_map

@@ -26,7 +26,8 @@ from layercut.drawing.render import Rules, render
 from layercut.drawing.walk import Walker
 from layercut.errors import DrawingError
 from layercut.geometry.curves import flatten
-from layercut.job import Job, LayerJob
+from layercut.job import Job
+from layercut.job_tables import LayerJob
 from layercut.model import Drawing, Layer
 
 MAX_LAYERS = 200

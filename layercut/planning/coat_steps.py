@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from layercut.geometry.coverage import Pixels, Window, region_edges, stroke_edges
 from layercut.geometry.local_width import MOST_PX, PARTS, Labels, disc_radius, edge_distance
 from layercut.geometry.regions import Region
-from layercut.job import PaintJob
+from layercut.job_tables import PaintJob
 from layercut.model import Panel
 from layercut.planning.fan_dabs import Fan, dab_middles, dab_roots, dab_strokes
 from layercut.workplan import CoatSteps, Handed, Workplan

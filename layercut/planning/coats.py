@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 
 from layercut.colour.oklab import oklab_of
 from layercut.findings import Finding, nearest_names
-from layercut.job import PaintJob
+from layercut.job_tables import PaintJob
 from layercut.workplan import Colour
 
 WHITE_COATS, YELLOW_COATS, LIGHT_COATS, BRIGHT_COATS, OTHER_COATS = 4, 4, 3, 3, 2

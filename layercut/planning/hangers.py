@@ -15,7 +15,7 @@ from shapely import LineString, Point, Polygon
 
 from layercut.geometry.offsets import offset_mitre
 from layercut.geometry.precision import GRID_MM
-from layercut.job import HangingJob
+from layercut.job_tables import HangingJob
 from layercut.model import Panel
 from layercut.workplan import HIGHEST, HOOK_ROOM_MM, LOWEST, Hangers, Place
 

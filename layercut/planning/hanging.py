@@ -13,7 +13,8 @@ from shapely import Polygon
 from layercut.errors import JobError
 from layercut.geometry.offsets import rounded_box
 from layercut.geometry.regions import Region
-from layercut.job import MOST_SPACERS, HangingJob, Job, MaterialJob
+from layercut.job import Job
+from layercut.job_tables import MOST_SPACERS, HangingJob, MaterialJob
 from layercut.model import Panel, Sheet, spacer_woods
 from layercut.planning.hangers import place_hangers, wire_pull_n
 from layercut.planning.wood_density import density_of

@@ -6,7 +6,7 @@ Enters: the panel, the sheets and the job. Leaves: a `MaterialPlan`, and a findi
 from collections.abc import Sequence
 
 from layercut.findings import Finding
-from layercut.job import MachineJob, MaterialJob
+from layercut.job_tables import MachineJob, MaterialJob
 from layercut.model import Panel, Sheet
 from layercut.planning.boards.size import find_board_size
 from layercut.planning.boards.spares import propose_spares

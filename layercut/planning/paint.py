@@ -15,7 +15,7 @@ from shapely import MultiPolygon
 from layercut.findings import Finding
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import EMPTY, Region, as_region, point_on, polygons_of, prepared, union
-from layercut.job import PaintJob
+from layercut.job_tables import PaintJob
 from layercut.model import Drawing, Layer, Paint, Stack, StackLayer
 from layercut.planning.glue import contact_of, glue_zone
 from layercut.planning.looks import PaintLook, coats_of, look_of

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from layercut.colour.bare import PLYWOOD
 from layercut.colour.merging import Merged
-from layercut.job import PaintJob
+from layercut.job_tables import PaintJob
 from layercut.planning.coats import coats_of
 from layercut.planning.looks import CoatLook, PaintLook
 from layercut.planning.mixing import Mixer

@@ -21,6 +21,7 @@ from layercut.errors import JobError
 from layercut.geometry.offsets import offset_mitre
 from layercut.geometry.precision import CUT_APART_MM, GRID_MM
 from layercut.geometry.regions import as_region, polygons_of
+from layercut.geometry.thinning import thinned_apart
 from layercut.job import Job
 from layercut.model import Panel, Strip
 from layercut.units import said_size
@@ -258,7 +259,7 @@ def _box_of(row: Sequence[Strip]) -> tuple[float, float]:
 
 def _coarse(strips: Sequence[Strip]) -> MultiPolygon:
     """Strips with few corners, no further from themselves than `COARSE_MM`, without holes."""
-    return MultiPolygon([shapely.simplify(Polygon(one.laid.exterior), COARSE_MM) for one in strips])
+    return MultiPolygon([thinned_apart(Polygon(one.laid.exterior), COARSE_MM) for one in strips])
 
 
 def _wide(strip: Strip) -> float:

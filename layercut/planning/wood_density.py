@@ -6,7 +6,7 @@ Enters: the job's `material`. Leaves: a `Density` with where it comes from.
 import re
 from dataclasses import dataclass
 
-from layercut.job import MaterialJob
+from layercut.job_tables import MaterialJob
 
 MOISTURE = 0.12
 """Moisture content of wood that has been in a room for long, parts of its dry mass; that of the handbook's table."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from layercut.errors import JobError
 from layercut.geometry.precision import GRID_MM
 from layercut.setup.measures import Measure, parse_real
-from layercut.units import said_fine, said_size
+from layercut.units import said_size
 
 ISO_5455 = (
     1 / 50, 1 / 20, 1 / 10, 1 / 5, 1 / 2, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0,
@@ -26,13 +26,13 @@ MODEL_SCALES = {
     48.0: "1/4 in to the foot",
     64.0: "3/16 in to the foot",
     72.0: "1/6 in to the foot",
-    304.8 / 3.5: f"{said_fine(3.5)} to the foot",
+    304.8 / 3.5: "3.5 mm to the foot",
     96.0: "1/8 in to the foot",
     160.0: "a model scale",
     192.0: "1/16 in to the foot",
 }
 """Common model scales, real over drawn: what they are by arithmetic on the foot. 1:87.1 is 3.5 mm to the foot exactly
-(NMRA S-1.2); 1:72 and 1:160 are common practice. Words hold their lengths as `units.py` leaves them."""
+(NMRA S-1.2); 1:72 and 1:160 are common practice. These are names, so they are the same for every reader."""
 
 SHOWN = 5
 """So many usual scales that fit are proposed, and one that is too large, for comparison."""

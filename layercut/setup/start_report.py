@@ -9,7 +9,7 @@ from layercut.setup.measures import Measure
 from layercut.setup.scale import Fit
 from layercut.setup.start import StartPlan
 from layercut.setup.starter_job import size_story
-from layercut.units import Units, in_mm, said_mm, said_size
+from layercut.units import Units, said_mm, said_size
 
 
 def plan_lines(plan: StartPlan) -> tuple[str, ...]:
@@ -66,7 +66,7 @@ def _fit(fit: Fit) -> dict[str, Any]:
     return {
         "name": fit.scale.name,
         "ratio": round(fit.scale.ratio, 6),
-        "kind": in_mm(fit.scale.kind),
+        "kind": fit.scale.kind,
         "width_mm": round(fit.width_mm, 3),
         "plus_minus_mm": round(fit.plus_minus_mm, 3),
         "height_mm": round(fit.height_mm, 3),

@@ -19,7 +19,8 @@ from shapely.geometry.base import BaseGeometry
 from layercut.geometry.curves import Path
 from layercut.geometry.motion import Drive, jump_seconds
 from layercut.geometry.precision import OUTPUT_DECIMALS
-from layercut.job import Job, MachineJob
+from layercut.job import Job
+from layercut.job_tables import MachineJob
 from layercut.model import BoardCuts, BoardLayout, BoardPart
 from layercut.sheets.svg_out import write_cuts
 from layercut.sheets.timing import time_sheet

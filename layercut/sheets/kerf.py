@@ -16,7 +16,7 @@ from layercut.geometry.offsets import offset_mitre
 from layercut.geometry.precision import AREA_MM2, CUT_APART_MM, FLATTEN_MM, GRID_MM
 from layercut.geometry.regions import Region, as_region, bar_length, bar_width, box_size, point_on, polygons_of
 from layercut.geometry.thinning import thinned_apart
-from layercut.job import CurvesJob
+from layercut.job_tables import CurvesJob
 from layercut.units import said_apart, said_mm2
 
 TAIL_KERFS = 6.0

@@ -27,7 +27,7 @@ from layercut.geometry.regions import (
     prepared,
     union,
 )
-from layercut.job import MarksJob
+from layercut.job_tables import MarksJob
 from layercut.model import Layer, PaintedRegion, Shape, StackLayer
 from layercut.units import said_mm
 

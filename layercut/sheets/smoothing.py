@@ -19,7 +19,8 @@ from shapely import LineString, Polygon
 from layercut.geometry.curves import Path, path_length
 from layercut.geometry.fitting.smooth import smooth_lines
 from layercut.geometry.precision import FLATTEN_MM, GRID_MM
-from layercut.job import Job, MachineJob
+from layercut.job import Job
+from layercut.job_tables import MachineJob
 from layercut.model import OrderedSheet, Sheet, SheetCurves
 from layercut.sheets.order import BurnStop, choose_starts
 from layercut.sheets.timing import time_sheet, travel_ways

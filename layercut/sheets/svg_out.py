@@ -9,7 +9,8 @@ from html import escape
 
 from layercut.geometry.curves import Path
 from layercut.geometry.path_text import curve_paths, curves_path, number
-from layercut.job import Job, RolesJob
+from layercut.job import Job
+from layercut.job_tables import RolesJob
 from layercut.model import Panel, Sheet
 
 LINE_WIDTH_MM = 0.1

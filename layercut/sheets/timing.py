@@ -7,7 +7,7 @@ between two begins and ends at rest.
 import math
 
 from layercut.geometry.motion import Drive, jump_seconds, line_seconds, row_seconds
-from layercut.job import MachineJob
+from layercut.job_tables import MachineJob
 from layercut.model import OrderedSheet
 from layercut.sheets.toolpath import HOME_MM, end_of_areas
 from layercut.workplan import BurnTimes

@@ -13,7 +13,7 @@ from itertools import product
 
 import networkx as nx
 
-from layercut.job import PricesJob
+from layercut.job_tables import PricesJob
 from layercut.model import WayOut
 from layercut.stack.prices import price_tie, seen_least
 from layercut.stack.strips import Candidate, Strip

@@ -13,7 +13,8 @@ import shapely
 
 from layercut.geometry.precision import CUT_APART_MM
 from layercut.geometry.regions import Region, widest_mm
-from layercut.job import IslandsJob, Job
+from layercut.job import Job
+from layercut.job_tables import IslandsJob
 from layercut.job_values import PiecePolicy
 from layercut.model import Choice, Island, Layer, Panel, Price, WayOut
 from layercut.stack.cells import CellMap

@@ -21,7 +21,7 @@ from layercut.geometry.regions import Region, as_region, point_on, polygons_of, 
 from layercut.geometry.widths.graph import find_widths
 from layercut.geometry.widths.levels import Level, level_at, narrow_parts_at
 from layercut.geometry.widths.mesh import Flags, Floats, Ints, grouped
-from layercut.job import LimitsJob
+from layercut.job_tables import LimitsJob
 from layercut.model import Island, Layer, Panel
 from layercut.stack.hairlines import THREAD_MM
 from layercut.stack.naming import name_pieces

@@ -10,7 +10,8 @@ from shapely import LineString, Point, Polygon
 
 from layercut.errors import JobError
 from layercut.geometry.offsets import quarter_segments, rounded_box
-from layercut.job import Job, PanelJob
+from layercut.job import Job
+from layercut.job_tables import PanelJob
 from layercut.model import Panel
 from layercut.units import said_apart, said_mm, said_number, said_size, said_unit
 

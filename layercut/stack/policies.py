@@ -3,7 +3,7 @@
 Enters: the job's section on islands, a layer, an island. Leaves: policies and ways out.
 """
 
-from layercut.job import IslandsJob, LimitsJob
+from layercut.job_tables import IslandsJob, LimitsJob
 from layercut.job_values import PiecePolicy
 from layercut.model import Island, Layer, WayOut
 

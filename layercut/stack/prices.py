@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import Region, prepared
-from layercut.job import PricesJob
+from layercut.job_tables import PricesJob
 from layercut.model import Paint
 from layercut.stack.strips import Strip
 from layercut.stack.visible_paint import BARE, VisiblePaint, contrast, difference

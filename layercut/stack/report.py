@@ -14,7 +14,8 @@ from layercut.findings import Finding
 from layercut.geometry.offsets import can_be_seen, shrink
 from layercut.geometry.precision import AREA_MM2, GRID_MM, SIGHT_MM
 from layercut.geometry.regions import as_region, box_size, point_on, polygons_of, prepared, union
-from layercut.job import IslandsJob, Job, LimitsJob
+from layercut.job import Job
+from layercut.job_tables import IslandsJob, LimitsJob
 from layercut.model import Island, Layer, Panel, Shape
 from layercut.stack.faces import Face
 from layercut.stack.misregistration import Misregistration

@@ -17,7 +17,8 @@ from layercut.errors import DrawingError
 from layercut.geometry.parallel import WORKERS, both, each
 from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import EMPTY, Region, as_region, joined, less, polygons_of, shared, spread_union, union
-from layercut.job import IslandsJob, Job, LimitsJob
+from layercut.job import Job
+from layercut.job_tables import IslandsJob, LimitsJob
 from layercut.model import Guest, Island, Layer, Panel, Tie
 from layercut.stack.cells import CellMap
 from layercut.stack.cut_free import cut_free, cut_gap_mm, without_basins, without_scraps

@@ -12,7 +12,7 @@ import shapely
 
 from layercut.geometry.quadtree import QuadtreeRegion
 from layercut.geometry.regions import Region, as_region, joined, union
-from layercut.job import LimitsJob
+from layercut.job_tables import LimitsJob
 from layercut.model import Island, Panel, Tie
 from layercut.stack.cut_free import without_basins
 from layercut.stack.islands import Connectivity

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from layercut.geometry.precision import AREA_MM2
-from layercut.job import PricesJob
+from layercut.job_tables import PricesJob
 from layercut.model import Panel, Tie
 from layercut.stack.prices import Ground, see_strips, seen_least
 from layercut.stack.resolve_islands import ResolvedSheet

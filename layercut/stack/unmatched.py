@@ -13,7 +13,8 @@ import shapely
 from layercut.findings import Finding, nearest_names
 from layercut.geometry.precision import AREA_MM2
 from layercut.geometry.regions import as_region, union
-from layercut.job import IslandsJob, Job
+from layercut.job import Job
+from layercut.job_tables import IslandsJob
 from layercut.model import Island, Layer
 from layercut.stack.naming import digests_of, is_known_as, own_words
 

@@ -15,7 +15,8 @@ from pathlib import Path
 
 from layercut.drawing import CurveCache, read_drawing
 from layercut.errors import LayercutError, told_in
-from layercut.job import IslandsJob, Job, load_job
+from layercut.job import Job, load_job
+from layercut.job_tables import IslandsJob
 from layercut.model import Cut, Drawing, Made, Planned, Stack
 from layercut.pipeline import plan_stack, run
 from layercut.watching.messages import (

@@ -2,7 +2,8 @@
 
 import pytest
 
-from layercut.job import PaintJob, load_job
+from layercut.job import load_job
+from layercut.job_tables import PaintJob
 from layercut.planning.coats import coats_by_colour, coats_of
 
 

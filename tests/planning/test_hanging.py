@@ -12,7 +12,8 @@ from shapely import box
 from shapely.geometry.base import BaseGeometry
 
 from layercut.errors import JobError
-from layercut.job import MOST_SPACERS, Job, load_job
+from layercut.job import Job, load_job
+from layercut.job_tables import MOST_SPACERS
 from layercut.model import OrderedSheet, Sheet
 from layercut.planning.hanging import (
     count_spacers,

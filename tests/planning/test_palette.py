@@ -4,7 +4,7 @@ import pytest
 
 from layercut.colour.bare import PLYWOOD
 from layercut.colour.merging import Merged
-from layercut.job import PaintJob
+from layercut.job_tables import PaintJob
 from layercut.planning.looks import CoatLook, PaintLook, StopLook
 from layercut.planning.own_paints import OwnPaints
 from layercut.planning.palette import BARE, Area, Given, Key, coat_key, mix_colours, number_paints

@@ -10,7 +10,7 @@ from scenes import Scenes
 from shapely import MultiPolygon, Point, Polygon, affinity, box
 from shapely.geometry.base import BaseGeometry
 
-from layercut.job import IslandsJob
+from layercut.job_tables import IslandsJob
 from layercut.job_values import PiecePolicy
 from layercut.model import Called, Drawing, Island, Layer, Paint, Shape, Tie
 from layercut.pipeline import plan_stack

@@ -329,7 +329,7 @@ def _shades(walk: Walk, page: Traveller) -> None:
     fills = {fill.lower() for fill in strings(etree.parse(walk.folder / "drawn.svg"), "//@fill")}
     checked = 0
     for shades, *_ in paint_rows(page):
-        three = re.findall(r"#[0-9a-f]{6}", shades)
+        three = codes_of(shades)
         if not three:
             assert "as on sheet" in shades
             continue
@@ -337,18 +337,47 @@ def _shades(walk: Walk, page: Traveller) -> None:
         assert middle in fills
         if len(three) < 3:
             continue
-        lightness = Color(middle).convert("oklab")["l"]
-        for shade, wanted in ((three[0], 0.8 * lightness), (three[2], lightness + 0.35 * (1 - lightness))):
-            assert Color(shade).convert("oklab")["l"] == pytest.approx(wanted, abs=0.004), shades
-            checked += 1
+        base, drawn, light = (Color(shade).convert("lab-d65")["l"] for shade in three)
+        assert drawn - base == pytest.approx(min(12, drawn / 2), abs=0.5), shades  # a digit of a channel is 0.4 L*
+        assert light - drawn == pytest.approx(min(12, (100 - drawn) / 2), abs=0.5), shades
+        checked += 2
     assert checked >= 20
 
 
-@source("coats, 2")
+@source("coats, 2 to 4")
 def _coats(walk: Walk, page: Traveller) -> None:
-    finishes = [finish for *_, finish in paint_rows(page)]
-    assert set(finishes) == {f"paint, {walk.job.paint.coats} coats", "stain, 1 coat"}
-    assert finishes.count("stain, 1 coat") == 1  # the name board
+    assert walk.job.paint.coats is None
+    rows = [(shades, finish) for shades, *_, finish in paint_rows(page)]
+    assert {finish for _, finish in rows} == {*(f"paint, {count} coats" for count in (2, 3, 4)), "stain, 1 coat"}
+    assert sum(finish == "stain, 1 coat" for _, finish in rows) == 1  # the name board
+    told = [
+        (lightness, finish) for shades, finish in rows if (lightness := lightness_of(shades)) and "paint" in finish
+    ]
+    light = {finish for lightness, finish in told if lightness > 90}
+    dark = {finish for lightness, finish in told if lightness < 40}
+    assert dark == {"paint, 2 coats"}
+    assert light
+    assert "paint, 2 coats" not in light  # white and cream hide bare wood badly
+
+
+def codes_of(shades: str) -> list[str]:
+    """The shades of a row's own colour, darkest first; what shares its pot is named behind them."""
+    return re.findall(r"#[0-9a-f]{6}", shades.partition("also for")[0])
+
+
+def lightness_of(shades: str) -> float | None:
+    """CIELAB's L* of the drawn colour of a row; None where the row names no colour."""
+    codes = codes_of(shades)
+    return float(Color(codes[len(codes) // 2]).convert("lab-d65")["l"]) if codes else None
+
+
+@source("edge that stays dark, 0.8 mm")
+def _dark_edge(walk: Walk, page: Traveller) -> None:
+    assert page.number(rf"drawn on top of it but {NUMBER} mm back from the edge") == walk.job.paint.edge
+    told = page.numbers(rf"Middle shade, {NUMBER} mm")
+    assert {float(edge) for edge, *_ in told} == {walk.job.paint.edge}
+    under = page.numbers(rf"all over. Go on {NUMBER} mm")
+    assert {float(overlap) for overlap, *_ in under} == {walk.job.paint.overlap}
 
 
 @source("frame to stain, 66.1 cm²")

@@ -8,7 +8,7 @@ from scenes import Scenes
 from shapely import Point, box
 
 from layercut.findings import Finding
-from layercut.job import PageJob
+from layercut.job_tables import PageJob
 from layercut.model import Made, Planned, Proof
 from layercut.units import INCHES, said_mm
 from layercut.watching.view_model import (

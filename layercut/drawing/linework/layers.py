@@ -13,7 +13,7 @@ from layercut.drawing.diagnostics import Diagnostics
 from layercut.drawing.display_list import Item
 from layercut.drawing.linework.faces import enclose
 from layercut.drawing.render import Rules, render
-from layercut.job import LayerJob
+from layercut.job_tables import LayerJob
 from layercut.model import NAMELESS, Paint, Shape
 
 

@@ -16,7 +16,7 @@ from shapely import LineString, MultiPolygon, Polygon, STRtree
 from layercut.geometry.offsets import shrink
 from layercut.geometry.regions import Region, as_region, polygons_of, prepared, union
 from layercut.geometry.thinning import thinned_apart
-from layercut.job import MaterialJob
+from layercut.job_tables import MaterialJob
 from layercut.model import Sheet, SheetCurves, strip_name
 from layercut.planning.boards.rooms import SLACK_MM, Room, rooms_of
 from layercut.workplan import BurnTimes

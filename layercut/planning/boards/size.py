@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from layercut.errors import JobError
-from layercut.job import MachineJob, MaterialJob
+from layercut.job_tables import MachineJob, MaterialJob
 from layercut.model import Panel
 from layercut.units import said_mm, said_size
 

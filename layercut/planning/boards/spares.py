@@ -10,7 +10,7 @@ import shapely
 from shapely import Polygon
 
 from layercut.geometry.regions import polygons_of
-from layercut.job import MaterialJob
+from layercut.job_tables import MaterialJob
 from layercut.model import Sheet
 from layercut.planning.boards.parts import find_parts
 from layercut.planning.boards.rooms import Room, find_lie, placed, shape_of, without_parts

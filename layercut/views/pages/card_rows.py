@@ -86,7 +86,7 @@ def _sheet_row(place: int, sheet: Sheet, build: Made) -> CardRow:
         copies=sheet.copies,
         size=units.size(panel.width_mm, panel.height_mm),
         time=in_words(sheet_seconds(sheet.times)),
-        falls=_falls([sheet], numbers, build),
+        falls=_falls([sheet], numbers, build, [strip.number for strip in sheet.strips]),
     )
 
 
@@ -119,8 +119,8 @@ def _loose_numbers(build: Made) -> dict[str, range]:
     return {sheet.file: range(ends[k], ends[k + 1]) for k, sheet in enumerate(build.sheets)}
 
 
-def _falls(cuts: Iterable[Sheet], numbers: Sequence[int], build: Made) -> str:
-    """What falls out, in words: waste, crumbs, and the loose pieces by their numbers."""
+def _falls(cuts: Iterable[Sheet], numbers: Sequence[int], build: Made, strips: Sequence[int] = ()) -> str:
+    """What falls out, in words: waste, crumbs, strips of spacers and the loose pieces by their numbers."""
     waste = [area for cut in cuts for area in falling_waste(cut, build.job.material.kerf)]
     crumbs = sum(area < CRUMB_MM2 for area in waste)
     large = len(waste) - crumbs
@@ -129,6 +129,8 @@ def _falls(cuts: Iterable[Sheet], numbers: Sequence[int], build: Made) -> str:
         words.append(f"{large} {'piece' if large == 1 else 'pieces'} of waste")
     if crumbs:
         words.append(f"{crumbs} {'crumb' if crumbs == 1 else 'crumbs'}")
+    if strips:
+        words.append(f"{'strip' if len(strips) == 1 else 'strips'} {runs(sorted(strips))}")
     if numbers:
         words.append(f"loose {'no.' if len(numbers) == 1 else 'nos.'} {runs(numbers)}")
     return ", ".join(words) or "nothing"

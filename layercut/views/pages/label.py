@@ -7,7 +7,7 @@ the maker typed; every word is escaped; generic fonts, so that it prints anywher
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from layercut.job import LabelJob
+from layercut.job_tables import LabelJob
 from layercut.model import Panel, Planned
 from layercut.views.svg_text import number, plain
 

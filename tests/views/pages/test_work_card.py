@@ -2,6 +2,7 @@
 
 import dataclasses
 import re
+from pathlib import Path
 
 import pytest
 from builds import build_made, spacers_made
@@ -10,7 +11,9 @@ from lxml import html
 from scenes import Scenes
 from shapely import Point, Polygon, box
 
+from layercut.job import load_job
 from layercut.model import Called, Made
+from layercut.pipeline import compile_drawing
 from layercut.views.durations import in_words, sheet_seconds
 from layercut.views.pages.card_rows import CRUMB_MM2, falling_waste
 from layercut.views.pages.traveller import traveller_html
@@ -63,6 +66,18 @@ def test_sheets_in_order_with_a_box_to_tick_for_each_copy(build: Made) -> None:
     assert times == [
         in_words(sheet_seconds(sheet.times)) + " each" * (place == 1) for place, sheet in enumerate(build.sheets)
     ]
+
+
+def test_a_board_of_strips_tells_their_numbers(tmp_path: Path) -> None:
+    path = tmp_path / "sky.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60">'
+        '<g id="sky"><rect width="90" height="60" fill="#a9cfe0"/></g></svg>'
+    )
+    made = compile_drawing(path, load_job(None, ("hanging.spacer_from=strips", "hanging.spacers=1")))
+    assert isinstance(made, Made)
+    told = strings(html.fragment_fromstring(work_card(made)), ".//td[@data-name='Falls out']/text()")
+    assert [row for row in told if "strip" in row] == ["strips 1 to 4"]
 
 
 def test_what_falls_out_is_the_holes_less_the_wood_in_them(build: Made) -> None:

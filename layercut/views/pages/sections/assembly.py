@@ -7,6 +7,7 @@ from layercut.model import Made
 from layercut.units import Units
 from layercut.views.pages.label import FILE as LABEL
 from layercut.views.pages.label import label_size_mm, label_svg
+from layercut.views.pages.piece_names import piece_words
 from layercut.views.pages.sections.filling import Picture, filled
 from layercut.workplan import Step
 
@@ -56,7 +57,7 @@ def _step_words(step: Step, build: Made) -> str:
             f"only. Line it up with {lined}; clamp and let it dry as the glue's label says."
         )
     if step.kind == "pieces":
-        return _pieces_words(step, units)
+        return _pieces_words(step, build)
     if step.kind == "spacer" and step.pieces:
         return _strips_words(step, units)
     if step.kind == "spacer":
@@ -111,10 +112,10 @@ def _lined_up(step: Step, build: Made) -> str:
     return "pins through the frame's holes" if panel.pins else "the frame flush on all sides"
 
 
-def _pieces_words(step: Step, units: Units) -> str:
-    shown = step.pieces[:MOST_PIECES]
+def _pieces_words(step: Step, build: Made) -> str:
+    shown, words, units = step.pieces[:MOST_PIECES], piece_words(build), build.job.units
     listed = "; ".join(
-        f"{piece.piece} on {piece.rests_on} ({units.small_area(piece.contact_mm2)}"
+        f"{words[piece.piece]} on {words.get(piece.rests_on, piece.rests_on)} ({units.small_area(piece.contact_mm2)}"
         + (", a riser: nobody sees it" if piece.riser else "")
         + (", at its mark)" if piece.locator else ")")
         for piece in shown
