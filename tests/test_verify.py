@@ -18,7 +18,7 @@ from layercut.cli import main
 from layercut.errors import DrawingError
 from layercut.job import Job, load_job
 from layercut.model import Build
-from layercut.output.contents import map_files, sheet_files
+from layercut.output.contents import board_files, map_files, sheet_files
 from layercut.output.folder import write_folder
 from layercut.output.manifest import manifest_text
 from layercut.pipeline import compile_drawing
@@ -62,7 +62,7 @@ def compiled(source: Path, folder: Path, *settings: str) -> bool:
 
 
 def write_without_pictures(build: Build, folder: Path) -> None:
-    texts = {**sheet_files(build), **map_files(build)}
+    texts = {**sheet_files(build), **board_files(build), **map_files(build)}
     files = {**PAGES, **{name: text.encode() for name, text in texts.items()}}
     write_folder(folder, {**files, "manifest.json": manifest_text(build, files).encode()})
 
