@@ -15,6 +15,7 @@ from layercut.proof.boards import PlannedBoards, check_boards, planned_boards
 from layercut.proof.failures import ProofFailure
 from layercut.proof.plan import Plan
 from layercut.sheets.boards import write_boards
+from layercut.units import INCHES
 
 RING: Region = as_region(box(0, 0, 100, 80).difference(box(10, 10, 90, 70)))
 MOON: Region = as_region(RING.union(Point(30, 30).buffer(8)).union(box(55, 50, 75, 62)))
@@ -144,6 +145,16 @@ TAMPERED: list[tuple[str, Callable[[str], str], str]] = [
 @pytest.mark.parametrize(("change", "code"), [row[1:] for row in TAMPERED], ids=[row[0] for row in TAMPERED])
 def test_what_is_done_to_a_board_is_told(honest: Written, change: Callable[[str], str], code: str) -> None:
     assert code in codes(honest.changed(change))
+
+
+def test_problems_are_told_in_the_readers_units(honest: Written) -> None:
+    """Sizes, areas and gaps: in mm for records, without one for who reads inches."""
+    changes = [honest.changed(change) for _, change, _ in TAMPERED]
+    problems = [one for written in (*changes, honest.at(0, 0.0, 0.0, gap=2.2)) for one in written.check()]
+    measured = [one for one in problems if re.search(r"\d mm", one.message)]
+    assert {one.code for one in measured} >= {"board-damaged", "part-differs", "part-added", "parts-close"}
+    for one in problems:
+        assert not re.search(r"\d mm|[\x00-\x1f]", INCHES.told(one.text)), one.text
 
 
 def test_a_part_that_lies_elsewhere_is_told(honest: Written) -> None:

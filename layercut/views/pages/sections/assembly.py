@@ -115,7 +115,8 @@ def _lined_up(step: Step, build: Made) -> str:
 def _pieces_words(step: Step, build: Made) -> str:
     shown, words, units = step.pieces[:MOST_PIECES], piece_words(build), build.job.units
     listed = "; ".join(
-        f"{words[piece.piece]} on {words.get(piece.rests_on, piece.rests_on)} ({units.small_area(piece.contact_mm2)}"
+        f"{words.get(piece.piece, piece.piece)} on {words.get(piece.rests_on, piece.rests_on)}"
+        f" ({units.small_area(piece.contact_mm2)}"
         + (", a riser: nobody sees it" if piece.riser else "")
         + (", at its mark)" if piece.locator else ")")
         for piece in shown
