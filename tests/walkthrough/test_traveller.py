@@ -596,7 +596,7 @@ def _settings(walk: Walk, page: Traveller) -> None:
         (rf"machine.travel_speed {NUMBER} mm/s", machine.travel_speed),
         (rf"rises and falls by {NUMBER} mm/s²", machine.acceleration),
         (rf"leaves it by {NUMBER} mm at most", machine.corner_rounding),
-        (rf"half a kerf all round, with {NUMBER} mm", job.material.gap),
+        (rf"by quarters too\), {NUMBER} mm", job.material.gap),
     ):
         assert page.number(words) == value, words
 
