@@ -443,6 +443,9 @@ def _spare(walk: Walk, page: Traveller) -> None:
     """Laid there, the piece touches no wood, and keeps the gap."""
     said = page.numbers(rf"In the waste of (\w+): cloud at {NUMBER}, {NUMBER} mm(?:, turned {NUMBER}°)?")
     ((own, across, down, turn),) = said
+    # The grain runs through a spare as through its piece.
+    assert page.number(rf"as drawn or turned by {NUMBER}°") == 180
+    assert float(turn or 0) in {0, 180}
     (file,) = [file for name, file, _ in sheets(walk) if name == own]
     cloud = Polygon(points_of(svgelements.Path(drawn_path(walk, "cloud"))))
     turned = shapely.affinity.rotate(cloud, float(turn or 0), origin="centroid")
