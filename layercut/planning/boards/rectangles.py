@@ -9,8 +9,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from rectpack import SORT_AREA, MaxRectsBssf, PackingBin, PackingMode, newPacker
-
 from layercut.geometry.precision import GRID_MM
 from layercut.planning.nesting import lay_out
 
@@ -45,6 +43,9 @@ def pack_rectangles(sizes: Sequence[Size], room: Size, gap_mm: float, *, turn: b
 
 
 def _by_maximal_rectangles(sizes: Sequence[Size], room: Size, gap_mm: float, *, turn: bool) -> list[Spot] | None:
+    # Imported here, since most runs lay no boards.
+    from rectpack import SORT_AREA, MaxRectsBssf, PackingBin, PackingMode, newPacker  # noqa: PLC0415
+
     # In whole steps of the grid, whose sums are exact; and with one gap more on board and rectangle alike, since n
     # rectangles have n - 1 gaps between them.
     wide, high = (math.floor((side + gap_mm) / GRID_MM + 1e-3) for side in room)
