@@ -177,11 +177,3 @@ def _splits(size: int) -> list[tuple[int, ...]]:
     counts = range(1, MOST_DROPS)
     some = product(counts, repeat=size)
     return [split for split in some if sum(split) <= MOST_DROPS and gcd(*split) == 1]
-
-
-def mixed_colour(parts: Sequence[Drops]) -> str:
-    """The colour `#rrggbb` that drops of some paints come to (colour/reflectance.py)."""
-    parts = sorted(parts, key=lambda part: (part.colour, part.drops))
-    counts = np.array([part.drops for part in parts], dtype=float)
-    absorption = absorbed(reflectances(linear_of([part.colour for part in parts])))
-    return colours_of((counts @ absorption / counts.sum())[None])[0]

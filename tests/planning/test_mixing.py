@@ -1,5 +1,6 @@
 """Mixes of own paints: the best of all, in few whole drops, and only where it is worth it."""
 
+from collections.abc import Sequence
 from itertools import combinations, product
 
 import numpy as np
@@ -7,14 +8,23 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layercut.colour.cielab import difference, lab_of
+from layercut.colour.cielab import difference, lab_of, linear_of
+from layercut.colour.reflectance import absorbed, colours_of, reflectances
 from layercut.planning import mixing
-from layercut.planning.mixing import MOST_DROPS, WORTH, Mixer, mixed_colour
+from layercut.planning.mixing import MOST_DROPS, WORTH, Mixer
 from layercut.planning.own_paints import Matcher, OwnPaints
 from layercut.workplan import Drops
 
 COLOURS = st.integers(0, 0xFFFFFF).map(lambda value: f"#{value:06x}")
 PAINTS = st.lists(COLOURS, min_size=2, max_size=4, unique=True)
+
+
+def mixed_colour(parts: Sequence[Drops]) -> str:
+    """The colour `#rrggbb` that drops of some paints come to (colour/reflectance.py)."""
+    parts = sorted(parts, key=lambda part: (part.colour, part.drops))
+    counts = np.array([part.drops for part in parts], dtype=float)
+    absorption = absorbed(reflectances(linear_of([part.colour for part in parts])))
+    return colours_of((counts @ absorption / counts.sum())[None])[0]
 
 
 def _own(colours: list[str]) -> OwnPaints:
